@@ -1,0 +1,1 @@
+"""Sizewright: grades and converts sewing patterns."""

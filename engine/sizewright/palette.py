@@ -1,0 +1,52 @@
+"""One palette and one set of line weights for everything that is drawn.
+
+The hues differ in lightness as well as in colour, and every kind of line has its own
+dash, so that a grey print or a colour-blind reader tells them apart.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+INK = "#22303c"
+SEWING = "#0b6e8f"
+FOLDING = "#a3431f"
+GRAIN = "#5b4b8a"
+MARKING = "#4d6b2f"
+QUIET = "#646e78"
+LINEN = "#f7f3ea"
+PAPER = "#ffffff"
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """How one kind of line is drawn: colour, width and dashes, both in mm."""
+
+    colour: str
+    width: float
+    dashes: tuple[float, ...] = ()
+
+
+CUT_LINE = Line(INK, 0.6)
+PLAIN_LINE = Line(INK, 0.35)
+SEW_LINE = Line(SEWING, 0.4, (4.0, 2.0))
+FOLD_LINE = Line(FOLDING, 0.5, (9.0, 2.0, 1.2, 2.0))
+GRAIN_LINE = Line(GRAIN, 0.4)
+NOTCH_LINE = Line(INK, 0.5)
+MARK_LINE = Line(MARKING, 0.35, (2.0, 1.2))
+CUTOUT_LINE = Line(INK, 0.5)
+ADJUST_LINE = Line(QUIET, 0.35, (6.0, 1.5))
+AXIS_LINE = Line(QUIET, 0.35, (1.0, 1.0))
+HAIR = Line(QUIET, 0.2)
+
+#: Lines for the sizes of a nest, smallest first; beyond the last they begin again.
+SIZE_LINES = (
+    Line("#22303c", 0.35),
+    Line("#a3431f", 0.35, (6.0, 1.5)),
+    Line("#0b6e8f", 0.35, (2.5, 1.2)),
+    Line("#b1831a", 0.45, (8.0, 1.5, 1.2, 1.5)),
+    Line("#5b4b8a", 0.35, (1.0, 1.0)),
+    Line("#4d6b2f", 0.45, (5.0, 1.2, 1.2, 1.2, 1.2, 1.2)),
+    Line("#7a3b5d", 0.35, (10.0, 2.0)),
+    Line("#7d8790", 0.45),
+)
