@@ -1,0 +1,271 @@
+"""Which stretches of a chain of chords are a flattened curve.
+
+A curve cut into chords turns a little at each of them, in step with their lengths:
+turn over chord is its curvature, which changes gradually from chord to chord. A corner
+turns far more than its neighbours account for; a straight side is far longer than the
+chords beside it. The chain is thinned first (Douglas and Peucker's method) so that
+rounding noise and tiny chords do not hide this.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from .types import Bools, Floats, Ints
+
+#: Least turn of a corner between curves, radians: smaller ones pass for curve.
+_LEAST = np.radians(2.0)
+#: A corner turns this many times what the next vertex, or the next two, account for.
+_ONE, _TWO = 3.0, 6.0
+#: A straight side is this many times as long as the chords beside it, surely or maybe.
+_LONG, _LONGISH = 5.0, 2.5
+#: A chord that would stand off from its arc this many times as far as most is a side.
+_APART = 8.0
+#: A run of fewer than six turning vertices needs chords (mm) and turns (radians) below these.
+_SHORT_CHORD, _GENTLE = 40.0, np.radians(23.5)
+
+#: Turns along a straight side above this, radians, are noise and not marked places.
+_JITTER = np.radians(0.5)
+#: Chords of a straight side below this on average, mm, are a flattener's and not marked places.
+_CRUMB = 3.0
+
+
+@dataclass(frozen=True)
+class Run:
+    """A flattened curve from point `first` to `last`; directions of walking where it
+    leaves or meets a straight side without a corner."""
+
+    first: int
+    last: int
+    start: Floats | None
+    end: Floats | None
+
+
+def thinned(points: Floats, tolerance: float) -> Ints:
+    """Numbers of the points that Douglas and Peucker's method keeps, ends included."""
+    import shapely
+
+    numbered = np.column_stack([points, np.arange(len(points), dtype=np.float64)])
+    line = shapely.simplify(shapely.LineString(numbered), tolerance, preserve_topology=False)
+    kept = shapely.get_coordinates(line, include_z=True)[:, 2].astype(np.intp)
+    return _without_slivers(points, kept, tolerance)
+
+
+def _without_slivers(points: Floats, kept: Ints, tolerance: float) -> Ints:
+    """A corner that thinning caught twice, a hair apart, counts once.
+
+    Of two kept points much nearer each other than to the next ones, the one that stands
+    out more from the line between those stays. A step or a narrow notch higher than
+    noise is a shape of its own and stays whole.
+    """
+    shapes: set[int] = set()
+    while len(kept) > 3:
+        p = points[kept]
+        c = np.hypot(*np.diff(p, axis=0).T)
+        inner = np.flatnonzero(c[1:-1] < 0.2 * np.minimum(c[:-2], c[2:])) + 1
+        inner = inner[[int(kept[i]) not in shapes for i in inner]] if len(inner) else inner
+        if not len(inner):
+            break
+        k = int(inner[c[inner].argmin()])
+        a, b = p[k - 1], p[k + 2]
+        axis = (b - a) / max(float(np.hypot(*(b - a))), 1e-300)
+        stand = np.abs(axis[0] * (p[k : k + 2, 1] - a[1]) - axis[1] * (p[k : k + 2, 0] - a[0]))
+        turn = _turns(p[k - 1 : k + 3])
+        stepped = turn[0] * turn[1] <= 0 or np.abs(turn).max() > np.radians(40.0)
+        if stepped and c[k] > 4 * tolerance:
+            shapes.add(int(kept[k]))
+        else:
+            kept = np.delete(kept, k if stand[0] < stand[1] else k + 1)
+    return kept
+
+
+def _turns(p: Floats) -> Floats:
+    d = np.diff(p, axis=0)
+    before, after = d[:-1], d[1:]
+    cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+    turns: Floats = np.arctan2(cross, (before * after).sum(axis=1))
+    return turns
+
+
+@dataclass(frozen=True)
+class Chain:
+    """A thinned chain: `kept` numbers its points among all; chords and turns between them.
+
+    `corner` tells the inner points (first and last left out) that are corners.
+    """
+
+    points: Floats
+    kept: Ints
+    chord: Floats
+    turn: Floats
+    corner: Bools
+    noise: float
+
+    @classmethod
+    def of(cls, points: Floats, noise: float, limit: float) -> Chain:
+        """From points (m, 2), `noise` in mm, and the turn `limit` (radians) of any curve."""
+        kept = thinned(points, noise)
+        p = points[kept]
+        chord = np.hypot(*np.diff(p, axis=0).T)
+        turn = _turns(p)
+        corner = _corners(chord, turn, noise, limit)
+        return cls(points, kept, chord, turn, corner, noise)
+
+    def straight(self, first: int, last: int) -> list[int]:
+        """Chords between kept points `first` and `last` that are sides, not parts of a curve."""
+        sides = []
+        c, turn = self.chord, np.abs(self.turn)
+        stand_off = self._stand_off(first, last)
+        usual, usual_chord = float(np.median(stand_off)), float(np.median(c[first:last]))
+        for j in range(first, last):
+            beside = [k for k in (j - 1, j + 1) if first <= k < last]
+            if not beside:
+                continue
+            near = max(c[k] for k in beside)
+            # On a curve that bends like its neighbours the chord would stand off by this.
+            bend = max(turn[k] for k in (j - 1, j) if first <= k < last - 1)
+            if (
+                c[j] >= _LONG * usual_chord
+                and stand_off[j - first] >= max(_APART * usual, 50 * self.noise)
+                and self.kept[j + 1] - self.kept[j] == 1
+            ):
+                # Flattening keeps that height alike all along: this chord is out of line,
+                # even where the one beside it is as long.
+                sides.append(j)
+                continue
+            if c[j] < _LONGISH * near or bend * c[j] ** 2 / near < 50 * self.noise:
+                continue
+            single = self.kept[j + 1] - self.kept[j] == 1
+            if c[j] >= _LONG * near or (
+                single
+                # Where an arc meets its tangent, the last turn is half of the others.
+                and all(
+                    0.3 * turn[far] <= turn[at] <= 0.58 * turn[far]
+                    for at, far in self._joints(j, first, last)
+                )
+            ):
+                sides.append(j)
+        return sides
+
+    def _stand_off(self, first: int, last: int) -> Floats:
+        """For each chord from `first` on, 8 times the height of an arc that turns as its ends."""
+        turn = np.abs(self.turn)
+        bend = [
+            max((turn[k] for k in (j - 1, j) if first <= k < last - 1), default=0.0)
+            for j in range(first, last)
+        ]
+        found: Floats = self.chord[first:last] * np.array(bend)
+        return found
+
+    def _joints(self, j: int, first: int, last: int) -> Iterator[tuple[int, int]]:
+        if j - 2 >= first:
+            yield j - 1, j - 2
+        if j + 2 < last:
+            yield j, j + 1
+
+    def rough_sides(self, runs: list[Run]) -> list[tuple[int, int]]:
+        """Straight sides outside the runs that are cut into short or jittering chords."""
+        found = []
+        for a, b in pairwise(self.kept):
+            inside = any(r.first <= a and b <= r.last for r in runs)
+            if b - a >= 4 and not inside:
+                turn = np.abs(_turns(self.points[a : b + 1]))
+                size = np.hypot(*(self.points[b] - self.points[a]))
+                if turn.max() > _JITTER or size < _CRUMB * (b - a):
+                    found.append((int(a), int(b)))
+        return found
+
+    def runs(self) -> Iterator[Run]:
+        """The flattened curves of the chain, in order."""
+        last = len(self.kept) - 1
+        stops = [0, *(np.flatnonzero(self.corner) + 1), last]
+        for a, b in pairwise(stops):
+            sides = self.straight(int(a), int(b))
+            edges = [int(a) - 1, *sides, int(b)]
+            for left, right in pairwise(edges):
+                first, end = left + 1, right
+                if end - first >= 2:
+                    run = self._run(first, end, left in sides, right in sides)
+                    if run is not None:
+                        yield run
+
+    def _run(self, first: int, last: int, after_side: bool, before_side: bool) -> Run | None:
+        a, b = int(self.kept[first]), int(self.kept[last])
+        start = self._direction(first - 1) if after_side and self._tangent(first, 1) else None
+        end = self._direction(last) if before_side and self._tangent(last, -1) else None
+        inner = last - first - 1
+        turn, chord = np.abs(self.turn[first : last - 1]), self.chord[first:last]
+        if inner >= 6:
+            return Run(a, b, start, end)
+        smooth_ends = (start is not None) + (end is not None)
+        if (
+            inner >= 1
+            and inner + smooth_ends >= 3
+            and chord.max() <= _SHORT_CHORD
+            and turn.max() <= _GENTLE
+        ):
+            return Run(a, b, start, end)
+        if inner >= 1 and b - a >= 8 and self._bows(first, last) and turn.max() <= _GENTLE:
+            return Run(a, b, start, end)
+        return None
+
+    def _bows(self, first: int, last: int) -> bool:
+        """Whether the points between the kept ones stand off steadily to the outside.
+
+        A very flat curve keeps few points, and so do two straight sides at a kink; on
+        those the points between lie on the sides.
+        """
+        off = []
+        for k in range(first, last):
+            a, b = self.kept[k], self.kept[k + 1]
+            p = self.points[a + 1 : b] - self.points[a]
+            axis = self.points[b] - self.points[a]
+            off.append((axis[0] * p[:, 1] - axis[1] * p[:, 0]) / np.hypot(*axis))
+        side = -np.sign(self.turn[first : last - 1].sum())
+        away = np.concatenate(off) * side
+        # Rounding noise alone has a mean well under its own spread.
+        return bool(away.mean() > 1e-4 and away.mean() > 0.5 * away.std())
+
+    def _tangent(self, k: int, step: int) -> bool:
+        """Whether the turn at kept point k suits a curve that goes on into a straight side."""
+        here, beyond = k - 1, k - 1 + step
+        if not (0 <= here < len(self.turn) and 0 <= beyond < len(self.turn)):
+            return False
+        t, far = self.turn[here], self.turn[beyond]
+        slack = 2e-3
+        return bool(abs(t) <= 1.05 * abs(far) + slack and (t * far >= 0 or abs(t) <= slack))
+
+    def _direction(self, j: int) -> Floats:
+        a, b = self.points[self.kept[j]], self.points[self.kept[j + 1]]
+        unit: Floats = (b - a) / np.hypot(*(b - a))
+        return unit
+
+
+def _corners(chord: Floats, signed: Floats, noise: float, limit: float) -> Bools:
+    before, after = chord[:-1], chord[1:]
+    least = np.minimum(before, after)
+    span = np.minimum((before + after) / 2, 1.5 * least)
+    turn = np.abs(signed)
+    curvature = signed / span
+    floor = _LEAST + 2 * noise * (1 / before + 1 / after)
+    corner: Bools = turn >= limit
+    for _ in range(3):
+        # A corner is no evidence of curve for its neighbours.
+        bend = np.pad(np.where(corner, 0.0, curvature), 2)
+        k = np.abs(bend)
+        one = np.maximum(k[1:-3], k[3:-1])
+        two = np.maximum(np.minimum(k[:-4], k[1:-3]), np.minimum(k[3:-1], k[4:]))
+        # Near an inflection curvature grows evenly from almost nothing.
+        for near, far in ((bend[1:-3], bend[:-4]), (bend[3:-1], bend[4:])):
+            grown = np.where((near != 0) & (far != 0), (2 * near - far) * np.sign(signed), 0.0)
+            grown = np.clip(grown, 0.0, 3 * np.maximum(np.abs(near), np.abs(far)))
+            one, two = np.maximum(one, grown), np.maximum(two, grown)
+        more = corner | ((turn > floor) & ((turn > _ONE * one * span) | (turn > _TWO * two * span)))
+        if (more == corner).all():
+            break
+        corner = more
+    return corner
