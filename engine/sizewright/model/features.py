@@ -1,0 +1,177 @@
+"""What a piece bears besides its outline: grain, fold, notches, marks, darts and the rest."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Literal
+
+from ..errors import InputError
+from ..geometry.path import Path
+from .outline import Spot
+from .vec import Side, Vec
+
+#: What the name of a point or edge on the new half of an opened piece ends in.
+MIRRORED = "-mirrored"
+
+NotchKind = Literal["slit", "v", "t", "castle", "check", "u"]
+NOTCH_KINDS: tuple[NotchKind, ...] = ("slit", "v", "t", "castle", "check", "u")
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """How many to cut of one material."""
+
+    material: str
+    count: int
+
+
+_QUANTITY = re.compile(
+    r"(?P<material>.*?\S)\s*(?:[x×]\s*)?(?P<count>\d+)|(?P<n>\d+)\s*[x×]?\s*(?P<m>.*)"
+)
+
+
+def parse_quantity(text: str) -> tuple[Quantity, ...]:
+    """Quantities as people write them: `main 2, interfacing 1`, `2 main`, or `2` alone (main).
+
+    Raises InputError for a part that holds no count.
+    """
+    found = []
+    for part in (p.strip() for p in text.split(",")):
+        m = _QUANTITY.fullmatch(part)
+        if not m:
+            raise InputError(
+                f'"{part}" does not say how many to cut', cure='Write it like "main 2, lining 1".'
+            )
+        material = m["material"] or (m["m"] or "").strip() or "main"
+        found.append(Quantity(material, int(m["count"] or m["n"])))
+    return tuple(found)
+
+
+def format_quantity(quantity: tuple[Quantity, ...]) -> str:
+    """Quantities as `parse_quantity` reads them: `main 2, interfacing 1`."""
+    return ", ".join(f"{q.material} {q.count}" for q in quantity)
+
+
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """The grade axis from `start` up to `end`; `given` when the drawing has one of its own."""
+
+    start: Vec
+    end: Vec
+    given: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Grain:
+    """The grain line; `ends` is 1 for a one-way cloth (the arrow at `end`), else 2."""
+
+    start: Vec
+    end: Vec
+    ends: Literal[1, 2] = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Fold:
+    """The stretch of outline laid on the fold, from vertex `start` to `end`, counter-clockwise."""
+
+    start: int
+    end: int
+
+
+@dataclass(frozen=True, slots=True)
+class Notch:
+    """A notch at a place on the outline.
+
+    `depth` in mm, 0 when the file gives none. `count` 2 or 3 stands for a group.
+    `keep` tells from which end of the edge grading keeps its distance. `rule` is a
+    grade rule of its own. `seam` names the seam that placed it.
+    """
+
+    at: Spot
+    kind: NotchKind = "slit"
+    depth: float = 0.0
+    count: int = 1
+    name: str | None = None
+    side: Side = "both"
+    keep: Literal["nearer", "start", "end"] = "nearer"
+    rule: str | None = None
+    seam: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Drill:
+    """A drill hole or tailor's tack, by its centre."""
+
+    at: Vec
+    name: str | None = None
+    side: Side = "both"
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """An internal line that is drawn and never cut (casing, pocket, button place)."""
+
+    path: Path
+    kind: str = ""
+    name: str | None = None
+    side: Side = "both"
+
+
+@dataclass(frozen=True, slots=True)
+class Cutout:
+    """A closed line inside the piece that is cut away."""
+
+    path: Path
+    name: str | None = None
+    side: Side = "both"
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """Text on the piece: its baseline's start, letter height in mm, turn in degrees."""
+
+    text: str
+    at: Vec
+    height: float = 5.0
+    angle: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Adjust:
+    """A line across the piece where it may be lengthened or shortened."""
+
+    path: Path
+    name: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Dart:
+    """A dart: mouth vertices `a` and `b` in outline order, and its point.
+
+    `tip` is the outline vertex of the point where the dart is cut out of the outline;
+    None where the outline runs across the mouth and the legs are only drawn.
+    """
+
+    name: str
+    a: int
+    b: int
+    apex: Vec
+    tip: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Pleat:
+    """A pleat or tuck whose mouth is the outline from vertex `a` to vertex `b`."""
+
+    name: str
+    a: int
+    b: int
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """Outline vertices that grading moves together, rigidly (a placket, an extension)."""
+
+    vertices: tuple[int, ...]
+    name: str | None = None

@@ -1,0 +1,344 @@
+"""An outline: a closed counter-clockwise path whose corners, points and runs have names."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from ..errors import GeometryError, InputError, LookupFailed
+from ..geometry.path import Path
+from ..geometry.types import Floats
+
+#: A vertex where the tangent turns more than this, in degrees, is a corner.
+CORNER_ANGLE = 3.0
+#: Corners this close to the lowest one, in mm, count as just as low when numbering starts.
+_LEVEL = 0.01
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """What is known of one outline vertex besides its place: name, grade rule."""
+
+    vertex: int
+    name: str | None = None
+    rule: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A named stretch of the outline from vertex `start` to vertex `end`, counter-clockwise.
+
+    Equal vertices mean once round. A run between neighbouring corners names that edge.
+    """
+
+    start: int
+    end: int
+    name: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """The outline between neighbouring corners, with corner numbers (None: no corner at all)."""
+
+    number: int
+    name: str | None
+    start: int
+    end: int
+    from_corner: int | None
+    to_corner: int | None
+    offset: float
+    length: float
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A place on an edge: the vertex where the edge starts, and mm along it from there."""
+
+    start: int
+    distance: float
+
+
+@dataclass(frozen=True)
+class Outline:
+    """A closed, counter-clockwise path with corners and names.
+
+    `corners` holds vertex numbers in corner order: corner 1 is the lowest (then
+    leftmost) when the outline is made, the others follow counter-clockwise. They stay
+    the same corners when the outline is graded, wherever they move to.
+    Make one with `Outline.of`.
+    """
+
+    path: Path
+    corners: tuple[int, ...]
+    points: tuple[Point, ...] = ()
+    runs: tuple[Run, ...] = ()
+
+    def __post_init__(self) -> None:
+        if not self.path.closed:
+            raise GeometryError("an outline must be closed")
+        if self.path.area <= 0:
+            raise GeometryError("an outline must run counter-clockwise round an area")
+        seen: dict[str, int] = {}
+        for point in self.points:
+            if point.name is not None and seen.setdefault(point.name, point.vertex) != point.vertex:
+                raise InputError(
+                    f'the point name "{point.name}" is used twice on one outline',
+                    cure="Give each point its own name.",
+                )
+        vertices = [p.vertex for p in self.points]
+        if len(set(vertices)) != len(vertices):
+            raise InputError("two entries describe one outline vertex", cure="Name it once.")
+        names = [r.name for r in self.runs if r.name]
+        if len(set(names)) != len(names):
+            twice = next(n for n in names if names.count(n) > 1)
+            raise InputError(
+                f'the edge name "{twice}" is used twice on one outline',
+                cure="Give each edge or run its own name.",
+            )
+
+    @classmethod
+    def of(
+        cls,
+        path: Path,
+        *,
+        points: Iterable[Point] = (),
+        runs: Iterable[Run] = (),
+        corner_angle: float = CORNER_ANGLE,
+    ) -> Outline:
+        """From a closed path, turned counter-clockwise if need be (only without names).
+
+        `corner_angle` in degrees: a vertex where the tangent turns more is a corner.
+        """
+        points, runs = tuple(points), tuple(runs)
+        if path.closed and path.area < 0:
+            if points or runs:
+                raise GeometryError("a clockwise path cannot take vertex names: turn it first")
+            path = path.reversed()
+        return cls(path, number_corners(path, corner_angle), points, runs)
+
+    # --- vertices and names ---------------------------------------------------
+
+    @cached_property
+    def _by_vertex(self) -> Mapping[int, Point]:
+        return {p.vertex: p for p in self.points}
+
+    def point(self, vertex: int) -> Point:
+        """What is known of a vertex; a bare `Point` when nothing is."""
+        return self._by_vertex.get(vertex % len(self.path), Point(vertex % len(self.path)))
+
+    def corner_number(self, vertex: int) -> int | None:
+        """1-based corner number of a vertex; None where it is smooth."""
+        return self._numbers.get(vertex)
+
+    @cached_property
+    def _numbers(self) -> Mapping[int, int]:
+        return {v: i + 1 for i, v in enumerate(self.corners)}
+
+    def vertex(self, reference: str | int) -> int:
+        """Vertex number of a point given by name, or of a corner given by number or `#3`.
+
+        `#3+2` is the second curve point after corner 3. Raises LookupFailed, which lists the
+        names that there are.
+        """
+        text = str(reference)
+        for p in self.points:
+            if p.name == text:
+                return p.vertex
+        number, _, after = text.removeprefix("#").partition("+")
+        if number.isdigit() and 1 <= int(number) <= len(self.corners):
+            corner = self.corners[int(number) - 1]
+            if not after and "+" not in text:
+                return corner
+            edge = self.edge_from(corner)
+            inner = (edge.end - edge.start - 1) % len(self.path)
+            if after.isdigit() and 1 <= int(after) <= inner:
+                return (corner + int(after)) % len(self.path)
+        names = ", ".join(sorted(p.name for p in self.points if p.name)) or "none"
+        raise LookupFailed(
+            f'no point or corner "{reference}"',
+            cure=f"Named points: {names}; corners: 1 to {len(self.corners)}.",
+        )
+
+    def reference(self, vertex: int) -> str | None:
+        """How `vertex` is said: by name, `#3`, or `#3+2`; None where nothing says it.
+
+        The last is a curve point without a name on an outline without corners.
+        """
+        vertex %= len(self.path)
+        name = self.point(vertex).name
+        if name is not None or not self.corners:
+            return name
+        n = len(self.path)
+        corner = min(self.corners, key=lambda c: (vertex - c) % n)
+        after = (vertex - corner) % n
+        return f"#{self._numbers[corner]}" + (f"+{after}" if after else "")
+
+    def vertex_at(self, vertex: int) -> Floats:
+        """Coordinates (2,) of a vertex, mm."""
+        place: Floats = self.path.controls[vertex % len(self.path), 0]
+        return place
+
+    # --- edges and runs -------------------------------------------------------
+
+    @cached_property
+    def edges(self) -> tuple[Edge, ...]:
+        """All edges in corner order; an outline without corners is one edge."""
+        n = len(self.corners)
+        named = {(r.start, r.end): r.name for r in self.runs}
+        if n == 0:
+            return (Edge(1, named.get((0, 0)), 0, 0, None, None, 0.0, self.path.length),)
+        edges = []
+        for i, start in enumerate(self.corners):
+            end = self.corners[(i + 1) % n]
+            offset = float(self.path.cumulative[start])
+            length = self._between(start, end)
+            to = (i + 1) % n + 1
+            name = named.get((start, end))
+            edges.append(Edge(i + 1, name, start, end, i + 1, to, offset, length))
+        return tuple(edges)
+
+    def _between(self, start: int, end: int) -> float:
+        c = self.path.cumulative
+        length = float(c[end] - c[start])
+        return length if length > 0 else length + self.path.length
+
+    def edge_from(self, vertex: int) -> Edge:
+        """The edge that starts at the corner `vertex`."""
+        for edge in self.edges:
+            if edge.start == vertex:
+                return edge
+        raise LookupFailed(f"no edge starts at vertex {vertex}")
+
+    def edge_along(self, s: float) -> tuple[Edge, float]:
+        """The edge that holds arc length `s` from vertex 0, and mm from that edge's start."""
+        total = self.path.length
+        for edge in self.edges:
+            along = (s - edge.offset) % total
+            if along <= edge.length or len(self.edges) == 1:
+                return edge, along
+        # Rounding put `s` between two edges: it is the start of the next one.
+        edge = min(self.edges, key=lambda e: (e.offset - s) % total)
+        return edge, 0.0
+
+    def spot(self, s: float) -> Spot:
+        """Arc length `s` from vertex 0 as a place on its edge."""
+        edge, along = self.edge_along(s)
+        return Spot(edge.start, along)
+
+    def arc_length_of(self, spot: Spot) -> float:
+        """Arc length from vertex 0, mm, of a place on an edge."""
+        return float(self.path.cumulative[spot.start] + spot.distance) % self.path.length
+
+    def run(self, reference: str | int) -> Run:
+        """A run by name, by edge number (`3`, `#3`), or between two points (`hip..hem`).
+
+        `a..b` goes counter-clockwise from a to b. Raises LookupFailed with the names
+        that there are.
+        """
+        text = str(reference).strip()
+        for r in self.runs:
+            if r.name == text:
+                return r
+        if ".." in text:
+            first, last = (part.strip() for part in text.split("..", 1))
+            return Run(self.vertex(first), self.vertex(last), text)
+        number = text.removeprefix("#")
+        if number.isdigit() and 1 <= int(number) <= len(self.edges):
+            edge = self.edges[int(number) - 1]
+            return Run(edge.start, edge.end, edge.name)
+        names = ", ".join(sorted(r.name for r in self.runs if r.name)) or "none"
+        raise LookupFailed(
+            f'no edge or run "{reference}"',
+            cure=f"Named edges and runs: {names}; edges: 1 to {len(self.edges)}; "
+            "or two points, as in hip..hem.",
+        )
+
+    def run_path(self, run: Run) -> Path:
+        """The run as an open path, walked counter-clockwise."""
+        return self.path.segments(run.start, run.end)
+
+    def run_length(self, run: Run) -> float:
+        """Arc length of a run, mm, dart mouths as drawn."""
+        return self._between(run.start, run.end)
+
+    # --- new outlines ---------------------------------------------------------
+
+    def with_path(self, path: Path) -> Outline:
+        """The same names and corners on a path with as many segments (grading, moving)."""
+        if len(path) != len(self.path):
+            raise GeometryError("the new path has another number of segments")
+        return replace(self, path=path)
+
+    def with_point(
+        self, vertex: int, *, name: str | None = None, rule: str | None = None
+    ) -> Outline:
+        """With a name or a rule (or both) at a vertex; what is not given stays."""
+        old = self.point(vertex)
+        new = Point(old.vertex, name or old.name, rule or old.rule)
+        others = [p for p in self.points if p.vertex != old.vertex]
+        return replace(self, points=tuple(sorted([*others, new], key=lambda p: p.vertex)))
+
+    def with_run(self, run: Run) -> Outline:
+        """With one more named run; a run of the same stretch takes the new name."""
+        others = [r for r in self.runs if (r.start, r.end) != (run.start, run.end)]
+        return replace(self, runs=(*others, run))
+
+    def with_vertex(self, s: float) -> tuple[Outline, int]:
+        """With a smooth vertex at arc length `s`; also that vertex's number."""
+        path, k = self.path.with_vertex(s)
+        if path is self.path:
+            return self, k
+
+        return self.renumbered(path, lambda v: v + 1 if v >= k else v), k
+
+    def renumbered(self, path: Path, to: Callable[[int], int]) -> Outline:
+        """Names and corners carried to `path`; `to` gives each old vertex its new number."""
+        return Outline(
+            path,
+            tuple(to(v) for v in self.corners),
+            tuple(sorted((replace(p, vertex=to(p.vertex)) for p in self.points), key=_vertex)),
+            tuple(replace(r, start=to(r.start), end=to(r.end)) for r in self.runs),
+        )
+
+    def transformed(self, m: Floats) -> Outline:
+        """Moved by an affine map; one that turns it over keeps it counter-clockwise.
+
+        After turning over, vertex i becomes vertex (n - i) mod n and runs swap their ends.
+        """
+        path = self.path.transformed(m)
+        if path.area > 0:
+            return replace(self, path=path)
+        n = len(path)
+
+        def to(v: int) -> int:
+            return (n - v) % n
+
+        return Outline(
+            path.reversed(),
+            tuple(to(v) for v in (self.corners[:1] + self.corners[:0:-1])),
+            tuple(sorted((replace(p, vertex=to(p.vertex)) for p in self.points), key=_vertex)),
+            tuple(Run(to(r.end), to(r.start), r.name) for r in self.runs),
+        )
+
+
+def _vertex(point: Point) -> int:
+    return point.vertex
+
+
+def number_corners(path: Path, corner_angle: float = CORNER_ANGLE) -> tuple[int, ...]:
+    """Vertex numbers of a closed path's corners, the lowest (then leftmost) first."""
+    return in_corner_order(path, np.flatnonzero(np.abs(path.turns) > corner_angle))
+
+
+def in_corner_order(path: Path, vertices: Iterable[int]) -> tuple[int, ...]:
+    """Vertices of a closed path that are corners, the lowest (then leftmost) first."""
+    found = np.unique(np.array([*vertices], dtype=np.intp))
+    if len(found) == 0:
+        return ()
+    places = path.vertices[found]
+    low = np.flatnonzero(places[:, 1] <= places[:, 1].min() + _LEVEL)
+    first = int(low[places[low, 0].argmin()])
+    return tuple(int(v) for v in np.roll(found, -first))

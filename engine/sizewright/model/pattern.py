@@ -1,0 +1,80 @@
+"""A pattern: its pieces in one or more sizes, and the seams between them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+
+from ..errors import InputError, LookupFailed
+from .piece import Piece
+from .seams import Seam
+
+
+@dataclass(frozen=True)
+class Pattern:
+    """All pieces of one style. Frozen: every change gives a new one.
+
+    `base_size` is the size that the pieces were drawn in; `page` the width and height
+    in mm of the page that they lie on, where the file had one.
+    """
+
+    pieces: tuple[Piece, ...]
+    base_size: str | None = None
+    seams: tuple[Seam, ...] = ()
+    page: tuple[float, float] | None = None
+    title: str = ""
+
+    def __post_init__(self) -> None:
+        keys = [p.key for p in self.pieces]
+        for piece in self.pieces:
+            if keys.count(piece.key) > 1:
+                raise InputError(
+                    f'two pieces are named "{piece.title}"',
+                    cure="Give each piece its own name, or each its own size.",
+                )
+
+    @property
+    def sizes(self) -> tuple[str, ...]:
+        """Sizes of the pieces in order of first appearance; empty where none is sized."""
+        return tuple(dict.fromkeys(p.size for p in self.pieces if p.size is not None))
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Piece names in order of first appearance."""
+        return tuple(dict.fromkeys(p.name for p in self.pieces))
+
+    def piece(self, name: str, size: str | None = None) -> Piece:
+        """The piece of that name (and size, where there are several).
+
+        Raises LookupFailed, listing what there is; with several sizes and none asked
+        for, the base size is meant, else the first.
+        """
+        found = [p for p in self.pieces if p.name == name]
+        if not found:
+            raise LookupFailed(
+                f'no piece "{name}"', cure=f"Pieces: {', '.join(self.names) or 'none'}."
+            )
+        if size is None and len(found) > 1:
+            size = self.base_size if any(p.size == self.base_size for p in found) else found[0].size
+        for piece in found:
+            if size is None or piece.size == size or piece.size is None:
+                return piece
+        sizes = ", ".join(p.size or "none" for p in found)
+        raise LookupFailed(f'no piece "{name}" in size {size}', cure=f"Its sizes: {sizes}.")
+
+    def in_size(self, size: str) -> Pattern:
+        """Only the pieces of one size, and those without any."""
+        if size not in self.sizes:
+            raise LookupFailed(
+                f'no size "{size}" in this pattern',
+                cure=f"Sizes: {', '.join(self.sizes) or 'none'}.",
+            )
+        return self.with_pieces(p for p in self.pieces if p.size in (size, None))
+
+    def with_pieces(self, pieces: Iterable[Piece]) -> Pattern:
+        """The same pattern with other pieces."""
+        return replace(self, pieces=tuple(pieces))
+
+    def replacing(self, change: Callable[[Piece], Piece]) -> Pattern:
+        """Every piece run through `change`."""
+        return self.with_pieces(change(p) for p in self.pieces)

@@ -1,0 +1,134 @@
+"""Walking a run or a chain as it is sewn: dart and pleat mouths closed, in mm from its start."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ..errors import GeometryError, SizewrightError
+from .outline import Run
+from .pattern import Pattern
+from .piece import Piece
+from .seams import ChainPart
+
+
+@dataclass(frozen=True, slots=True)
+class Walk:
+    """A run of one piece walked along its sewn line.
+
+    `stretches` holds (from, to) arc lengths on the outline, counter-clockwise and
+    unwrapped (they may pass the outline's whole length), mouths left out.
+    """
+
+    piece: Piece
+    stretches: tuple[tuple[float, float], ...]
+
+    @property
+    def length(self) -> float:
+        """Sewn length, mm."""
+        return sum(b - a for a, b in self.stretches)
+
+    def arc_length(self, distance: float) -> float:
+        """Arc length on the outline, from its vertex 0, at a sewn distance from the start.
+
+        Raises GeometryError when the run is shorter than that. On a closed mouth the
+        side first come to is taken.
+        """
+        left = distance
+        for a, b in self.stretches:
+            if left <= b - a + 1e-9:
+                return (a + min(left, b - a)) % self.piece.outline.path.length
+            left -= b - a
+        raise GeometryError(
+            f"{distance:.1f} mm is beyond the end of a run of {self.length:.1f} mm",
+            where=self.piece.title,
+        )
+
+    def distance(self, s: float) -> float | None:
+        """Sewn distance from the start of arc length `s`; None where it is not on the run.
+
+        Within a mouth, the distance of the mouth itself.
+        """
+        total = self.piece.outline.path.length
+        start = self.stretches[0][0]
+        s = start + (s - start) % total
+        if total - (s - start) < 1e-7:
+            s = start
+        done = 0.0
+        for a, b in self.stretches:
+            if s < a:
+                return done
+            if s <= b + 1e-7:
+                return done + min(s, b) - a
+            done += b - a
+        return None
+
+
+def walk(piece: Piece, run: Run) -> Walk:
+    """A run as a walk, its dart and pleat mouths closed."""
+    outline = piece.outline
+    c = outline.path.cumulative
+    begin = float(c[run.start])
+    end = begin + outline.run_length(run)
+    stretches: list[tuple[float, float]] = []
+    at = begin
+    for mouth in piece.mouths(run):
+        a = begin + (float(c[mouth.start]) - begin) % outline.path.length
+        stretches.append((at, a))
+        at = a + outline.run_length(mouth)
+    stretches.append((at, end))
+    return Walk(piece, tuple(s for s in stretches if s[1] - s[0] > 1e-9) or ((begin, end),))
+
+
+@dataclass(frozen=True, slots=True)
+class ChainStep:
+    """One run of a chain as it is walked: sewn length once, and how often it counts."""
+
+    part: ChainPart
+    walk: Walk
+
+    @property
+    def length(self) -> float:
+        """Sewn length, all counts together, mm."""
+        return self.walk.length * self.part.count
+
+
+@dataclass(frozen=True, slots=True)
+class ChainWalk:
+    """A chain of runs in one size, walked from its start."""
+
+    steps: tuple[ChainStep, ...]
+
+    @property
+    def length(self) -> float:
+        """Sewn length of the chain, mm."""
+        return sum(step.length for step in self.steps)
+
+    def place(self, distance: float) -> tuple[Piece, float]:
+        """The piece and the arc length on its outline at a sewn distance from the start.
+
+        A run that counts twice is walked there and back, as a half on the fold is.
+        """
+        left = distance
+        for step in self.steps:
+            if left <= step.length + 1e-9 or step is self.steps[-1]:
+                once = step.walk.length
+                turn, along = divmod(min(left, step.length), once)
+                if along == 0 and turn > 0:
+                    turn, along = turn - 1, once
+                back = (int(turn) % 2 == 1) != step.part.reverse
+                return step.walk.piece, step.walk.arc_length(once - along if back else along)
+            left -= step.length
+        raise GeometryError("an empty chain has no places")
+
+
+def walk_chain(pattern: Pattern, chain: Sequence[ChainPart], size: str | None = None) -> ChainWalk:
+    """A chain in one size. Raises LookupFailed for a piece or run that is not there."""
+    steps = []
+    for part in chain:
+        piece = pattern.piece(part.piece, size)
+        try:
+            steps.append(ChainStep(part, walk(piece, piece.run(part.run))))
+        except SizewrightError as error:
+            raise error.at(piece.title) from None
+    return ChainWalk(tuple(steps))
