@@ -1,0 +1,51 @@
+"""Files in and out: readers give a `Reading`, writers take a pattern.
+
+Names are imported when they are first asked for, so that one format does not cost the
+time of another.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from .interchange.reader import read_interchange
+    from .interchange.rules_in import read_rule_file
+    from .interchange.rules_out import write_rule_file
+    from .interchange.writer import write_interchange
+    from .reading import Reading, SetAside
+    from .svg.reader import read_svg
+    from .svg.writer import Written, write_svg
+
+__all__ = [
+    "Reading",
+    "SetAside",
+    "Written",
+    "read_interchange",
+    "read_rule_file",
+    "read_svg",
+    "write_interchange",
+    "write_rule_file",
+    "write_svg",
+]
+
+_HOMES = {
+    "Reading": "reading",
+    "SetAside": "reading",
+    "Written": "svg.writer",
+    "read_interchange": "interchange.reader",
+    "read_rule_file": "interchange.rules_in",
+    "read_svg": "svg.reader",
+    "write_interchange": "interchange.writer",
+    "write_rule_file": "interchange.rules_out",
+    "write_svg": "svg.writer",
+}
+
+
+def __getattr__(name: str) -> Any:
+    from importlib import import_module
+
+    home = _HOMES.get(name)
+    if home is None:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(f".{home}", __name__), name)

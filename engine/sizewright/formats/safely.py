@@ -1,0 +1,191 @@
+"""Writing files so that nothing is half made and no source is lost.
+
+The bytes go to a temporary file in the same folder, reach the disk, and only then take
+the name. A source is known by the file that it is, not by how its path is spelt.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import os
+import secrets
+import stat
+from collections.abc import Iterable, Iterator, Mapping
+from pathlib import Path
+
+from ..errors import UsageError
+
+Data = bytes | str
+
+_DISK_FULL = (errno.ENOSPC, errno.EDQUOT)
+
+
+def write_safely(path: Path | str, data: Data, *, sources: Iterable[Path | str] = ()) -> None:
+    """Write `data` (text as UTF-8) to `path`: the whole of it, or nothing.
+
+    A file that stands there is replaced, unless it is one of `sources` under whatever
+    spelling, link or case. Through a symbolic link the file that it points to is written.
+    Raises UsageError when that cannot be done, with what to mend.
+    """
+    write_all({Path(path): data}, sources=sources)
+
+
+def write_all(files: Mapping[Path, Data], *, sources: Iterable[Path | str] = ()) -> None:
+    """Write several files, all of them or none as far as the file system lets.
+
+    All are checked and written under temporary names before the first takes its own. When
+    a rename fails midway, the files before it are put back as they were, where the folder
+    allows hard links.
+    """
+    kept = [Path(source) for source in sources]
+    targets = {Path(path): _target(Path(path), kept) for path in files}
+    _check_distinct(targets)
+    undo = contextlib.ExitStack()
+    with contextlib.ExitStack() as litter:
+        ready = []
+        for path, data in files.items():
+            with _explained(path):
+                part = _write_part(targets[path], data, litter)
+            ready.append((path, part, targets[path]))
+        with undo:
+            for path, part, target in ready:
+                with _explained(path):
+                    if len(ready) > 1:
+                        _keep_old(target, litter, undo)
+                    os.replace(part, target)
+            undo.pop_all()
+    for folder in {target.parent for target in targets.values()}:
+        _sync_folder(folder)
+
+
+def _target(path: Path, sources: list[Path]) -> Path:
+    """The real file that `path` stands for; UsageError where it must not be written."""
+    with _explained(path):
+        try:
+            target = path.resolve()
+        except RuntimeError:  # a loop of links, as Python before 3.13 tells it
+            raise OSError(errno.ELOOP, "loop") from None
+        try:
+            mode = target.stat().st_mode
+        except FileNotFoundError:
+            mode = None
+        if mode is None and not target.parent.is_dir():
+            raise UsageError(
+                "there is no such folder",
+                where=str(target.parent),
+                cure="Make the folder first, or write elsewhere.",
+            )
+    if mode is not None and stat.S_ISDIR(mode):
+        raise UsageError(
+            "a folder of that name is in the way", where=str(path), cure="Give another file name."
+        )
+    if mode is not None and not stat.S_ISREG(mode):
+        raise UsageError("that is no plain file", where=str(path), cure="Give another file name.")
+    for source in sources:
+        if _same(target, source):
+            also = "" if str(source) == str(path) else f" (it is {source})"
+            raise UsageError(
+                f"this would overwrite the source{also}",
+                where=str(path),
+                cure="Give the output another name.",
+            )
+    if mode is not None and not os.access(target, os.W_OK):
+        raise UsageError(
+            "the file there may not be written",
+            where=str(path),
+            cure="Write elsewhere, or let the file be written.",
+        )
+    return target
+
+
+def _same(target: Path, source: Path) -> bool:
+    try:
+        return target.samefile(source)
+    except OSError:  # one of them is not there: only the name is left to judge by
+        return target == Path(os.path.realpath(source))
+
+
+def _check_distinct(targets: Mapping[Path, Path]) -> None:
+    seen: dict[Path, Path] = {}
+    for path, target in targets.items():
+        for other, first in seen.items():
+            if target == other or (target.exists() and _same(target, other)):
+                raise UsageError(
+                    f"two outputs would be one file ({first} and {path})",
+                    cure="Give each output its own name.",
+                )
+        seen[target] = path
+
+
+def _write_part(target: Path, data: Data, litter: contextlib.ExitStack) -> Path:
+    """The bytes in a new file beside `target`, safe on the disk; `litter` takes it away."""
+    part = target.with_name(f".sizewright-{secrets.token_hex(8)}.part")
+    handle = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
+    litter.callback(part.unlink, missing_ok=True)
+    with os.fdopen(handle, "wb") as file:
+        file.write(data.encode("utf-8") if isinstance(data, str) else data)
+        file.flush()
+        os.fsync(file.fileno())
+    with contextlib.suppress(OSError):  # a replaced file keeps who may read it
+        os.chmod(part, stat.S_IMODE(target.stat().st_mode))
+    return part
+
+
+def _keep_old(target: Path, litter: contextlib.ExitStack, undo: contextlib.ExitStack) -> None:
+    """Arrange that `undo` brings back what stands at `target` now."""
+    if not target.exists():
+        undo.callback(target.unlink, missing_ok=True)
+        return
+    old = target.with_name(f".sizewright-{secrets.token_hex(8)}.old")
+    with contextlib.suppress(OSError):
+        os.link(target, old)
+        litter.callback(old.unlink, missing_ok=True)
+        undo.callback(_put_back, old, target)
+
+
+def _put_back(old: Path, target: Path) -> None:
+    with contextlib.suppress(OSError):
+        os.replace(old, target)
+
+
+def _sync_folder(folder: Path) -> None:
+    """Bring a folder's new names to the disk, where the system can."""
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+@contextlib.contextmanager
+def _explained(path: Path) -> Iterator[None]:
+    """Faults of the file system as messages about `path`."""
+    try:
+        yield
+    except (OSError, ValueError, UnicodeEncodeError) as error:
+        if isinstance(error, UsageError):
+            raise
+        what, cure = _reason(error)
+        raise UsageError(what, where=str(path), cure=cure) from error
+
+
+def _reason(error: Exception) -> tuple[str, str]:
+    if isinstance(error, UnicodeEncodeError):
+        return "a character in it cannot be written", "Take odd characters out of the names."
+    if not isinstance(error, OSError):
+        return "that is no file name", "Give another file name."
+    if isinstance(error, PermissionError):
+        return "the folder may not be written to", "Write elsewhere, or ask for leave to write."
+    if error.errno in _DISK_FULL:
+        return "the disk is full", "Make room, or write elsewhere."
+    if error.errno == errno.EROFS:
+        return "the disk can only be read", "Write elsewhere."
+    if error.errno == errno.ENAMETOOLONG:
+        return "the file name is too long", "Give a shorter one."
+    if error.errno == errno.ELOOP:
+        return "its links point at one another", "Give another file name."
+    if isinstance(error, NotADirectoryError):
+        return "a file stands where a folder should be", "Give another folder."
+    return f"it cannot be written ({error.strerror or error})", "Write elsewhere."

@@ -1,0 +1,1 @@
+"""SVG: reading and writing."""

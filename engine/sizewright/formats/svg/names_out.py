@@ -1,0 +1,223 @@
+"""Names drawn beside what they name. For the eye only: readers leave these out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from ...geometry import bezier
+from ...geometry.path import Path, unit_tangents
+from ...geometry.types import Floats
+from ...palette import INK, QUIET
+from .notches_out import settled_place
+from .numbers_out import number
+from .pen import Pen
+from .xml_out import Tag, without_forbidden
+
+_LARGEST, _SMALLEST = 4.0, 1.2
+_TITLE = 2.0
+#: Rough width of a letter and half the height of a line, as shares of the letter height.
+_LETTER, _HALF = 0.6, 0.55
+#: Points of a line are looked at this close, as a share of the letter height.
+_STEP = 0.3
+_MOST_POINTS = 4000
+
+
+@dataclass(frozen=True, slots=True)
+class _Word:
+    """A text by the middle of its left end, its turn in degrees, and its letter height."""
+
+    text: str
+    start: Floats
+    turn: float
+    size: float
+    colour: str | None = None
+
+    @property
+    def width(self) -> float:
+        return len(self.text) * self.size * _LETTER
+
+
+def letter_height(bounds: tuple[float, float, float, float]) -> float:
+    """Height in mm of the letters of names on a piece within `bounds`."""
+    x0, y0, x1, y1 = bounds
+    return min(_LARGEST, max(_SMALLEST, 0.04 * min(x1 - x0, y1 - y0)))
+
+
+def picture_tags(pen: Pen, *, whole: bool, taken_up: Floats | None = None) -> list[Tag]:
+    """Names of points, edges and the piece; nothing for the other sizes of a nest.
+
+    Each name takes the first of several places near its thing where it meets no line, no other
+    name and none of the points `taken_up` (m, 2), else the one where it meets least.
+    """
+    if not whole:
+        return []
+    size = letter_height(pen.drawn.bounds)
+    taken = _lines(pen, size * _STEP)
+    if taken_up is not None:
+        taken = np.vstack([taken, taken_up])
+    tags = []
+    for choices in (*_titles(pen, size, taken), *_edge_names(pen, size), *_point_names(pen, size)):
+        word = min(choices, key=lambda w: _hits(w, taken))
+        taken = np.vstack([taken, _body(word)])
+        tags.append(_tag(pen, word, size))
+    if not tags:
+        return []
+    style: dict[str, str | None] = {
+        "data-role": "picture",
+        "font-size": number(size, 2),
+        "fill": QUIET,
+        "stroke": "none",
+    }
+    return [Tag("g", {**pen.named(f"{pen.piece.name}.picture"), **style}, children=tags)]
+
+
+def _lines(pen: Pen, step: float) -> Floats:
+    """Points along all lines that a name should not cross."""
+    piece = pen.piece
+    paths = [m.path for m in piece.marks] + [c.path for c in piece.cutouts]
+    paths += [a.path for a in piece.adjusts]
+    paths += [Path.polyline([x.start, x.end]) for x in (piece.grain, piece.axis) if x]
+    for dart in piece.darts:
+        ends = [pen.vertex(dart.a), dart.apex, pen.vertex(dart.b)]
+        paths.append(Path.polyline(ends))
+    # All as they come back, so that a second writing finds the same places free.
+    paths = [pen.outline.path, pen.drawn, *(pen.frame.settled(path) for path in paths)]
+    found = [_sampled(path, step) for path in paths]
+    for notch in piece.notches:
+        s = settled_place(pen, notch)
+        t = pen.outline.path.tangents(s)
+        deep = np.linspace(0.0, notch.depth or 5.0, 5)[:, None] * np.array([-t[1], t[0]])
+        found.append(pen.outline.path.at(s) + deep)
+    return np.vstack(found)
+
+
+def _sampled(path: Path, step: float) -> Floats:
+    """Points along a path, no further apart than about `step` mm (within reason)."""
+    reach = np.abs(np.diff(path.controls, axis=1)).sum(axis=(1, 2))
+    counts = np.clip(np.round(reach / step, 6), 1, _MOST_POINTS / len(path)).astype(int) + 1
+    index = np.repeat(np.arange(len(path)), counts)
+    first = np.repeat(np.cumsum(counts) - counts, counts)
+    t = (np.arange(len(index)) - first) / np.repeat(counts, counts)
+    return bezier.evaluate(path.controls[index], t)
+
+
+def _titles(pen: Pen, size: float, lines: Floats) -> Iterator[list[_Word]]:
+    """The piece's name, then size and quantity below it, where no label says them."""
+    piece = pen.piece
+    if piece.labels:
+        return
+    x0, y0, x1, y1 = pen.drawn.bounds
+    about = ", ".join(
+        [f"size {piece.size}"] * bool(piece.size)
+        + [f"{q.material} {q.count}" for q in piece.quantity]
+    )
+    name = _Word(piece.name, np.zeros(2), 0.0, size * _TITLE, INK)
+    below = _Word(about, np.zeros(2), 0.0, size)
+    width, drop = max(name.width, below.width), np.array([0.0, -1.1 * name.size])
+
+    def both(x: float, y: float) -> tuple[_Word, _Word]:
+        place = np.array([x, y])
+        return (
+            _Word(name.text, place, 0.0, name.size, INK),
+            _Word(about, place + drop, 0.0, size),
+        )
+
+    across, up = (0.5, 0.6, 0.4, 0.7, 0.3, 0.2, 0.8), (0.5, 0.55, 0.45, 0.6, 0.4, 0.7, 0.3)
+    places = [both(x0 + f * (x1 - x0) - width / 2, y0 + g * (y1 - y0)) for g in up for f in across]
+    best = min(places, key=lambda pair: _hits(pair[0], lines) + _hits(pair[1], lines))
+    yield [best[0]]
+    if about:
+        yield [best[1]]
+
+
+def _edge_names(pen: Pen, size: float) -> Iterator[list[_Word]]:
+    """Along each named edge, inside, upright, near its middle."""
+    path = pen.outline.path
+    for edge in pen.outline.edges:
+        if edge.name is None or edge.length < size * _LETTER * len(edge.name):
+            continue
+        choices = []
+        shares = edge.offset + edge.length * np.array([0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8])
+        segments, t = path.locate(shares)
+        places = bezier.evaluate(path.controls[segments], t)
+        for place, along in zip(places, unit_tangents(path.controls[segments], t), strict=True):
+            inward = np.array([-along[1], along[0]])
+            turn = turn_along(along)
+            word = _Word(edge.name, place + inward * size, turn, size)
+            back = _along(turn) * word.width / 2
+            choices.append(_Word(edge.name, word.start - back, turn, size))
+        yield choices
+
+
+def _point_names(pen: Pen, size: float) -> Iterator[list[_Word]]:
+    """Beside each named point, where the cloth lies if there is room."""
+    path = pen.outline.path
+    for point in pen.outline.points:
+        if point.name is None:
+            continue
+        out, into = path.tangents_out[point.vertex], path.tangents_in[point.vertex - 1]
+        inward = np.array([-out[1] - into[1], out[0] + into[0]])
+        length = float(np.hypot(*inward))
+        inward = inward / length if length > 1e-6 else np.array([1.0, 0.0])
+        width = len(point.name) * size * _LETTER
+        choices = []
+        for away in (1.2, 1.8, 2.6, -1.2, 3.6, -2.0):
+            place = path.vertices[point.vertex] + inward * size * away
+            for share in (0.0, 0.5, 1.0) if inward[0] * away >= 0 else (1.0, 0.5, 0.0):
+                start = place - np.array([width * share, 0.0])
+                choices.append(_Word(point.name, start, 0.0, size))
+        yield choices
+
+
+def turn_along(along: Floats) -> float:
+    """The turn of a text along a direction, degrees, never head down.
+
+    Rounded first: noise in the last bits must not turn the text on an upright edge over.
+    """
+    turn = round(math.degrees(math.atan2(along[1], along[0])), 6)
+    return (turn + 90.0) % 180.0 - 90.0
+
+
+def _along(turn: float) -> Floats:
+    angle = math.radians(turn)
+    return np.array([math.cos(angle), math.sin(angle)])
+
+
+def _hits(word: _Word, points: Floats) -> int:
+    """How many of `points` (m, 2) lie under the word."""
+    along = _along(word.turn)
+    off = points - word.start
+    u = np.round(off @ along, 6)
+    v = np.round(off @ np.array([-along[1], along[0]]), 6)
+    return int(((u > 0) & (u < word.width) & (np.abs(v) < word.size * _HALF)).sum())
+
+
+def _body(word: _Word) -> Floats:
+    """Points all over a word that has been placed."""
+    along = _along(word.turn)
+    across = np.array([-along[1], along[0]]) * word.size * _HALF
+    steps = np.linspace(0.0, word.width, 2 * len(word.text) + 1)[:, None] * along
+    body: Floats = np.vstack([word.start + steps + across * f for f in (-0.9, 0.0, 0.9)])
+    return body
+
+
+def _tag(pen: Pen, word: _Word, size: float) -> Tag:
+    along = _along(word.turn)
+    base = word.start - 0.35 * word.size * np.array([-along[1], along[0]])
+    x, y = pen.frame.xy(base, 2)
+    rotation = number(-word.turn, 1)
+    return Tag(
+        "text",
+        {
+            "x": x,
+            "y": y,
+            "font-size": None if word.size == size else number(word.size, 2),
+            "fill": word.colour,
+            "transform": None if rotation == "0" else f"rotate({rotation} {x} {y})",
+        },
+        without_forbidden(word.text),
+    )

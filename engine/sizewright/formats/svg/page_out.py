@@ -1,0 +1,83 @@
+"""The page that a pattern is written on."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+
+from ...findings import Finding
+from ...geometry import affine
+from ...geometry.types import Floats
+from ...model import Pattern, Piece
+from .numbers_out import Frame, number
+
+#: Margin in mm round pieces that bring no page.
+MARGIN = 10.0
+_SLACK = 1e-6
+_EMPTY = (210.0, 297.0)
+
+
+def on_page(pattern: Pattern) -> tuple[Pattern, Frame, list[Finding]]:
+    """The pattern where it lies on its page, that page, and what had to be moved or grow.
+
+    The pattern's own page serves where all lies on it; else it grows to the right and the
+    top, so that coordinates stay. What lies below or left of the page is shifted onto it.
+    """
+    width, height = (0.0, 0.0) if pattern.page is None else pattern.page
+    boxes = np.array([box for piece in pattern.pieces for box in _boxes(piece)])
+    if len(boxes) == 0:
+        return pattern, _frame(*(pattern.page or _EMPTY)), []
+    x0, y0 = boxes[:, 0:2].min(axis=0)
+    x1, y1 = boxes[:, 2:4].max(axis=0)
+    findings: list[Finding] = []
+    dx = 0.0 if x0 >= -_SLACK else float(math.ceil(MARGIN - x0))
+    dy = 0.0 if y0 >= -_SLACK else float(math.ceil(MARGIN - y0))
+    if dx or dy:
+        shift = affine.translation(dx, dy)
+        pattern = pattern.replacing(lambda piece: _moved(piece, shift))
+        findings.append(
+            Finding(
+                "shifted",
+                "note",
+                f"moved {number(dx)} mm right and {number(dy)} mm up, onto the page",
+                cure="Sizes and shapes are the same; only coordinates differ.",
+            )
+        )
+    needs = x1 + dx, y1 + dy
+    if needs[0] > width + _SLACK or needs[1] > height + _SLACK:
+        if pattern.page is not None:
+            findings.append(
+                Finding("page-grown", "note", "the page was too small for the pieces and grew")
+            )
+        width = max(width, float(math.ceil(needs[0] + MARGIN)))
+        height = max(height, float(math.ceil(needs[1] + MARGIN)))
+    return pattern, _frame(width, height), findings
+
+
+def _moved(piece: Piece, shift: Floats) -> Piece:
+    """A piece moved with the one that it was graded from, so that they stay a pair."""
+    base = piece.base and _moved(piece.base, shift)
+    return replace(piece.transformed(shift), base=base)
+
+
+def _frame(width: float, height: float) -> Frame:
+    return Frame(float(number(width)), float(number(height)))
+
+
+def _boxes(piece: Piece) -> Iterator[Floats | tuple[float, ...]]:
+    """Boxes (x0, y0, x1, y1) of all that a piece draws; curves by their true extremes."""
+    paths = [piece.outline.path, *(m.path for m in piece.marks)]
+    paths += [c.path for c in piece.cutouts] + [a.path for a in piece.adjusts]
+    if piece.cut_line is not None:
+        paths.append(piece.cut_line.path)
+    for path in paths:
+        yield path.bounds
+    places = [d.at for d in piece.drills] + [d.apex for d in piece.darts]
+    places += [label.at for label in piece.labels]
+    for line in (piece.axis, piece.grain):
+        places += [line.start, line.end] if line is not None else []
+    for place in places:
+        yield (*place, *place)

@@ -1,0 +1,173 @@
+"""The few style properties that matter here: attributes, style sheets, style attributes."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from typing import Any
+
+from ...errors import InputError
+from .xml_tree import Node
+
+_WANTED = frozenset(
+    {
+        "display",
+        "visibility",
+        "transform",
+        "transform-origin",
+        "transform-box",
+        "font-size",
+        "fill",
+        "stroke",
+        # Geometry that SVG 2 lets a style give; seen, so that it is never missed in silence.
+        *("d", "x", "y", "cx", "cy", "r", "rx", "ry", "width", "height"),
+    }
+)
+_PRESENTATION = ("display", "visibility", "font-size", "fill", "stroke", "transform-origin")
+_DECLARATION = re.compile(r"\s*([\w-]+)\s*:\s*((?:[^;()\"']|\([^()]*\)|\"[^\"]*\"|'[^']*')*)")
+#: Selectors that look at all siblings of an element, and how many matches may be tried.
+_SLOW = re.compile(r"~|of-type|:has\(")
+_MOST_MATCHES = 3_000_000
+_COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
+
+#: Property -> (value, whether it is important).
+_Declared = dict[str, tuple[str, bool]]
+
+
+class Styles:
+    """Declared values of elements of one drawing, by the cascade of CSS.
+
+    `imports` tells whether a style sheet asks for another file (never fetched).
+    """
+
+    def __init__(self, root: Node) -> None:
+        self.imports = False
+        self._sheet: dict[int, list[_Declared]] = {}
+        texts = [
+            node.text()
+            for node in root.iter()
+            if node.tag == "style" and node.get("type", "text/css") in ("", "text/css")
+        ]
+        if any(text.strip() for text in texts):
+            try:
+                self._read_sheets(root, texts)
+            except RecursionError:
+                raise _too_large() from None
+
+    def of(self, node: Node) -> dict[str, str]:
+        """Values declared for one element itself, nothing inherited."""
+        found: dict[str, str] = {
+            name: node.attributes[name].strip() for name in _PRESENTATION if name in node.attributes
+        }
+        important: dict[str, str] = {}
+        layers = list(self._sheet.get(id(node), ()))
+        style = node.attributes.get("style")
+        if style and ":" in style:
+            layers.append(_inline(style))
+        for layer in layers:
+            for name, (value, weighty) in layer.items():
+                if weighty:
+                    important[name] = value
+                found[name] = value
+        return found | important
+
+    def _read_sheets(self, root: Node, texts: Iterable[str]) -> None:
+        """Match every rule to the elements that it speaks of."""
+        import cssselect2
+        import tinycss2
+
+        matcher = cssselect2.Matcher()
+        rules = 0
+        slow = any(_SLOW.search(text) for text in texts)
+        for text in texts:
+            for rule in tinycss2.parse_stylesheet(text, skip_comments=True, skip_whitespace=True):
+                if rule.type == "at-rule" and rule.lower_at_keyword == "import":
+                    self.imports = True
+                for plain in _plain_rules(rule, tinycss2):
+                    declared = _declared(plain.content, tinycss2)
+                    if not declared:
+                        continue
+                    try:
+                        selectors = cssselect2.compile_selector_list(plain.prelude)
+                    except cssselect2.SelectorError:
+                        continue
+                    for selector in selectors:
+                        if selector.pseudo_element is None and not selector.never_matches:
+                            matcher.add_selector(selector, declared)
+                            rules += 1
+        if not rules:
+            return
+        tree, nodes = _as_etree(root)
+        if rules * len(nodes) * (len(nodes) if slow else 1) > _MOST_MATCHES:
+            raise _too_large()
+        wrapped = cssselect2.ElementWrapper.from_xml_root(tree)
+        for element, node in zip(wrapped.iter_subtree(), nodes, strict=True):
+            matches = matcher.match(element)
+            if matches:
+                self._sheet[id(node)] = [payload for *_order, payload in matches]
+
+
+def _too_large() -> InputError:
+    return InputError(
+        "the style sheet is too large for the drawing",
+        cure="Save as plain SVG with styles as attributes.",
+    )
+
+
+def _plain_rules(rule: Any, tinycss2: Any) -> list[Any]:
+    """Style rules, those for the screen or all media among them."""
+    kind = getattr(rule, "type", "")
+    if kind == "qualified-rule":
+        return [rule]
+    if kind == "at-rule" and rule.lower_at_keyword == "media" and rule.content is not None:
+        media = tinycss2.serialize(rule.prelude).lower()
+        if media.strip() in ("", "all", "screen"):
+            inner = tinycss2.parse_rule_list(
+                rule.content,
+                skip_comments=True,
+                skip_whitespace=True,
+            )
+            return [r for r in inner if r.type == "qualified-rule"]
+    return []
+
+
+def _declared(content: Any, tinycss2: Any) -> _Declared:
+    found: _Declared = {}
+    for item in tinycss2.parse_blocks_contents(content, skip_comments=True, skip_whitespace=True):
+        if item.type == "declaration" and item.lower_name in _WANTED:
+            value = tinycss2.serialize(item.value).strip()
+            found[item.lower_name] = (value, bool(item.important))
+    return found
+
+
+def _inline(style: str) -> _Declared:
+    """A style attribute. Plain splitting: no sheet grammar is needed for it."""
+    found: _Declared = {}
+    if "/*" in style:
+        style = _COMMENT.sub("", style)
+    for match in _DECLARATION.finditer(style):
+        name = match[1].lower()
+        if name in _WANTED:
+            value, bang, _ = match[2].partition("!")
+            found[name] = (value.strip(), bool(bang))
+    return found
+
+
+def _as_etree(root: Node) -> tuple[Any, list[Node]]:
+    """The drawing as the standard library's elements, with its nodes in the same order.
+
+    Selectors see local names; namespaces other than SVG's stay part of the name.
+    """
+    from xml.etree.ElementTree import Element, SubElement
+
+    tree = Element(root.tag, root.attributes)
+    nodes: list[Node] = []
+    stack = [(root, tree)]
+    while stack:
+        node, element = stack.pop()
+        nodes.append(node)
+        below = [
+            (child, SubElement(element, child.tag, child.attributes)) for child in node.children
+        ]
+        stack.extend(reversed(below))
+    return tree, nodes

@@ -1,0 +1,366 @@
+"""The drawing as it is seen: every shape in mm, with the groups it stands in.
+
+Transforms, nested `svg`, `use`, `switch`, styles and visibility are settled here. What
+is only defined (defs, symbols, clips, markers, patterns, metadata) is not walked.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ...errors import InputError
+from ...findings import Finding
+from ...geometry import affine
+from ...geometry.types import Floats
+from .drawn import Drawn, Group, Scene
+from .marking import Marking, marking_of
+from .page import Box, Page, fitted, view_box
+from .path_data import MOST_SEGMENTS
+from .shapes import SHAPES, Viewport, shape_data
+from .styles import Styles
+from .text import font_size, text_line
+from .to_paths import to_path
+from .transforms import parse_transform
+from .values import user_length, within_reach
+from .xml_tree import DEEPEST, Node
+
+_CONTAINERS = frozenset({"svg", "g", "a", "switch", "symbol"})
+_GEOMETRY = frozenset({"d", "x", "y", "cx", "cy", "r", "rx", "ry", "width", "height"})
+#: So many elements may `use` add to those of the file.
+_MOST_BY_USE = 10_000
+
+
+@dataclass(frozen=True, slots=True)
+class _State:
+    matrix: Floats
+    group: Group
+    viewport: Viewport
+    font: float = 16.0
+    gone: bool = False
+    unseen: bool = False
+    fill: str = ""
+    stroke: str = ""
+    carrier: Drawn | None = None
+    via: Node | None = None
+    chain: tuple[Node, ...] = ()
+    picture: bool = False
+
+
+def walk(root: Node, page: Page) -> Scene:
+    """Every shape of the drawing. Raises InputError with the element that cannot be read."""
+    # Transforms that run over are refused where a shape would be drawn by them.
+    with np.errstate(over="ignore", invalid="ignore"):
+        return _Walker(root, page).run()
+
+
+class _Walker:
+    def __init__(self, root: Node, page: Page) -> None:
+        self.root = root
+        self.page = page
+        self.styles = Styles(root)
+        self.by_id: dict[str, Node] = {}
+        self.left = _MOST_BY_USE
+        for node in root.iter():
+            self.left += 1
+            self.by_id.setdefault(node.get("id"), node)
+        self.scene = Scene()
+        self.depth = 0
+        self.segments = 0
+        self._told: set[tuple[str, int]] = set()
+
+    def run(self) -> Scene:
+        if self.styles.imports:
+            self._find(
+                "style-outside",
+                "warn",
+                "a style sheet asks for another file; it was not fetched",
+                "Save as plain SVG if something is missing.",
+            )
+        group = Group(self.root, None)
+        declared = self.styles.of(self.root)
+        state = _State(self.page.to_mm, group, self.page.viewport)
+        state = self._inherit(state, declared, self.root)
+        if "transform" in self.root.attributes or "transform" in declared:
+            state = replace(state, matrix=self._moved(state, self.root, declared))
+        self._children(self.root, state)
+        return self.scene
+
+    def _find(self, code: str, level: str, text: str, cure: str, node: Node | None = None) -> None:
+        """One finding, once for each element."""
+        key = (code, id(node))
+        if key not in self._told:
+            self._told.add(key)
+            place = node.shown() if node is not None else ""
+            self.scene.findings.append(
+                Finding(code, level, text, place=place, cure=cure)  # type: ignore[arg-type]
+            )
+
+    # --- elements -------------------------------------------------------------
+
+    def _children(self, node: Node, state: _State) -> None:
+        for child in node.children:
+            self._visit(child, state)
+
+    def _visit(self, node: Node, state: _State) -> None:
+        tag = node.tag
+        if tag not in SHAPES and tag not in _CONTAINERS and tag not in ("use", "text"):
+            return
+        if tag == "symbol":
+            return
+        self.left -= 1
+        if self.left < 0:
+            raise InputError(
+                f"`use` adds more than {_MOST_BY_USE} elements to the drawing",
+                where=node.shown(),
+                cure="Unlink the clones, and take out everything but the pieces.",
+            )
+        if self.depth >= DEEPEST:
+            raise InputError(
+                f"groups and `use` are nested deeper than {DEEPEST}",
+                where=node.shown(),
+                cure="Unlink the clones.",
+            )
+        self.depth += 1
+        try:
+            self._element(node, state)
+        except InputError as error:
+            if not error.where.startswith("line "):
+                error.at(node.shown())
+            raise
+        self.depth -= 1
+
+    def _element(self, node: Node, state: _State) -> None:
+        declared = self.styles.of(node)
+        state = self._inherit(state, declared, node)
+        matrix = self._moved(state, node, declared)
+        if matrix is not state.matrix:
+            state = replace(state, matrix=matrix)
+        marking = marking_of(node)
+        if marking is not None and marking.picture:
+            return
+        if node.tag == "use":
+            self._use(node, state, marking)
+        elif node.tag in _CONTAINERS:
+            self._container(node, self._carried(node, state, marking), state.via)
+        else:
+            self._shape(node, self._carried(node, state, marking), declared)
+
+    def _carried(self, node: Node, state: _State, marking: Marking | None) -> _State:
+        """The state below a marked element: what is drawn there belongs to its mark."""
+        if marking is None:
+            return state
+        drawn = Drawn(
+            node, state.group, marking, len(self.scene.drawn), state.via, state.gone or state.unseen
+        )
+        self.scene.drawn.append(drawn)
+        return replace(state, carrier=drawn)
+
+    def _container(self, node: Node, state: _State, via: Node | None) -> None:
+        group = Group(node, state.group, via)
+        if node.get("data-piece"):
+            # A piece within a marked group stands for itself.
+            state = replace(state, carrier=None)
+        state = replace(state, group=group)
+        if node.tag == "svg":
+            state = self._nested(node, state)
+        if node.tag == "switch":
+            chosen = next((c for c in node.children if _fits(c)), None)
+            if chosen is not None:
+                self._visit(chosen, state)
+            return
+        self._children(node, state)
+
+    def _nested(self, node: Node, state: _State, size: tuple[float, float] | None = None) -> _State:
+        """The state inside an inner `svg`, or a symbol of a given size."""
+        outer = state.viewport
+        is_svg = node.tag == "svg"
+        x = _length(node, "x", 0.0, outer.width) if is_svg else 0.0
+        y = _length(node, "y", 0.0, outer.height) if is_svg else 0.0
+        if size is None:
+            size = (
+                _length(node, "width", outer.width, outer.width),
+                _length(node, "height", outer.height, outer.height),
+            )
+        width, height = size
+        box = view_box(node)
+        if box is None or not (width > 0 and height > 0):
+            inner = affine.translation(x, y)
+            viewport = Viewport(width, height)
+        else:
+            into: Box = (x, y, width, height)
+            inner = fitted(box, into, node.get("preserveAspectRatio"))
+            viewport = Viewport(box[2], box[3])
+        return replace(state, matrix=affine.compose(state.matrix, inner), viewport=viewport)
+
+    def _use(self, node: Node, state: _State, marking: Marking | None) -> None:
+        href = node.href.strip()
+        target = self.by_id.get(href[1:]) if href.startswith("#") else None
+        if target is None:
+            outside = bool(href) and not href.startswith("#")
+            self._find(
+                "use-nothing",
+                "warn",
+                f'a `use` refers to "{href[:40]}", which is '
+                + ("outside the file and was not fetched" if outside else "not in the drawing"),
+                "Put the shape itself in its place.",
+                node,
+            )
+            return
+        if target in state.chain or _holds(target, node):
+            raise InputError(
+                "a `use` refers to itself, directly or by way of others",
+                where=node.shown(),
+                cure="Unlink it, or take it out.",
+            )
+        if target.tag not in SHAPES and target.tag not in _CONTAINERS | {"use", "text"}:
+            return
+        x = _length(node, "x", 0.0, state.viewport.width)
+        y = _length(node, "y", 0.0, state.viewport.height)
+        state = replace(
+            state,
+            matrix=affine.compose(state.matrix, affine.translation(x, y)),
+            via=state.via or node,
+            chain=(*state.chain, target),
+        )
+        state = self._carried(node, state, marking)
+        if node.get("data-piece"):
+            state = replace(state, group=Group(node, state.group, state.via), carrier=None)
+        if target.tag in ("symbol", "svg"):
+            outer = state.viewport
+            declared = self.styles.of(target)
+            state = self._inherit(state, declared, target)
+            state = replace(state, group=Group(target, state.group, state.via))
+            given = target if target.tag == "svg" else None
+            size = (
+                _length(node, "width", _own(given, "width", outer.width), outer.width),
+                _length(node, "height", _own(given, "height", outer.height), outer.height),
+            )
+            self._children(target, self._nested(target, state, size))
+        else:
+            self._visit(target, state)
+
+    def _shape(self, node: Node, state: _State, declared: dict[str, str]) -> None:
+        hidden = state.gone or state.unseen
+        drawn = state.carrier
+        if drawn is None:
+            drawn = Drawn(node, state.group, None, len(self.scene.drawn), state.via, hidden)
+            drawn.unpainted = state.fill in _NOTHING and state.stroke in _NOTHING
+            self.scene.drawn.append(drawn)
+        elif hidden and not drawn.hidden:
+            return
+        elif not hidden and drawn.hidden and not drawn.paths:
+            drawn.hidden = False
+        within_reach(*state.matrix.ravel())
+        if node.tag == "text":
+            drawn.texts.append(text_line(node, state.matrix, state.font, state.viewport))
+            return
+        styled = sorted(_GEOMETRY & declared.keys())
+        if styled and not hidden:
+            self._find(
+                "style-geometry",
+                "warn",
+                f"the style gives the shape's {', '.join(styled)}, which is not read from there",
+                "Give it as an attribute.",
+                node,
+            )
+        # The Frobenius norm is at least the greatest stretch of the map.
+        stretch = max(float(np.hypot.reduce(state.matrix[:, :2].ravel())), 1e-9)
+        data = shape_data(node, state.viewport, stretch, MOST_SEGMENTS - self.segments)
+        self.segments += sum(len(s.segments) for s in data.subpaths)
+        if data.rest and not hidden:
+            self._find(
+                "shape-broken",
+                "fail",
+                f'the shape is drawn only up to "{data.rest[:30]}", which cannot be read',
+                "Mend its coordinates, or draw it again.",
+                node,
+            )
+        for subpath in data.subpaths:
+            path = to_path(subpath, state.matrix)
+            if path is not None:
+                within_reach(float(np.abs(path.controls).max()))
+                drawn.paths.append(path)
+
+    # --- inherited things -----------------------------------------------------
+
+    def _inherit(self, state: _State, declared: dict[str, str], node: Node) -> _State:
+        changes: dict[str, object] = {}
+        if declared.get("display", "").lower() == "none":
+            changes["gone"] = True
+        seen = declared.get("visibility", "").lower()
+        if seen in ("visible", "hidden", "collapse"):
+            changes["unseen"] = seen != "visible"
+        for name in ("fill", "stroke"):
+            value = declared.get(name, "").lower()
+            if value and value != "inherit":
+                changes[name] = value
+        if "font-size" in declared:
+            changes["font"] = font_size(declared["font-size"], state.font)
+        return replace(state, **changes) if changes else state  # type: ignore[arg-type]
+
+    def _moved(self, state: _State, node: Node, declared: dict[str, str]) -> Floats:
+        """The matrix with the element's own transform; a CSS one beats the attribute."""
+        text = declared.get("transform", node.get("transform"))
+        if not text or text == "none":
+            return state.matrix
+        own = parse_transform(text)
+        origin = declared.get("transform-origin", "").strip()
+        if origin and origin not in ("0", "0 0", "0px 0px", "0px", "left top", "0% 0%"):
+            own = self._about(own, origin, declared, node)
+        return affine.compose(state.matrix, own)
+
+    def _about(self, own: Floats, origin: str, declared: dict[str, str], node: Node) -> Floats:
+        """A transform about an origin given in lengths; others are told, and not applied."""
+        words = origin.split()
+        try:
+            if "fill-box" in declared.get("transform-box", "") or len(words) < 2:
+                raise InputError("")
+            x, y = user_length(words[0]), user_length(words[1])
+        except InputError:
+            self._find(
+                "transform-origin",
+                "warn",
+                f'the transform origin "{origin[:30]}" was not applied',
+                "Apply the transform in the editor (ungroup and group again often does).",
+                node,
+            )
+            return own
+        return affine.compose(affine.translation(x, y), own, affine.translation(-x, -y))
+
+
+_NOTHING = frozenset({"none", "transparent"})
+
+
+def _fits(node: Node) -> bool:
+    """Whether a `switch` may choose this child."""
+    if node.tag not in SHAPES and node.tag not in _CONTAINERS | {"use", "text"}:
+        return False
+    if node.get("requiredExtensions").strip():
+        return False
+    languages = node.get("systemLanguage").lower()
+    return not languages or any(w.strip().startswith("en") for w in languages.split(","))
+
+
+def _holds(target: Node, node: Node) -> bool:
+    at: Node | None = node
+    while at is not None:
+        if at is target:
+            return True
+        at = at.parent
+    return False
+
+
+def _length(node: Node, name: str, default: float, of: float) -> float:
+    text = node.get(name)
+    if not text or text == "auto":
+        return default
+    try:
+        return user_length(text, percent_of=of)
+    except InputError as error:
+        raise error.at(f"{node.shown()}, {name}") from None
+
+
+def _own(node: Node | None, name: str, default: float) -> float:
+    return default if node is None else _length(node, name, default, default)

@@ -1,0 +1,232 @@
+"""XML into a plain tree of nodes with line numbers, guarded against hostile files.
+
+Nothing outside the file is ever fetched. External entities and DTDs are refused, and so
+is entity expansion, save for the short namespace addresses that some editors declare.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import Any
+from xml.parsers import expat
+
+from ...errors import InputError
+
+SVG_NS = "http://www.w3.org/2000/svg"
+#: Attributes of other namespaces that matter here, by the names they are kept under.
+_KNOWN = {
+    "http://www.inkscape.org/namespaces/inkscape label": "inkscape:label",
+    "http://www.inkscape.org/namespaces/inkscape groupmode": "inkscape:groupmode",
+    "http://sodipodi.sourceforge.net/DTD/sodipodi-0.dtd role": "sodipodi:role",
+    "http://www.w3.org/1999/xlink href": "xlink:href",
+    "http://www.w3.org/XML/1998/namespace space": "xml:space",
+}
+
+MOST_BYTES = 64_000_000
+MOST_ELEMENTS = 100_000
+#: Deeper nesting would also run into the interpreter's own limit when walked.
+DEEPEST = 120
+_ADDRESS = re.compile(r"https?://[\w./#:~-]{0,200}")
+_MOST_EXPANDED = 1_000_000
+
+
+class Node:
+    """One element: local `tag` (`{namespace}tag` outside SVG), attributes, content, line.
+
+    `content` mixes text and child nodes in document order.
+    """
+
+    __slots__ = ("attributes", "content", "line", "parent", "tag")
+
+    def __init__(
+        self, tag: str, attributes: dict[str, str], line: int, parent: Node | None
+    ) -> None:
+        self.tag = tag
+        self.attributes = attributes
+        self.content: list[str | Node] = []
+        self.line = line
+        self.parent = parent
+
+    @property
+    def children(self) -> list[Node]:
+        """Child elements in order."""
+        return [c for c in self.content if isinstance(c, Node)]
+
+    def get(self, name: str, default: str = "") -> str:
+        """An attribute's value, `default` where it is missing."""
+        return self.attributes.get(name, default)
+
+    @property
+    def href(self) -> str:
+        """What a `use` refers to; the plain attribute beats the older xlink one."""
+        return self.get("href") or self.get("xlink:href")
+
+    def text(self) -> str:
+        """All text inside, children's included, as it stands in the file."""
+        parts: list[str] = []
+        stack: list[str | Node] = [self]
+        while stack:
+            item = stack.pop()
+            if isinstance(item, str):
+                parts.append(item)
+            else:
+                stack.extend(reversed(item.content))
+        return "".join(parts)
+
+    def iter(self) -> Iterator[Node]:
+        """This node and all below it, in document order."""
+        stack = [self]
+        while stack:
+            node = stack.pop()
+            yield node
+            stack.extend(reversed(node.children))
+
+    def shown(self) -> str:
+        """The element as messages show it: `<path id="front"> in line 12`."""
+        name = self.get("id")
+        ident = f' id="{name}"' if name else ""
+        return f"line {self.line}, <{self.tag.rpartition('}')[2]}{ident}>"
+
+
+def parse(data: bytes, where: str) -> Node:
+    """The root node of an XML file. `where` names the file in messages.
+
+    Raises InputError for what is no XML, is cut short, too large, too deep, or refers to
+    entities or files.
+    """
+    if not data.strip():
+        raise InputError("the file is empty", where=where, cure="Save the drawing again.")
+    if len(data) > MOST_BYTES:
+        raise InputError(
+            f"the file has {len(data) // 1_000_000} MB, more than {MOST_BYTES // 1_000_000}",
+            where=where,
+            cure="Take pictures and everything but the pieces out of the drawing.",
+        )
+    if data[:2] == b"\x1f\x8b":
+        raise InputError("the file is compressed (svgz)", where=where, cure="Save it as plain SVG.")
+    builder = _Builder(data, where)
+    try:
+        builder.parser.Parse(data, True)
+    except expat.ExpatError as error:
+        raise _not_xml(error, where) from None
+    except (ValueError, LookupError) as error:
+        # An encoding that Python does not know, or one that it cannot hand to the parser.
+        if isinstance(error, InputError):
+            raise
+        raise InputError(
+            f"the text encoding cannot be read ({error})", where=where, cure="Save it as UTF-8."
+        ) from None
+    assert builder.root is not None  # the parser raises where there is no element
+    return builder.root
+
+
+def _not_xml(error: expat.ExpatError, where: str) -> InputError:
+    text = expat.ErrorString(error.code) if error.code else str(error)
+    place = f"{where}, line {error.lineno}"
+    if error.code in (
+        expat.errors.codes[expat.errors.XML_ERROR_NO_ELEMENTS],
+        expat.errors.codes[expat.errors.XML_ERROR_UNCLOSED_TOKEN],
+        expat.errors.codes[expat.errors.XML_ERROR_UNCLOSED_CDATA_SECTION],
+        expat.errors.codes[expat.errors.XML_ERROR_PARTIAL_CHAR],
+    ):
+        return InputError(
+            f"the file ends before the drawing does ({text})",
+            where=place,
+            cure="It is cut short: fetch or save it again.",
+        )
+    return InputError(
+        f"this is not well-formed XML, so no SVG ({text})",
+        where=place,
+        cure="Save the drawing again as SVG, or mend that line.",
+    )
+
+
+class _Builder:
+    """Collects nodes as the parser meets them."""
+
+    def __init__(self, data: bytes, where: str) -> None:
+        self.where = where
+        # Without its zero bytes, UTF-16 of plain letters reads as ASCII: enough to count
+        # references by name.
+        self._plain = data.replace(b"\0", b"")
+        self.root: Node | None = None
+        self._open: Node | None = None
+        self._depth = 0
+        self._count = 0
+        self._expanded = 0
+        parser = expat.ParserCreate(namespace_separator=" ")
+        parser.buffer_text = True
+        parser.ordered_attributes = True
+        parser.StartElementHandler = self._start
+        parser.EndElementHandler = self._end
+        parser.CharacterDataHandler = self._characters
+        parser.StartDoctypeDeclHandler = self._doctype
+        parser.EntityDeclHandler = self._entity
+        parser.ExternalEntityRefHandler = self._external
+        self.parser = parser
+
+    def _refused(self, what: str, cure: str) -> InputError:
+        return InputError(
+            what, where=f"{self.where}, line {self.parser.CurrentLineNumber}", cure=cure
+        )
+
+    def _doctype(self, _name: str, system: str | None, public: str | None, _internal: bool) -> None:
+        standard = (public or "").startswith("-//W3C//DTD SVG") or re.match(
+            r"https?://www\.w3\.org/", system or ""
+        )
+        if system and not standard:
+            raise self._refused(
+                f'the file asks for an outside document type "{system[:60]}"',
+                "Take the DOCTYPE line out, or save as plain SVG.",
+            )
+
+    def _entity(self, name: str, parameter: bool, value: str | None, *_rest: Any) -> None:
+        cure = "Save as plain SVG, or take the ENTITY lines out."
+        if parameter or value is None:
+            raise self._refused(f'the entity "{name[:40]}" refers to outside the file', cure)
+        uses = self._plain.count(f"&{name};".encode())
+        if uses and not _ADDRESS.fullmatch(value):
+            raise self._refused(f'the file expands the entity "{name[:40]}"', cure)
+        self._expanded += uses * len(value)
+        if self._expanded > _MOST_EXPANDED:
+            raise self._refused("the file expands entities too often", cure)
+
+    def _external(self, *_args: Any) -> int:
+        raise self._refused(
+            "the file refers to an outside entity", "Save as plain SVG, without entities."
+        )
+
+    def _start(self, name: str, attributes: list[str]) -> None:
+        self._count += 1
+        self._depth += 1
+        if self._depth > DEEPEST:
+            raise self._refused(f"groups are nested deeper than {DEEPEST}", "Ungroup the drawing.")
+        if self._count > MOST_ELEMENTS:
+            raise self._refused(
+                f"the drawing has more than {MOST_ELEMENTS} elements",
+                "Take out everything but the pieces.",
+            )
+        kept: dict[str, str] = {}
+        for key, value in zip(attributes[::2], attributes[1::2], strict=True):
+            kept[_KNOWN.get(key, key)] = value
+        node = Node(_local(name), kept, self.parser.CurrentLineNumber, self._open)
+        if self._open is None:
+            self.root = node
+        else:
+            self._open.content.append(node)
+        self._open = node
+
+    def _end(self, _name: str) -> None:
+        assert self._open is not None
+        self._open = self._open.parent
+        self._depth -= 1
+
+    def _characters(self, text: str) -> None:
+        if self._open is not None:
+            self._open.content.append(text)
+
+
+def _local(name: str) -> str:
+    namespace, _, local = name.rpartition(" ")
+    return local if namespace in ("", SVG_NS) else f"{{{namespace}}}{local}"
