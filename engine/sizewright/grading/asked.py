@@ -1,0 +1,144 @@
+"""What grading is asked for: base pieces, rules at points, sizes; and whether all is there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+from ..errors import InputError, LookupFailed, UsageError
+from ..findings import Finding
+from ..model.pattern import Pattern
+from ..model.piece import Piece
+from .sizes import same_size, shown_size
+from .tables import PointRule, RuleTable
+from .truing import Truing
+
+
+def base_pieces(pattern: Pattern, base_size: str | None = None) -> tuple[str, list[Piece]]:
+    """The base size, and for each piece name the piece that grading starts from.
+
+    That is the kept base of a graded piece, else the piece in the base size or without a
+    size. Raises UsageError where no base size is given and several or none are drawn.
+    """
+    base = base_size or pattern.base_size
+    if base is None:
+        if len(pattern.sizes) != 1:
+            drawn = ", ".join(pattern.sizes) or "none"
+            raise UsageError(
+                f"the size that the pattern was drawn in is not known (sizes marked: {drawn})",
+                cure="Give the base size.",
+            )
+        base = pattern.sizes[0]
+    base = shown_size(base)
+    found = []
+    for name in pattern.names:
+        several = [p for p in pattern.pieces if p.name == name]
+        kept = [p.base for p in several if p.base is not None]
+        fitting = [p for p in several if p.size is None or same_size(p.size) == same_size(base)]
+        pick = next((p for p in fitting if p.base is None), None)
+        pick = pick or next(iter(kept), None)
+        if pick is None or (pick.size is not None and same_size(pick.size) != same_size(base)):
+            there = ", ".join(p.size or "none" for p in several)
+            raise LookupFailed(
+                f'the piece "{name}" is not there in the base size {base}',
+                cure=f"Its sizes: {there}.",
+            )
+        found.append(pick)
+    return base, found
+
+
+def with_points(piece: Piece, points: Iterable[PointRule]) -> Piece:
+    """The piece with the rules that `points` gives it, in place of its own at those points.
+
+    Raises LookupFailed, with the table's line, for a point that is not there.
+    """
+    outline, notches = piece.outline, piece.notches
+    for one in points:
+        if one.piece != piece.name:
+            continue
+        named = [x for x in notches if x.name == one.point]
+        if named and not any(p.name == one.point for p in outline.points):
+            notches = tuple(replace(x, rule=one.rule) if x in named else x for x in notches)
+            continue
+        try:
+            vertex = outline.vertex(one.point)
+        except LookupFailed as error:
+            raise error.at(f"{one.where or 'points'}: {piece.name}") from None
+        outline = outline.with_point(vertex, rule=one.rule)
+    if outline is piece.outline and notches is piece.notches:
+        return piece
+    return replace(piece, outline=outline, notches=notches)
+
+
+def check_points(pieces: Sequence[Piece], points: Iterable[PointRule]) -> None:
+    names = {p.name for p in pieces}
+    for one in points:
+        if one.piece not in names:
+            raise LookupFailed(
+                f'no piece "{one.piece}"',
+                where=one.where,
+                cure=f"Pieces: {', '.join(sorted(names))}.",
+            )
+
+
+def check_rules(pieces: Sequence[Piece], rules: RuleTable) -> None:
+    """Every rule that a point or notch bears must be in the table."""
+    missing: dict[str, list[str]] = {}
+    for piece in pieces:
+        for point in piece.outline.points:
+            if point.rule is not None and point.rule not in rules.names:
+                number = piece.outline.corner_number(point.vertex)
+                name = point.name or (f"#{number}" if number else f"vertex {point.vertex}")
+                missing.setdefault(point.rule, []).append(f"{piece.name}:{name}")
+        for notch in piece.notches:
+            if notch.rule is not None and notch.rule not in rules.names:
+                missing.setdefault(notch.rule, []).append(f"{piece.name}:{notch.name or 'notch'}")
+    if missing:
+        each = "; ".join(f'"{rule}" at {", ".join(at)}' for rule, at in missing.items())
+        raise LookupFailed(
+            f"the table has no rule {each}",
+            where=rules.name,
+            cure=f"Its rules: {', '.join(rules.names)}.",
+        )
+
+
+def check_truing(pieces: Sequence[Piece], truing: Truing) -> None:
+    names = {p.name for p in pieces}
+    for reference in truing.square:
+        piece, colon, point = reference.partition(":")
+        if not colon or not point.strip():
+            raise InputError(
+                f'"{reference}" does not name a corner', cure="Write it as piece:point."
+            )
+        if piece.strip() not in names:
+            raise LookupFailed(
+                f'no piece "{piece.strip()}"', cure=f"Pieces: {', '.join(sorted(names))}."
+            )
+    for one in pieces:
+        truing.square_on(one)
+
+
+def unused_rules(pieces: Sequence[Piece], rules: RuleTable) -> list[Finding]:
+    used = {p.rule for one in pieces for p in one.outline.points}
+    used |= {x.rule for one in pieces for x in one.notches}
+    idle = [name for name in rules.names if name not in used]
+    if not idle:
+        return []
+    return [
+        Finding(
+            "rules-unused",
+            "note",
+            f"no point uses {'these rules' if len(idle) > 1 else 'this rule'}: {', '.join(idle)}",
+            cure="Give points their rules, or look for a misspelt name.",
+        )
+    ]
+
+
+def far_from_base(size: str, base: str, steps: float) -> Finding:
+    return Finding(
+        "far-from-base",
+        "warn",
+        f"size {size} is {round(steps, 2):g} sizes from the base {base}, where rules are less sure",
+        size=size,
+        cure="Sew a trial garment before cutting the cloth.",
+    )

@@ -1,0 +1,204 @@
+"""The axes that a piece is graded along, and which way each amount counts."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..findings import Finding
+from ..geometry.regions import centroid
+from ..geometry.types import Floats
+from ..model.piece import Piece
+
+#: Names of an edge (or of an internal line) that stands for the piece's centre.
+CENTRES = ("centre-front", "centre-back", "center-front", "center-back", "centre", "center")
+#: A grain this near to 45 degrees off the fold or the page counts as bias, in degrees.
+_BIAS = 12.5
+#: Vertices this near to a centre line inside the piece lie on it, mm.
+_ON = 0.01
+
+
+@dataclass(frozen=True)
+class Frame:
+    """A piece's own axes, as unit vectors (2,) on the page.
+
+    `up` is the positive way of `length` and of the open standard's `x`; `out` is the
+    positive way of `width` (away from the centre); `y` of the standard is 90 degrees
+    counter-clockwise from `up`. `centre` is a line (2, 2) inside the piece that width
+    counts away from on both sides; None where it counts one way for the whole piece.
+    `source` names what gave the axis, `away_from` what gave the centre ("" for none).
+    """
+
+    up: Floats
+    out: Floats
+    source: str
+    away_from: str = ""
+    centre: Floats | None = None
+
+    @property
+    def basis(self) -> Floats:
+        """Rows `out` and `up`: points @ basis.T gives (width, length) coordinates."""
+        return np.stack([self.out, self.up])
+
+    def local(self, points: Floats) -> Floats:
+        """(width, length) coordinates of page points (..., 2)."""
+        moved: Floats = np.asarray(points, dtype=np.float64) @ self.basis.T
+        return moved
+
+    def signs(self, points: Floats) -> Floats:
+        """The sign of a width amount at page points (m, 2): 1 everywhere, or by the side of
+        the centre line (0 on it)."""
+        if self.centre is None:
+            return np.ones(len(points))
+        across = (points - self.centre[0]) @ self.out
+        # Only the part square to the centre line tells the side.
+        line = self.centre[1] - self.centre[0]
+        slope = float(line @ self.out) / float(line @ self.up)
+        across = across - slope * ((points - self.centre[0]) @ self.up)
+        signs: Floats = np.where(np.abs(across) <= _ON, 0.0, np.sign(across))
+        return signs
+
+    def from_standard(self, x: float, y: float) -> tuple[float, float]:
+        """Amounts along the standard's axes as (width, length)."""
+        left = np.array([-self.up[1], self.up[0]])
+        return y * float(left @ self.out), x
+
+    def words(self) -> str:
+        """One line that says what is up and which way width counts."""
+        way = "up the page" if self.source == "page" else f"up the {self.source}"
+        if self.away_from:
+            return f"length counts {way}, width away from the {self.away_from}"
+        return f"length counts {way}, width to the right"
+
+
+def axis_frame(piece: Piece) -> tuple[Frame, tuple[Finding, ...]]:
+    """The grade axes of a piece, and what is doubtful about them.
+
+    Up is the drawn axis, else the grain: a line with one end points up by that end,
+    any other by the end nearer the top of the page. Without either it is up the page.
+    """
+    findings: list[Finding] = []
+    up, source = _up(piece, findings)
+    right = np.array([up[1], -up[0]])
+    line, name = _centre_line(piece)
+    if line is not None and not _runs_along(line, up):
+        findings.append(
+            Finding(
+                "centre-askew",
+                "warn",
+                f"the {name} does not run along the grade axis, so width counts to the right",
+                piece.name,
+                piece.size or "",
+                cure="Draw an axis line along the way that the piece is worn.",
+            )
+        )
+        line = None
+    if line is not None:
+        side = float((centroid(piece.outline.path) - line.mean(axis=0)) @ right)
+        frame = Frame(up, right if side >= 0 else -right, source, name)
+    else:
+        inside, name = _inner_centre(piece)
+        if inside is not None and _runs_along(inside, up):
+            frame = Frame(up, right, source, name, inside)
+        else:
+            frame = Frame(up, right, source)
+    findings += _bias(piece, line)
+    return frame, tuple(findings)
+
+
+def _up(piece: Piece, findings: list[Finding]) -> tuple[Floats, str]:
+    up = np.array(piece.up)
+    if piece.axis is not None:
+        return up, "axis"
+    if piece.grain is None:
+        findings.append(
+            Finding(
+                "axis-assumed",
+                "warn",
+                "no axis and no grain, so length counts up the page",
+                piece.name,
+                piece.size or "",
+                cure="Draw a grain line.",
+            )
+        )
+        return up, "page"
+    if (up[1], up[0]) < (0.0, 0.0):
+        findings.append(
+            Finding(
+                "grain-points-down",
+                "warn",
+                "the one-way grain points down the page and is taken as up for grading",
+                piece.name,
+                piece.size or "",
+                cure="Draw an axis line where up should be the other way.",
+            )
+        )
+    return up, "grain"
+
+
+def centre_vertices(piece: Piece, frame: Frame) -> list[int]:
+    """The outline's vertices on the edge that widths count away from; none where none is."""
+    if not frame.away_from or frame.centre is not None:
+        return []
+    outline = piece.outline
+    run = piece.fold or outline.run(frame.away_from)
+    n = len(outline.path)
+    return [(run.start + k) % n for k in range((run.end - run.start) % n + 1)]
+
+
+def _centre_line(piece: Piece) -> tuple[Floats | None, str]:
+    """Ends (2, 2) of the fold, or of the edge named as the centre, with its name."""
+    outline = piece.outline
+    if piece.fold is not None:
+        ends = (piece.fold.start, piece.fold.end)
+        return np.array([outline.vertex_at(v) for v in ends]), "fold"
+    for run in outline.runs:
+        if run.name and run.name.lower() in CENTRES:
+            return np.array([outline.vertex_at(v) for v in (run.start, run.end)]), run.name
+    return None, ""
+
+
+def _inner_centre(piece: Piece) -> tuple[Floats | None, str]:
+    """A straight internal line named as the centre: both sides count away from it."""
+    for mark in piece.marks:
+        for name in (mark.name, mark.kind):
+            if name and name.lower() in CENTRES and not mark.path.closed:
+                return np.array([mark.path.start, mark.path.end]), name
+    return None, ""
+
+
+def _runs_along(line: Floats, up: Floats) -> bool:
+    """Whether a line is within 60 degrees of the axis, so that it has two sides across it."""
+    step = line[1] - line[0]
+    size = math.hypot(*step)
+    return size > 0 and abs(float(step @ up)) >= 0.5 * size
+
+
+def _bias(piece: Piece, line: Floats | None) -> list[Finding]:
+    """A finding where the grain lies on the bias and there is no axis drawn."""
+    if piece.axis is not None or piece.grain is None:
+        return []
+    (x0, y0), (x1, y1) = piece.grain.start, piece.grain.end
+    step = np.array([x1 - x0, y1 - y0])
+    against = np.array([0.0, 1.0]) if line is None else line[1] - line[0]
+    cross = step[0] * against[1] - step[1] * against[0]
+    angle = math.degrees(math.atan2(abs(cross), abs(float(step @ against))))
+    if abs(angle - 45.0) > _BIAS:
+        return []
+    what = "page" if line is None else "centre"
+    return [
+        Finding(
+            "grain-on-bias",
+            "warn",
+            f"the grain lies {angle:.0f} degrees off the {what}, as on the bias, "
+            "and would be the grade axis",
+            piece.name,
+            piece.size or "",
+            cure="Draw an axis line along the way that the piece is worn.",
+        )
+    ]
+
+
+__all__ = ["CENTRES", "Frame", "axis_frame"]

@@ -1,0 +1,127 @@
+"""Sizes and blends out of a nest that is drawn already, without rules."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from sizewright.errors import InputError, LookupFailed, UsageError
+from sizewright.formats import read_svg
+from sizewright.geometry import Path, affine
+from sizewright.grading import Asked, Graded, grade, nest_sizes, read_rules, size_from_nest
+from sizewright.model import Outline, Pattern, match_seam
+from sizewright.shipped import shipped
+
+SUPPER = read_svg(shipped("examples/supper-top/supper-top.svg")).pattern
+STEPS = read_rules(shipped("grade_tables/supper-top-steps.csv"))
+NEST = grade(SUPPER, STEPS, ["14", "10", "12"]).pattern
+
+
+def blend(size: str, pattern: Pattern = NEST, **at: str) -> Graded:
+    return size_from_nest(pattern, size, Asked(at=at))
+
+
+def test_sizes_are_put_in_order() -> None:
+    assert nest_sizes(NEST) == ("10", "12", "14")
+    lettered = NEST.replacing(
+        lambda p: replace(p, size={"10": "S", "12": "M", "14": "L"}[p.size or ""])
+    )
+    assert nest_sizes(lettered) == ("S", "M", "L")
+    with pytest.raises(UsageError, match="no nest of sizes"):
+        nest_sizes(SUPPER)
+
+
+@pytest.mark.parametrize("size", ["10", "12", "14"])
+def test_a_drawn_size_comes_out_as_it_was_drawn(size: str) -> None:
+    out = blend(size).pattern
+    assert out.pieces == tuple(p for p in NEST.pieces if p.size == size)
+
+
+def test_between_two_sizes_every_control_point_is_half_way() -> None:
+    out = blend("13")
+    for piece in out.pattern.pieces:
+        a, b = (NEST.piece(piece.name, s).outline.path for s in ("12", "14"))
+        np.testing.assert_allclose(
+            piece.outline.path.vertices, (a.vertices + b.vertices) / 2, atol=2e-4
+        )  # the legs of darts are evened afterwards
+    assert [f.code for f in out.findings if f.code == "between-sizes"] == ["between-sizes"]
+
+
+def test_a_blend_has_each_level_on_its_own_line_and_seams_that_match() -> None:
+    out = blend("10", waist="14").pattern
+    assert out.sizes == ("10-waist-14",)
+    for name, point, size in [
+        ("front", "side-waist", "14"),
+        ("back", "side-waist", "14"),
+        ("front", "underarm", "10"),
+        ("back", "shoulder-tip", "10"),
+    ]:
+        piece, drawn = out.piece(name), NEST.piece(name, size)
+        v = piece.outline.vertex(point)
+        np.testing.assert_allclose(
+            piece.outline.vertex_at(v), drawn.outline.vertex_at(v), atol=1e-9
+        )
+    for seam in out.seams:
+        match = match_seam(out, seam)
+        # Half of the careful workroom's tolerance of 1/16 in (Threads 200, 2018/19).
+        assert abs(match.surplus - match.wanted) < 0.8, seam.name
+
+
+def test_smooth_points_stay_smooth_where_handles_differ_in_length() -> None:
+    def leaf(tip: float, reach: float, turn: float) -> Outline:
+        along = np.array([np.cos(turn), np.sin(turn)])
+        middle = np.array([tip, 200.0])
+        return Outline.of(
+            Path.of(
+                [
+                    [[0, 0], [tip, 0]],
+                    [[tip, 0], [tip + 20, 90], middle - reach * along[::-1], middle],
+                    [middle, middle + 40 * along[::-1], [tip - 30, 390], [0, 400]],
+                    [[0, 400], [0, 0]],
+                ],
+                closed=True,
+            )
+        )
+
+    base = NEST.piece("facing-front", "12")
+    sizes = [("10", leaf(100, 30, 0.3)), ("12", leaf(120, 90, -0.2))]
+    made = [
+        replace(base, name="leaf", size=s, outline=o, fold=None, notches=(), base=None)
+        for s, o in sizes
+    ]
+    piece = blend("11", Pattern(tuple(made))).pattern.pieces[0]
+    v = 2
+    assert abs(float(piece.outline.path.turns[v])) < 1e-6
+
+
+def test_what_does_not_correspond_is_refused_with_what_differs() -> None:
+    front = NEST.piece("front", "12")
+    split = front.with_vertex(50.0)
+    other = Pattern(tuple(split if p is front else p for p in NEST.pieces))
+    with pytest.raises(InputError, match=r"front: sizes 10 and 12 do not correspond.* points, the"):
+        blend("12", other, waist="14")
+    fewer = Pattern(tuple(p for p in NEST.pieces if p is not front))
+    with pytest.raises(InputError, match="front: the piece is not there in size 12"):
+        blend("12", fewer)
+    apart = NEST.replacing(
+        lambda p: p.transformed(affine.translation(3000, 0)) if p.size == "12" else p
+    )
+    with pytest.raises(InputError, match="drawn apart"):
+        blend("12", apart)
+    renamed = front.outline.with_point(front.outline.vertex("underarm"), name="armpit")
+    odd = Pattern(tuple(replace(front, outline=renamed) if p is front else p for p in NEST.pieces))
+    with pytest.raises(InputError, match="points of other names"):
+        blend("12", odd)
+
+
+def test_other_refusals() -> None:
+    with pytest.raises(LookupFailed, match="no piece has a point"):
+        blend("12", knee="14")
+    with pytest.raises(UsageError, match="beyond"):
+        blend("18")
+    with pytest.raises(UsageError, match="body is graded by rules"):
+        size_from_nest(NEST, "12", Asked({"bust": 900.0}))
+    with pytest.raises(UsageError, match="is a size of the nest"):
+        size_from_nest(NEST, "12", Asked(at={"waist": "14"}, label="10"))
