@@ -1,0 +1,27 @@
+"""The plugin door: what a plugin needs to declare itself, and what runs it."""
+
+from .declare import Check, Operation, Outcome, Output, Reader, Values, Writer, working_on
+from .manager import Plugin, Plugins, apply_operation, run_check, run_writer
+from .settings import Setting, check_settings
+from .spec import API, GROUP, hookimpl
+
+__all__ = [
+    "API",
+    "GROUP",
+    "Check",
+    "Operation",
+    "Outcome",
+    "Output",
+    "Plugin",
+    "Plugins",
+    "Reader",
+    "Setting",
+    "Values",
+    "Writer",
+    "apply_operation",
+    "check_settings",
+    "hookimpl",
+    "run_check",
+    "run_writer",
+    "working_on",
+]

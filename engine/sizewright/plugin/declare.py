@@ -1,0 +1,125 @@
+"""What a plugin declares: operations, readers, writers, checks, and what they return."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import dataclass, field
+from typing import Any
+
+from ..findings import Finding
+from ..model import Pattern, Piece
+from .settings import Setting
+
+#: Settings as an operation gets them: every declared name, read and checked.
+Values = Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What an operation gives back: the new pattern, and what it found on the way."""
+
+    pattern: Pattern
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True)
+class Operation:
+    """A change to a pattern.
+
+    `apply(pattern, values)` gets the pattern (several sizes at once, where it is a
+    nest) and the settings, and returns a new `Pattern` or an `Outcome`.
+    `before_grading`: it may run on the base, because it only adds points at fixed
+    shares of it.
+    """
+
+    name: str
+    help: str
+    apply: Callable[[Pattern, Values], Pattern | Outcome]
+    settings: tuple[Setting, ...] = ()
+    before_grading: bool = False
+
+
+@dataclass(frozen=True)
+class Reader:
+    """A reader of one file format.
+
+    `claim(head, name)` says from a file's first 4096 bytes and its name whether it is
+    one of its own. `read(data, name, units)` returns a `sizewright.formats.Reading`.
+    """
+
+    name: str
+    help: str
+    claim: Callable[[bytes, str], bool]
+    read: Callable[[bytes, str, str | None], Any]
+
+
+@dataclass(frozen=True)
+class Writer:
+    """A writer of one kind of output.
+
+    `write(pattern, values)` returns the file's bytes, or an `Output`. `suffixes` are
+    the file endings that choose it, as `(".pdf",)`.
+    """
+
+    name: str
+    help: str
+    write: Callable[[Pattern, Values], bytes | Output]
+    suffixes: tuple[str, ...] = ()
+    settings: tuple[Setting, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Output:
+    """One written file: its bytes, and what could not be kept in it."""
+
+    data: bytes
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True)
+class Check:
+    """A check of a pattern: `run(pattern, values)` returns findings."""
+
+    name: str
+    help: str
+    run: Callable[[Pattern, Values], list[Finding]]
+    settings: tuple[Setting, ...] = ()
+
+
+@dataclass(frozen=True)
+class Offer:
+    """All that one plugin offers."""
+
+    operations: tuple[Operation, ...] = ()
+    readers: tuple[Reader, ...] = ()
+    writers: tuple[Writer, ...] = ()
+    checks: tuple[Check, ...] = field(default=())
+
+    def names(self) -> tuple[tuple[str, str], ...]:
+        """(kind, name) of everything offered."""
+        return (
+            *(("operation", o.name) for o in self.operations),
+            *(("reader", r.name) for r in self.readers),
+            *(("writer", w.name) for w in self.writers),
+            *(("check", c.name) for c in self.checks),
+        )
+
+
+_piece_at_work: ContextVar[str] = ContextVar("piece_at_work", default="")
+
+
+@contextmanager
+def working_on(piece: Piece) -> Iterator[None]:
+    """While a plugin works on `piece`: an error raised inside is reported with its name."""
+    _piece_at_work.set(piece.title)
+    yield
+    _piece_at_work.set("")
+
+
+def piece_at_work() -> str:
+    """Name and size of the piece that a plugin was at work on when it failed; else empty."""
+    title = _piece_at_work.get()
+    _piece_at_work.set("")
+    return title

@@ -1,0 +1,185 @@
+"""Settings that plugins declare, and how what a user wrote becomes checked values."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from ..errors import InputError, SizewrightError, UsageError
+from ..model import parse_place
+from ..units import parse_length, parse_share
+
+Kind = Literal["length", "share", "angle", "count", "choice", "run", "place", "text", "flag"]
+Shape = Literal["one", "list", "table"]
+
+_EXAMPLES: Mapping[str, str] = {
+    "length": 'a length with its unit, as "1.5 cm" or "5/8 in"',
+    "share": 'a share, as "25%" or "1/4"',
+    "angle": "an angle in degrees, as 30",
+    "count": "a whole number, as 2",
+    "run": 'an edge or run, as "front:hem" or "hem"',
+    "place": 'a place, as "front: 12 cm along armhole from underarm"',
+    "text": "text in quotes",
+    "flag": "true or false",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """One setting of an operation, writer or check.
+
+    `kind` says how its value is read: a `length` becomes mm, a `share` a fraction, an
+    `angle` degrees, a `place` a `sizewright.model.Place`, a `run` its text as written.
+    `default` is written as a user would write it; `required` ones have none. `low` and
+    `high` limit numbers (mm, fraction, degrees). `shape`: `one` value, a `list` of
+    them, or a `table` from a run, point or piece reference to a value.
+    """
+
+    name: str
+    kind: Kind
+    help: str
+    default: Any = None
+    required: bool = False
+    low: float | None = None
+    high: float | None = None
+    choices: tuple[str, ...] = ()
+    shape: Shape = "one"
+
+    def expected(self) -> str:
+        """What would be right, in words."""
+        one = "one of " + ", ".join(self.choices) if self.choices else _EXAMPLES[self.kind]
+        if self.shape == "list":
+            return f"a list, each entry {one}"
+        if self.shape == "table":
+            return f"a table of reference = value, each value {one}"
+        return one
+
+    def limits(self) -> str:
+        """The limits in words; empty where there are none."""
+        unit = {"length": " mm", "angle": " degrees"}.get(self.kind, "")
+        low = f"at least {self.low:g}{unit}" if self.low is not None else ""
+        high = f"at most {self.high:g}{unit}" if self.high is not None else ""
+        return ", ".join(part for part in (low, high) if part)
+
+
+def check_settings(
+    owner: str,
+    declared: Sequence[Setting],
+    given: Mapping[str, Any],
+    *,
+    where: Callable[[str], str] = lambda _name: "",
+) -> dict[str, Any]:
+    """Values for every declared setting: what was given, read and checked, else the default.
+
+    `owner` is the plugin's or operation's name for messages; `where(name)` tells the
+    file and line of a setting. Raises UsageError that names owner, setting and place,
+    and says what would be right.
+    """
+    known = {s.name: s for s in declared}
+    for name in given:
+        if name not in known:
+            near = _nearest(name, known)
+            raise UsageError(
+                f'"{owner}" has no setting "{name}"',
+                where=where(name),
+                cure=(f'Did you mean "{near}"? ' if near else "")
+                + f"Its settings: {', '.join(known) or 'none'}.",
+            )
+    values: dict[str, Any] = {}
+    for setting in declared:
+        if setting.name in given:
+            raw = given[setting.name]
+        elif setting.required:
+            raise UsageError(
+                f'"{owner}" needs the setting "{setting.name}"',
+                where=where(""),
+                cure=f"Give {setting.expected()}.",
+            )
+        else:
+            raw = setting.default
+        try:
+            values[setting.name] = None if raw is None else _read(setting, raw)
+        except SizewrightError as error:
+            reason = error.what
+        except (TypeError, ValueError) as error:
+            reason = str(error)
+        else:
+            continue
+        raise UsageError(
+            f'setting "{setting.name}" of "{owner}": {reason}',
+            where=where(setting.name),
+            cure=f"It takes {setting.expected()}.",
+        )
+    return values
+
+
+def _read(setting: Setting, raw: Any) -> Any:
+    if setting.shape == "list":
+        entries = raw if isinstance(raw, list | tuple) else [raw]
+        return tuple(_read_one(setting, entry) for entry in entries)
+    if setting.shape == "table":
+        if not isinstance(raw, Mapping):
+            raise InputError(f"{raw!r} is not a table")
+        return {str(key): _read_one(setting, entry) for key, entry in raw.items()}
+    return _read_one(setting, raw)
+
+
+def _read_one(setting: Setting, raw: Any) -> Any:
+    match setting.kind:
+        case "length":
+            if isinstance(raw, int | float) and raw == 0 and not isinstance(raw, bool):
+                return 0.0
+            return _limited(setting, parse_length(_text(raw)))
+        case "share":
+            return _limited(setting, parse_share(_text(raw)))
+        case "angle":
+            if isinstance(raw, bool) or not isinstance(raw, int | float):
+                raise InputError(f"{raw!r} is not a number of degrees")
+            return _limited(setting, float(raw))
+        case "count":
+            if isinstance(raw, bool) or not isinstance(raw, int):
+                raise InputError(f"{raw!r} is not a whole number")
+            return _limited(setting, raw)
+        case "flag":
+            if not isinstance(raw, bool):
+                raise InputError(f"{raw!r} is neither true nor false")
+            return raw
+        case "choice":
+            if raw not in setting.choices:
+                raise InputError(f"{raw!r} is not one of the choices")
+            return raw
+        case "place":
+            return parse_place(_quoted(raw))
+        case "run" | "text":
+            return _quoted(raw)
+
+
+def _limited(setting: Setting, value: float) -> float:
+    if not math.isfinite(value):
+        raise InputError(f"{value} is not a finite number")
+    if (setting.low is not None and value < setting.low) or (
+        setting.high is not None and value > setting.high
+    ):
+        raise InputError(f"{value:g} is out of bounds: {setting.limits()}")
+    return value
+
+
+def _text(raw: Any) -> str:
+    if isinstance(raw, bool) or not isinstance(raw, str | int | float):
+        raise InputError(f"{raw!r} cannot be read as that")
+    return str(raw)
+
+
+def _quoted(raw: Any) -> str:
+    if not isinstance(raw, str):
+        raise InputError(f"{raw!r} is not text in quotes")
+    return raw
+
+
+def _nearest(name: str, known: Mapping[str, Setting]) -> str | None:
+    from difflib import get_close_matches
+
+    close = get_close_matches(name.replace("_", "-"), known, n=1, cutoff=0.6)
+    return close[0] if close else None
