@@ -1,0 +1,362 @@
+"""Everything that a DXF drawing shows, in mm: lines, points and texts, blocks resolved."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from ...errors import GeometryError, InputError
+from ...findings import Finding
+from ...geometry.path import Path
+from ...geometry.types import Floats
+from ...model import Vec
+from ..reading import SetAside
+from ..svg.text import TextLine
+from .curves_in import Frame, NoCurve, curve_of
+from .xdata import attributes_of
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing
+
+#: More than these a drawing may not show once its blocks are put in.
+MOST_ENTITIES = 200_000
+MOST_SEGMENTS = 1_000_000
+#: Blocks in blocks deeper than this are refused.
+DEEPEST = 30
+_TEXTS = frozenset({"TEXT", "MTEXT", "ATTRIB"})
+#: Kinds that say nothing to a pattern and are left out without a word.
+_SILENT = frozenset({"ATTDEF", "VIEWPORT", "SEQEND"})
+
+
+@dataclass(frozen=True, slots=True)
+class Insert:
+    """One placing of a block: its name, a number of its own, and the placing it stands in."""
+
+    block: str
+    number: int
+    parent: Insert | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Entity:
+    """One thing that is drawn, in mm, y up.
+
+    `kind` is the DXF type, `layer` where it shows (layer 0 of a block takes its insert's).
+    Of `path`, `text` and `place` (a POINT) one is set. `insert` is the innermost placing of a
+    block that it stands in. `tag` is set for a block attribute. `attributes` are the ones that
+    Sizewright wrote with it.
+    """
+
+    kind: str
+    layer: str
+    handle: str
+    path: Path | None = None
+    text: TextLine | None = None
+    place: Vec | None = None
+    insert: Insert | None = None
+    tag: str = ""
+    colour: int = 256
+    attributes: Mapping[str, str] = field(default_factory=dict)
+
+    def shown(self) -> str:
+        """The entity as messages show it."""
+        return f"{self.kind} on layer {self.layer}" + (f" (#{self.handle})" if self.handle else "")
+
+
+@dataclass
+class Scene:
+    """What is drawn, in the file's order; what was left out; what was found."""
+
+    entities: list[Entity] = field(default_factory=list)
+    set_aside: list[SetAside] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+
+
+def entities_of(doc: Drawing, mm: float) -> Scene:
+    """All that the model space of `doc` shows; `mm` to one unit of the drawing.
+
+    Hidden entities and layers (off, frozen, never plotted), paper space, hatches, dimensions,
+    meshes and references to other files are set aside. Raises InputError for drawings that
+    show too much, or whose blocks hold themselves.
+    """
+    return _Walker(doc).run(mm)
+
+
+def block_entities(doc: Drawing, block: str, mm: float) -> Scene:
+    """The same for what stands in one block, in the block's own coordinates."""
+    return _Walker(doc).run(mm, block)
+
+
+@dataclass(frozen=True)
+class _State:
+    frame: Frame
+    insert: Insert | None = None
+    layer: str = "0"
+    blocks: tuple[str, ...] = ()
+
+
+class _Walker:
+    def __init__(self, doc: Drawing) -> None:
+        self.doc = doc
+        self.scene = Scene()
+        self.count = 0
+        self.segments = 0
+        self.inserts = 0
+        self.tilted = 0
+        self.broken: list[str] = []
+        self.hidden: dict[str, bool] = {}
+        self._aside: dict[tuple[str, str, str], int] = {}
+
+    def run(self, mm: float, block: str | None = None) -> Scene:
+        layout: Any = self.doc.modelspace() if block is None else self.doc.blocks.get(block)
+        # What overflows is found, and told, where lines and texts are placed.
+        with np.errstate(over="ignore", invalid="ignore"):
+            self._all(layout, _State(Frame.scaling(mm)))
+        self._tell()
+        return self.scene
+
+    def _all(self, entities: Iterable[Any], state: _State) -> None:
+        for entity in entities:
+            self._count()
+            kind = entity.dxftype()
+            if kind in _SILENT:
+                continue
+            if not entity.dxf.is_supported("layer"):
+                self._set_aside("", kind, "of a kind that is not known")
+                continue
+            layer = str(entity.dxf.get("layer", "0"))
+            layer = state.layer if layer == "0" else layer
+            reason = self._unseen(entity, layer)
+            if reason:
+                self._set_aside(layer, kind, reason)
+            elif kind == "INSERT":
+                self._insert(entity, layer, state)
+            else:
+                self._one(entity, kind, layer, state)
+
+    def _count(self) -> None:
+        self.count += 1
+        if self.count > MOST_ENTITIES or self.segments > MOST_SEGMENTS:
+            raise InputError(
+                f"the drawing shows more than {MOST_ENTITIES} things",
+                cure="Take everything but the pieces out of it.",
+            )
+
+    # --- what is not seen -----------------------------------------------------------
+
+    def _unseen(self, entity: Any, layer: str) -> str:
+        if bool(entity.dxf.get("invisible", 0)):
+            return "invisible"
+        if bool(entity.dxf.get("paperspace", 0)):
+            return "in paper space"
+        key = layer.casefold()
+        if key not in self.hidden:
+            self.hidden[key] = self._hides(layer)
+        return "on a hidden layer" if self.hidden[key] else ""
+
+    def _hides(self, layer: str) -> bool:
+        if layer.casefold() == "defpoints":
+            return True
+        try:
+            table = self.doc.layers.get(layer)
+            return bool(table.is_off() or table.is_frozen())
+        except Exception:  # the layer is in no table: it shows
+            return False
+
+    def _set_aside(self, name: str, kind: str, reason: str) -> None:
+        key = (name, kind.lower(), reason)
+        self._aside[key] = self._aside.get(key, 0) + 1
+
+    # --- one entity -------------------------------------------------------------------
+
+    def _one(self, entity: Any, kind: str, layer: str, state: _State) -> None:
+        common: dict[str, Any] = {
+            "kind": kind,
+            "layer": decoded(layer),
+            "handle": str(entity.dxf.get("handle", "") or ""),
+            "insert": state.insert,
+            "colour": int(entity.dxf.get("color", 256)),
+        }
+        try:
+            if kind in _TEXTS:
+                text = _text(entity, state.frame)
+                tag = str(entity.dxf.get("tag", "")) if kind == "ATTRIB" else ""
+                if text is not None:
+                    self._add(
+                        Entity(text=text, tag=tag, **common, attributes=attributes_of(entity))
+                    )
+            elif kind == "POINT":
+                x, y, _ = state.frame.place(np.array(tuple(entity.dxf.location), dtype=float))
+                place = float(x), float(y)
+                self._add(Entity(place=place, **common, attributes=attributes_of(entity)))
+            else:
+                curve = curve_of(entity, state.frame)
+                if curve is None:
+                    self._set_aside(layer, kind, "has no length")
+                    return
+                self.segments += len(curve.path)
+                self.tilted += curve.tilted
+                self._add(Entity(path=curve.path, **common, attributes=attributes_of(entity)))
+        except NoCurve as why:
+            self._set_aside(layer, kind, str(why))
+        except (GeometryError, ValueError, TypeError, AttributeError, LookupError) as error:
+            self._broken(kind, layer, common["handle"], error)
+        except ArithmeticError as error:
+            self._broken(kind, layer, common["handle"], error)
+
+    def _add(self, entity: Entity) -> None:
+        self.scene.entities.append(entity)
+
+    def _broken(self, kind: str, layer: str, handle: str, error: Exception) -> None:
+        what = error.what if isinstance(error, GeometryError) else "its data make no sense"
+        self._set_aside(layer, kind, f"cannot be drawn: {what}")
+        self.broken.append(f"{kind} on layer {layer} (#{handle}): {what}")
+
+    # --- blocks -------------------------------------------------------------------------
+
+    def _insert(self, entity: Any, layer: str, state: _State) -> None:
+        name = str(entity.dxf.get("name", ""))
+        block = self.doc.blocks.get(name)
+        if block is None:
+            self._set_aside(layer, "INSERT", f'the block "{name}" is not there')
+            self.broken.append(f'INSERT on layer {layer}: the block "{name}" is not there')
+            return
+        if getattr(block.block, "is_xref", False):
+            self._set_aside(layer, "INSERT", f'"{name}" is in another file')
+            self._find(
+                "outside-reference",
+                "warn",
+                f'"{name}" is drawn in another file, which was not opened',
+                "Bind the reference into the drawing, or convert that file too.",
+            )
+            return
+        key = name.casefold()
+        if key in state.blocks:
+            raise InputError(
+                f'the block "{name}" holds itself', cure="Explode or redefine the block."
+            )
+        if len(state.blocks) >= DEEPEST:
+            raise InputError(
+                f"blocks stand in blocks more than {DEEPEST} deep", cure="Explode the outer ones."
+            )
+        first = True
+        for matrix in self._placings(entity):
+            self._count()
+            self.inserts += 1
+            insert = Insert(decoded(name), self.inserts, state.insert)
+            inner = _State(state.frame.within(matrix), insert, layer, (*state.blocks, key))
+            self._all(block, inner)
+            if first:
+                # Attributes of the block stand in the coordinates round it.
+                self._all(entity.attribs, _State(state.frame, insert, layer, state.blocks))
+            first = False
+
+    def _placings(self, entity: Any) -> Iterator[Floats]:
+        """The maps (4, 4) of an insert, one for each place of its grid."""
+        base = np.array([list(row) for row in entity.matrix44().rows()], dtype=np.float64).T
+        if not np.isfinite(base).all() or not base[:3, :3].any():
+            self._set_aside(str(entity.dxf.layer), "INSERT", "its scale is nothing")
+            return
+        rows = max(1, int(entity.dxf.get("row_count", 1)))
+        columns = max(1, int(entity.dxf.get("column_count", 1)))
+        if rows * columns > MOST_ENTITIES:
+            raise InputError(
+                f"a block is placed {rows} x {columns} times", cure="Take most of them out."
+            )
+        ocs = entity.ocs()
+        angle = math.radians(float(entity.dxf.get("rotation", 0.0)))
+        ux, uy = (np.array(tuple(v)) for v in (ocs.ux, ocs.uy))
+        along = math.cos(angle) * ux + math.sin(angle) * uy
+        across = -math.sin(angle) * ux + math.cos(angle) * uy
+        along = along * float(entity.dxf.get("column_spacing", 0.0))
+        across = across * float(entity.dxf.get("row_spacing", 0.0))
+        done: set[tuple[float, ...]] = set()
+        for row in range(rows):
+            for column in range(columns):
+                matrix = base.copy()
+                matrix[:3, 3] += column * along + row * across
+                key = tuple(matrix[:3, 3])
+                if key not in done:
+                    done.add(key)
+                    yield matrix
+
+    # --- what was found -------------------------------------------------------------------
+
+    def _find(self, code: str, level: str, text: str, cure: str = "") -> None:
+        self.scene.findings.append(
+            Finding(code, "warn" if level == "warn" else "note", text, cure=cure)
+        )
+
+    def _tell(self) -> None:
+        for (name, kind, reason), count in self._aside.items():
+            many = f" ({count} of them)" if count > 1 else ""
+            self.scene.set_aside.append(SetAside(name, kind, reason + many))
+        if self.tilted:
+            self._find(
+                "non-planar",
+                "warn",
+                f"{self.tilted} line(s) leave the plane of the drawing; their heights were dropped",
+                "Draw them flat: a slanted line is shorter seen from above.",
+            )
+        if self.broken:
+            first = "; ".join(self.broken[:3])
+            more = f"; and {len(self.broken) - 3} more" if len(self.broken) > 3 else ""
+            self._find("cannot-be-drawn", "warn", f"left out: {first}{more}")
+
+
+def words_of(entity: Any) -> str:
+    """What a text entity shows: codes resolved, `\\U+00E9` too."""
+    return decoded(str(entity.plain_text()))
+
+
+def decoded(text: str) -> str:
+    """A string of the file with its `\\U+` codes and stray bytes as letters."""
+    if "\\U+" in text:
+        from ezdxf.lldxf.encoding import decode_dxf_unicode
+
+        text = decode_dxf_unicode(text)
+    if any("\ud800" <= c <= "\udfff" for c in text):
+        text = text.encode("utf-8", "surrogateescape").decode("utf-8", "replace")
+    return text
+
+
+def _text(entity: Any, frame: Frame) -> TextLine | None:
+    """A text's words, baseline start, letter height in mm and turn in degrees."""
+    along: Floats
+    if entity.dxftype() == "MTEXT":
+        words = words_of(entity)
+        height = float(entity.dxf.char_height)
+        start = np.array(tuple(entity.dxf.insert), dtype=float)
+        if entity.dxf.hasattr("text_direction"):
+            along = np.array(tuple(entity.dxf.text_direction), dtype=float)
+            along /= np.linalg.norm(along)
+        else:
+            angle = math.radians(float(entity.dxf.get("rotation", 0.0)))
+            along = np.array([math.cos(angle), math.sin(angle), 0.0])
+        up = np.array([-along[1], along[0], 0.0])
+        # Attachment points run in threes from the top; the first line's base is meant.
+        row = (int(entity.dxf.get("attachment_point", 1)) - 1) // 3
+        rows = words.count("\n") + 1
+        start = start - up * height * (1.0 if row == 0 else 0.5 if row == 1 and rows == 1 else 0.0)
+    else:
+        words = words_of(entity)
+        height = float(entity.dxf.height)
+        ocs = entity.ocs()
+        aligned = int(entity.dxf.get("halign", 0)) or int(entity.dxf.get("valign", 0))
+        place = entity.dxf.get("insert")
+        if place is None or (aligned and not any(place) and entity.dxf.hasattr("align_point")):
+            place = entity.dxf.align_point
+        start = np.array(tuple(ocs.to_wcs(place)), dtype=float)
+        angle = math.radians(float(entity.dxf.get("rotation", 0.0)))
+        along = np.array(tuple(ocs.to_wcs((math.cos(angle), math.sin(angle), 0.0))), dtype=float)
+        up = np.array(tuple(ocs.to_wcs((-math.sin(angle), math.cos(angle), 0.0))), dtype=float)
+    if not words.strip():
+        return None
+    at, tip, top = frame.place(np.array([start, start + along, start + height * up]))
+    size = float(np.hypot(*(top - at)[:2]))
+    turn = math.degrees(math.atan2(tip[1] - at[1], tip[0] - at[0]))
+    return TextLine(words, (float(at[0]), float(at[1])), size, turn)

@@ -1,0 +1,94 @@
+"""ezdxf documents made and written so that the same pattern gives the same bytes."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+from ...units import Unit
+from .load import quiet
+from .units import unit_codes
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing
+
+
+def new_document(
+    version: str = "R2000",
+    unit: Unit = Unit.MM,
+    layers: Mapping[str, int] | None = None,
+) -> Drawing:
+    """An empty document. `layers` gives each layer's name its colour number (ACI).
+
+    `unit` (mm or inches) goes into `$INSUNITS` and `$MEASUREMENT`, which R12 does not have.
+    """
+    from ezdxf.filemanagement import new
+
+    insunits, measurement = unit_codes(unit)
+    quiet()
+    with _fixed():
+        doc = new(version)
+    if version != "R12":
+        doc.header["$INSUNITS"] = insunits
+        doc.header["$MEASUREMENT"] = measurement
+    for name, colour in (layers or {}).items():
+        if name not in doc.layers:
+            doc.layers.add(name, color=colour)
+    return doc
+
+
+def to_bytes(
+    doc: Drawing,
+    unit: Unit = Unit.MM,
+    *,
+    bounds: tuple[float, float, float, float] | None = None,
+    comments: tuple[str, ...] = (),
+) -> bytes:
+    """The document as a DXF text file, without dates or random numbers.
+
+    `bounds` in mm is the box that the drawing fills. An R12 file gets `$INSUNITS` and
+    `$MEASUREMENT` too, which most programs heed, and no section of blocks where it has none.
+    `comments` become `999` lines at its head, which programs skip.
+    """
+    if bounds is not None:
+        x0, y0, x1, y1 = (round(unit.from_mm(v), 6) for v in bounds)
+        doc.modelspace().reset_extents((x0, y0, 0.0), (x1, y1, 0.0))
+    stream = io.StringIO()
+    with _fixed():
+        doc.write(stream)
+    text = stream.getvalue()
+    if doc.dxfversion == "AC1009":
+        text = _plain_r12(text, unit)
+    head = "".join(f"999\n{comment}\n" for comment in comments)
+    data: bytes = doc.encode(head + text)
+    return data
+
+
+def _plain_r12(text: str, unit: Unit) -> str:
+    insunits, measurement = unit_codes(unit)
+    version = "$ACADVER\n  1\nAC1009\n"
+    says = f"  9\n$INSUNITS\n 70\n{insunits}\n  9\n$MEASUREMENT\n 70\n{measurement}\n"
+    text = text.replace(version, version + says, 1)
+    first = text.find("  0\nSECTION\n  2\nBLOCKS\n")
+    last = text.find("  0\nENDSEC\n", first) + len("  0\nENDSEC\n")
+    blocks = text[first:last]
+    # Only those of the two spaces: no program needs them written down.
+    if first >= 0 and blocks.count("\nBLOCK\n") <= 2:
+        text = text[:first] + text[last:]
+    return text
+
+
+@contextmanager
+def _fixed() -> Iterator[None]:
+    """ezdxf's own marks (dates, version, GUIDs) held fixed, its global option put back."""
+    import ezdxf
+
+    options = ezdxf.options  # type: ignore[attr-defined]
+    before = options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True
+    try:
+        yield
+    finally:
+        options.write_fixed_meta_data_for_testing = before

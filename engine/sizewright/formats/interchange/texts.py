@@ -1,0 +1,100 @@
+"""Texts that mean something: `LABEL: value` for a style or piece, `# n` for a grade rule."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+
+_LABELLED = re.compile(r"\s*([^\W\d_][\w /.-]*?)\s*[:=]\s*(.*?)\s*", re.DOTALL)
+_RULE = re.compile(r"\s*(?:#|(?:grade\s*)?rule\s*[:#]?)\s*([\w.-]+)\s*", re.IGNORECASE)
+_ALIKE = {
+    "piece": "piecename",
+    "name": "piecename",
+    "partname": "piecename",
+    "qty": "quantity",
+    "fabric": "material",
+    "style": "stylename",
+    "basesize": "samplesize",
+    "sample": "samplesize",
+    "ruletable": "graderuletable",
+    "graderuletablename": "graderuletable",
+    "unit": "units",
+}
+#: Labels of a style as a whole, and of one piece.
+STYLE = frozenset(
+    [
+        "author",
+        "creationdate",
+        "creationtime",
+        "stylename",
+        "samplesize",
+        "graderuletable",
+        "units",
+        "version",
+    ]
+)
+PIECE = frozenset(["piecename", "size", "quantity", "category", "material", "annotation"])
+#: Letters that do not come apart into a plain letter and an accent.
+_PLAIN = str.maketrans(
+    {
+        "ß": "ss",
+        "ẞ": "SS",
+        "æ": "ae",
+        "Æ": "AE",
+        "œ": "oe",
+        "Œ": "OE",
+        "ø": "o",
+        "Ø": "O",
+        "ł": "l",
+        "Ł": "L",
+        "đ": "d",
+        "Đ": "D",
+        "ð": "d",
+        "Ð": "D",
+        "þ": "th",
+        "Þ": "Th",
+        "ı": "i",
+        "–": "-",
+        "—": "-",
+        "−": "-",
+        "‘": "'",
+        "’": "'",
+        "“": '"',
+        "”": '"',
+        "×": "x",
+        "·": ".",
+        "…": "...",
+        "½": "1/2",
+        "¼": "1/4",
+        "¾": "3/4",
+    }
+)
+
+
+def labelled(text: str) -> tuple[str, str] | None:
+    """A known label in one spelling (`piecename`) and its value; None for other texts."""
+    match = _LABELLED.fullmatch(text)
+    if match is None:
+        return None
+    key = re.sub(r"[^a-z]", "", match[1].casefold())
+    key = _ALIKE.get(key, key)
+    if key not in STYLE | PIECE:
+        if "version" not in key:
+            return None
+        key = "version"
+    return key, " ".join(match[2].split())
+
+
+def rule_of(text: str) -> str | None:
+    """The rule number of a text like `# 12`, without idle zeros; None for other texts."""
+    match = _RULE.fullmatch(text)
+    if match is None:
+        return None
+    return str(int(match[1])) if match[1].isascii() and match[1].isdigit() else match[1]
+
+
+def ascii_only(text: str) -> str:
+    """`text` in 7-bit letters: accents dropped, other signs as `_`."""
+    apart = unicodedata.normalize("NFKD", text.translate(_PLAIN)).translate(_PLAIN)
+    letters = (c for c in apart if not unicodedata.combining(c))
+    return "".join(c if " " <= c <= "~" else " " if c.isspace() else "_" for c in letters)
