@@ -1,0 +1,144 @@
+"""Room for labels: turned boxes, and what on a drawing they would lie over."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from ..geometry.path import Path
+from ..geometry.types import Bools, Floats
+
+#: What it weighs to lie over another label, over a sign, over a place better left free.
+LABEL, SIGN, RATHER_NOT = 10, 5, 1
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """A rectangle round (x, y), turned counter-clockwise by `angle` degrees."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    angle: float = 0.0
+
+    @property
+    def axes(self) -> tuple[Floats, Floats]:
+        """Unit vectors along its width and its height."""
+        turn = np.radians(self.angle)
+        c, s = float(np.cos(turn)), float(np.sin(turn))
+        return np.array([c, s]), np.array([-s, c])
+
+    @property
+    def corners(self) -> Floats:
+        """Its four corners (4, 2), counter-clockwise."""
+        a, b = self.axes
+        half = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) / 2
+        turned: Floats = (
+            np.array([self.x, self.y])
+            + half[:, :1] * self.width * a
+            + half[:, 1:] * self.height * b
+        )
+        return turned
+
+    def grown(self, margin: float) -> Box:
+        """Larger by `margin` on every side."""
+        return Box(self.x, self.y, self.width + 2 * margin, self.height + 2 * margin, self.angle)
+
+    def holds(self, points: Floats) -> Bools:
+        """Which of `points` (m, 2) lie in it: (m,) of bool."""
+        a, b = self.axes
+        d = points - (self.x, self.y)
+        inside: Bools = (np.abs(d @ a) <= self.width / 2) & (np.abs(d @ b) <= self.height / 2)
+        return inside
+
+    def nearest(self, point: Sequence[float] | Floats) -> Floats:
+        """Its point nearest to `point`, (2,)."""
+        a, b = self.axes
+        d = np.asarray(point, dtype=np.float64) - (self.x, self.y)
+        u = min(max(float(d @ a), -self.width / 2), self.width / 2)
+        v = min(max(float(d @ b), -self.height / 2), self.height / 2)
+        near: Floats = np.array([self.x, self.y]) + u * a + v * b
+        return near
+
+    def overlaps(self, other: Box) -> bool:
+        """Whether the two share more than an edge (separating axes)."""
+        reach = math.hypot(self.width, self.height) + math.hypot(other.width, other.height)
+        if math.hypot(self.x - other.x, self.y - other.y) >= reach / 2:
+            return False
+        p, q = self.corners, other.corners
+        for axis in (*self.axes, *other.axes):
+            u, v = p @ axis, q @ axis
+            if u.max() <= v.min() + 1e-9 or v.max() <= u.min() + 1e-9:
+                return False
+        return True
+
+
+class Room:
+    """What is drawn already, as points and boxes. `step` is the spacing of the points, mm."""
+
+    def __init__(self, step: float) -> None:
+        self.step = step
+        self.boxes: list[tuple[Box, int]] = []
+        self._points: list[Floats] = []
+        self._all: Floats | None = None
+
+    def add_points(self, points: Floats) -> None:
+        """Points (m, 2) that no label may lie over."""
+        self._points.append(np.asarray(points, dtype=np.float64).reshape(-1, 2))
+        self._all = None
+
+    def add_path(self, path: Path) -> None:
+        """A line, as points along it."""
+        count = int(np.ceil(path.length / self.step)) + 1
+        self.add_points(path.at(np.linspace(0.0, path.length, count)))
+
+    def add_line(self, *points: Sequence[float] | Floats) -> None:
+        """Straight lines from point to point."""
+        for a, b in pairwise(points):
+            self.add_points(between(a, b, self.step))
+
+    def add_box(self, box: Box, weight: int = LABEL) -> None:
+        """A label that has its place, or another box to keep clear of, by its weight."""
+        self.boxes.append((box, weight))
+
+    @property
+    def points(self) -> Floats:
+        """All points (m, 2)."""
+        if self._all is None:
+            self._all = np.concatenate([np.empty((0, 2)), *self._points])
+        return self._all
+
+    def clashes(self, box: Box, margin: float, *, over: int = 0) -> int:
+        """How much lies under `box` grown by `margin`: points, and the weights of boxes.
+
+        Boxes of weight `over` or less do not count.
+        """
+        grown = box.grown(margin)
+        return int(grown.holds(self.points).sum()) + self.covered(grown, over=over)
+
+    def covered(self, box: Box, *, over: int = 0) -> int:
+        """The weights of the boxes that `box` overlaps, those of `over` or less left out."""
+        return sum(w for other, w in self.boxes if w > over and box.overlaps(other))
+
+    def crossed(self, a: Sequence[float] | Floats, b: Sequence[float] | Floats) -> int:
+        """How many points and labels a straight line from a to b would pass over."""
+        d = np.asarray(b, dtype=np.float64) - np.asarray(a, dtype=np.float64)
+        length = float(np.hypot(*d))
+        if length == 0.0:
+            return 0
+        middle = (np.asarray(a) + np.asarray(b)) / 2
+        turn = float(np.degrees(np.arctan2(d[1], d[0])))
+        thin = Box(float(middle[0]), float(middle[1]), length, 1.2 * self.step, turn)
+        return int(thin.holds(self.points).sum()) + self.covered(thin, over=LABEL - 1)
+
+
+def between(a: Sequence[float] | Floats, b: Sequence[float] | Floats, step: float) -> Floats:
+    """Points from a to b no more than `step` apart, (m, 2)."""
+    p, q = np.asarray(a, dtype=np.float64), np.asarray(b, dtype=np.float64)
+    count = int(np.ceil(float(np.hypot(*(q - p))) / step)) + 1
+    return p + np.linspace(0.0, 1.0, count)[:, None] * (q - p)

@@ -1,0 +1,123 @@
+"""A picture of a whole pattern: its pieces in rows, a key to the lines, a scale bar."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import combinations
+
+from ..model import Pattern, Piece
+from ..palette import (
+    ADJUST_LINE,
+    CUT_LINE,
+    FOLD_LINE,
+    GRAIN_LINE,
+    MARK_LINE,
+    PLAIN_LINE,
+    SEW_LINE,
+)
+from .canvas import Canvas
+from .footer import Key, footer
+from .piece_picture import piece_picture
+from .rows import GAP, in_rows, letter_size, opening_pixels
+from .sketch import Sketch
+from .text import width
+
+# The picture's larger side when it is opened, pixels, and the letters then; the first of
+# these at which no word lies over another.
+_PIXELS = (1400, 1800, 2200)
+_LETTER = 13.0
+# Palette lines are for drawings at full size; so much of a letter is 1 mm of them.
+_WEIGHT = 0.25
+_LINE_NAMES = (
+    ("cutting line", CUT_LINE),
+    ("sewing line", SEW_LINE),
+    ("line of unknown kind", PLAIN_LINE),
+    ("fold", FOLD_LINE),
+    ("grain", GRAIN_LINE),
+    ("mark, not cut", MARK_LINE),
+    ("lengthen or shorten", ADJUST_LINE),
+)
+
+
+def picture(pattern: Pattern) -> str:
+    """An SVG file that shows every piece with its numbers, names and lengths.
+
+    The drawing is in mm; it opens about 1400 pixels wide or high, more where there are
+    many words on a piece, and is not for cutting.
+    Raises ValueError for a pattern without pieces.
+    """
+    if not pattern.pieces:
+        raise ValueError("a picture needs at least one piece")
+    spans = [(p.bounds[2] - p.bounds[0], p.bounds[3] - p.bounds[1]) for p in pattern.pieces]
+    for pixels in _PIXELS:
+        size, times = letter_size(spans, _LETTER / pixels)
+        sketches = [
+            piece_picture(piece, size, scale=k)
+            for piece, k in zip(pattern.pieces, times, strict=True)
+        ]
+        if not any(map(_crowded, sketches)):
+            break
+    used = _used(pattern.pieces)
+    drawn = [(piece.title, sketch) for piece, sketch in zip(pattern.pieces, sketches, strict=True)]
+    key = [item for item in _LINE_NAMES if item[0] in used]
+    return sheet(drawn, key, size, heading=pattern.title, pixels=pixels, weight=_WEIGHT * size)
+
+
+def _crowded(sketch: Sketch) -> bool:
+    """Whether words lie over each other."""
+    boxes = [words.box for words in sketch.labels]
+    return any(a.overlaps(b) for a, b in combinations(boxes, 2))
+
+
+def sheet(
+    drawn: Sequence[tuple[str, Sketch]],
+    key: Key,
+    size: float,
+    *,
+    heading: str,
+    pixels: int,
+    weight: float = 1.0,
+    scale: float = 1.0,
+) -> str:
+    """Drawings with their titles in rows on one SVG file, over a key and a scale bar.
+
+    Letters are `size` mm high; `weight` multiplies the widths of lines, `scale` says how large
+    the drawings are; the file opens `pixels` wide or high.
+    """
+    boxes = [sketch.bounds for _, sketch in drawn]
+    rows = in_rows([(x1 - x0, y1 - y0) for x0, y0, x1, y1 in boxes], GAP * size)
+    margin = 2.0 * size
+    foot = footer(key, size, rows.width, scale=scale)
+    title = 3.2 * size if heading else 0.0
+    below = margin + foot.height + 2.0 * size
+    across = max(rows.width, foot.width, width(heading, 1.8 * size, bold=True))
+    canvas = Canvas(across + 2 * margin, below + rows.height + title + margin, weight=weight)
+    if heading:
+        at = (margin, canvas.height - margin - 1.5 * size)
+        canvas.text(heading, at, 1.8 * size, anchor="start", bold=True)
+    left = margin + (across - rows.width) / 2
+    for (name, sketch), box, (x, y) in zip(drawn, boxes, rows.places, strict=True):
+        canvas.open_group(name)
+        sketch.put(canvas, left + x - box[0], below + y - box[1])
+        canvas.close_group()
+    foot.put(canvas, margin, margin)
+    wide = opening_pixels(canvas.width, canvas.height, size, pixels)
+    return canvas.svg(title=heading or "Pattern pieces", pixels=wide)
+
+
+def _used(pieces: Sequence[Piece]) -> set[str]:
+    """Names of the kinds of line that are drawn."""
+    kinds = {"cut": "cutting line", "sew": "sewing line", "unknown": "line of unknown kind"}
+    used: set[str] = set()
+    for p in pieces:
+        used.add(kinds[p.drawn_kind])
+        if p.cut_line is not None:
+            used.add("sewing line")
+        features = (
+            ("fold", p.fold),
+            ("grain", p.grain),
+            ("mark, not cut", p.marks),
+            ("lengthen or shorten", p.adjusts),
+        )
+        used |= {name for name, there in features if there}
+    return used
