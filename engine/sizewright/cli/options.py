@@ -1,0 +1,111 @@
+"""Options and kinds of values that several commands share."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+if TYPE_CHECKING:
+    from ..units import Unit
+
+    _UnitType = click.ParamType[Unit]
+else:
+    # Not every version of click that we allow can be given the type at run time.
+    _UnitType = click.ParamType
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+_DEBUG = "sizewright.debug"
+
+
+class UnitName(_UnitType):
+    """A unit of length by its name: mm, cm, in, px and the rest, or words such as inches."""
+
+    name = "unit"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Unit:
+        """The unit; a usage error that lists what there is when it is not known."""
+        from ..errors import UnitError
+        from ..units import Unit, parse_unit
+
+        if isinstance(value, Unit):
+            return value
+        for unit in Unit:
+            if unit.symbol == str(value).strip():
+                return unit
+        try:
+            return parse_unit(str(value))
+        except UnitError:
+            known = ", ".join(unit.symbol for unit in Unit)
+            self.fail(f"{value!r} is not a unit of length. Use one of {known}.", param, ctx)
+
+    def get_metavar(self, param: click.Parameter, ctx: click.Context | None = None) -> str:
+        """What help texts call the value."""
+        return "U"
+
+
+def debug_option(command: Command) -> Command:
+    """`--debug`, which any command takes as well as the program itself."""
+    return click.option(
+        "--debug",
+        is_flag=True,
+        expose_value=False,
+        is_eager=True,
+        callback=_remember_debug,
+        help="Show the whole traceback when something goes wrong.",
+    )(command)
+
+
+def _remember_debug(ctx: click.Context, param: click.Parameter, value: bool) -> None:
+    root = ctx.find_root()
+    if root.obj is None:
+        root.obj = {}
+    if value:
+        root.obj[_DEBUG] = True
+
+
+def wants_debug(obj: Any) -> bool:
+    """Whether `--debug` was given, from the object of the root context."""
+    return bool(isinstance(obj, dict) and obj.get(_DEBUG))
+
+
+notes_option = click.option(
+    "--notes", is_flag=True, help="Tell every note, not only how many there are."
+)
+units_option = click.option(
+    "--units",
+    type=UnitName(),
+    help="What a bare number in FILE means (mm, in, px, ...), where the file is wrong.",
+)
+size_option = click.option("--size", metavar="S", help="Only the pieces of this size.")
+
+
+class SpreadOptions(click.Command):
+    """A command whose `--measure` and `--at` take several NAME=VALUE after one option."""
+
+    _spread = ("--measure", "--at")
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """The arguments, with the option put before each further NAME=VALUE that follows it."""
+        out: list[str] = []
+        option = ""
+        for k, arg in enumerate(args):
+            if arg in self._spread:
+                option = arg
+            elif option and not (k and args[k - 1] == option):
+                if "=" not in arg or arg.startswith("-"):
+                    option = ""
+                else:
+                    out.append(option)
+            out.append(arg)
+        return super().parse_args(ctx, out)
+
+
+measure_option = click.option(
+    "--measure",
+    "measures",
+    multiple=True,
+    metavar="NAME=LENGTH",
+    help="A body measure, as bust=92cm. Several may follow.",
+)

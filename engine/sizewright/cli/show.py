@@ -1,0 +1,47 @@
+"""`sizewright show`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from .options import debug_option, size_option, units_option
+
+if TYPE_CHECKING:
+    from ..units import Unit
+
+
+@click.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@size_option
+@units_option
+@click.option("--json", "as_json", is_flag=True, help="Print JSON (mm, mm2, y up) and no table.")
+@click.option(
+    "--picture",
+    type=click.Path(path_type=Path),
+    metavar="OUT.svg",
+    help="Also draw the pieces with numbers, names and lengths.",
+)
+@debug_option
+def show(
+    file: Path, size: str | None, units: Unit | None, as_json: bool, picture: Path | None
+) -> int:
+    """What is in a pattern file: pieces, corners, edges, lengths.
+
+    FILE is a drawing in SVG. Everything is shown in centimetres and inches; corners are
+    numbered from the lowest, then leftmost, counter-clockwise.
+    """
+    from ..jobs.show import exit_code, look, summary_json, summary_table, write_picture
+
+    reading = look(file, size=size, units=units)
+    if picture is not None:
+        write_picture(reading, picture, source=file)
+    if as_json:
+        click.echo(summary_json(reading))
+    else:
+        click.echo(summary_table(reading, name=str(file)))
+        if picture is not None:
+            click.echo(f"\nPicture: {picture}")
+    return exit_code(reading.findings)

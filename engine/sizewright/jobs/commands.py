@@ -1,0 +1,107 @@
+"""The commands that carry out jobs: `run` and `check`, with the lines that they tell."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from ..errors import UsageError
+from ..findings import Finding
+from .progress import Progress, silent
+
+#: Notes that tell how the size was come by.
+_ON_SIZE = ("between-sizes", "size-by-measure", "measures-filled")
+
+
+@dataclass(frozen=True)
+class Told:
+    """What a command prints, and the findings that settle its exit code."""
+
+    lines: tuple[str, ...]
+    findings: tuple[Finding, ...]
+
+
+def run_job_file(
+    path: Path, *, into: Path | None = None, notes: bool = False, progress: Progress = silent
+) -> Told:
+    """Carry out the job in a file and write its outputs, all or none.
+
+    `into` is the folder for them, made if need be; by default the job's own. `notes`:
+    tell every note, not only how many there are. Raises whatever stops the job, with file
+    and line; then nothing is written.
+    """
+    from ..plugin import Plugins
+    from .job_file import read_job
+    from .run_job import perform
+    from .write_out import write_out
+
+    job = read_job(path)
+    done = perform(job, Plugins.discover(), progress=progress)
+    folder = path.parent if into is None else into
+    write_out(folder, done.files, sources=done.sources)
+    lines = [f"{folder / name}" for name in done.files]
+    return Told((*lines, *brief_lines(done.findings, notes=notes)), done.findings)
+
+
+def check_file(path: Path, *, as_json: bool = False, progress: Progress = silent) -> Told:
+    """Run every check on a pattern file, or on what a job (`.toml`) makes; writes nothing.
+
+    Before the findings comes a table of all seams in every size.
+    """
+    from ..plugin import Plugins, check_settings, run_check
+    from .files import open_pattern
+    from .seam_table import seam_data, seam_lines
+
+    plugins = Plugins.discover()
+    if path.suffix.lower() == ".toml":
+        from .job_file import read_job
+        from .run_job import perform
+
+        done = perform(read_job(path), plugins, write=False, progress=progress)
+        pattern, findings = done.pattern, done.findings
+    else:
+        reading = open_pattern(path)
+        pattern, findings = reading.pattern, reading.findings
+        for check in plugins.checks:
+            if any(s.required for s in check.settings):
+                continue
+            values = check_settings(check.name, check.settings, {})
+            findings += run_check(check, pattern, values)
+    if as_json:
+        told = [f.as_dict() for f in findings]
+        data = {"schema": 1, "findings": told, "seams": seam_data(pattern)}
+        return Told((json.dumps(data, indent=2),), findings)
+    lines = finding_lines(findings) or ("nothing to report",)
+    return Told((*seam_lines(pattern), *lines), findings)
+
+
+def finding_lines(findings: Iterable[Finding]) -> tuple[str, ...]:
+    """One line for each finding, the gravest last, where the eye falls first."""
+    rank = {"note": 0, "warn": 1, "fail": 2}
+    return tuple(f.line() for f in sorted(findings, key=lambda f: rank[f.level]))
+
+
+def brief_lines(findings: Iterable[Finding], *, notes: bool = False) -> tuple[str, ...]:
+    """Warnings and failures, a line each, and how many notes there are besides.
+
+    Notes on how the size was come by are told too: nothing in the output shows that.
+    """
+    findings = tuple(findings)
+    if notes:
+        return finding_lines(findings)
+    grave = [f for f in findings if f.level != "note" or f.code in _ON_SIZE]
+    count = len(findings) - len(grave)
+    lines = finding_lines(grave)
+    if count:
+        lines = (f"({count} note{'s' * (count != 1)}: --notes tells them)", *lines)
+    return lines
+
+
+def parse_sizes(text: str) -> tuple[str, ...]:
+    """Sizes as the command line has them: `10,12,14`. Raises UsageError where one is empty."""
+    sizes = tuple(part.strip() for part in text.split(","))
+    if not all(sizes):
+        raise UsageError(f'"{text}" does not name sizes', cure="Write them like 10,12,14.")
+    return sizes

@@ -1,0 +1,190 @@
+"""What a job says of its pieces, put onto the pieces that the drawing gave."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from ..errors import InputError, SizewrightError, UsageError
+from ..geometry.path import Path
+from ..model import (
+    MIRRORED,
+    Dart,
+    Fold,
+    Hold,
+    Outline,
+    Pattern,
+    Piece,
+    Pleat,
+    Run,
+    find_place,
+    parse_place,
+    parse_quantity,
+)
+from ..units import both
+from .job_file import Job, PieceNotes
+
+#: A drawing whose perimeter is this close to the one that the job carries is the same, mm.
+SAME_PERIMETER = 0.1
+_NUMBER = re.compile(r"#\d+\b")
+
+
+def describe(pattern: Pattern, job: Job) -> Pattern:
+    """The pattern with the job's title, base size, seams and notes on pieces.
+
+    Raises UsageError or InputError, with the job's line, for a piece or a reference that
+    is not there, and where the drawing has changed since its corners were counted.
+    """
+    for notes in job.pieces:
+        if notes.name not in pattern.names:
+            raise UsageError(
+                f'the drawing has no piece "{notes.name}"',
+                where=job.where("pieces", notes.name),
+                cure=f"Its pieces: {', '.join(pattern.names)}.",
+            )
+    by_name = {notes.name: notes for notes in job.pieces}
+    pieces = [
+        _described(p, by_name[p.name], job) if p.name in by_name else p for p in pattern.pieces
+    ]
+    described = Pattern(
+        tuple(pieces),
+        job.base or pattern.base_size,
+        (*(s for s in pattern.seams if s.name not in {j.name for j in job.seams}), *job.seams),
+        pattern.page,
+        job.title or pattern.title,
+    )
+    _check_seams(described, job)
+    return described
+
+
+def _check_seams(pattern: Pattern, job: Job) -> None:
+    """Refuse seams of the job that name what is not there, before anything runs.
+
+    Names of mirror images are let be: they come with opening a piece out.
+    """
+    for seam in job.seams:
+        for part in (*seam.first, *seam.second):
+            if MIRRORED in part.run:
+                continue
+            try:
+                piece = pattern.piece(part.piece)
+                try:
+                    piece.run(part.run)
+                except SizewrightError as error:
+                    raise error.at(piece.name) from None
+            except SizewrightError as error:
+                raise error.at(f'seam "{seam.name}"').at(job.where("seams")) from None
+
+
+def _described(piece: Piece, notes: PieceNotes, job: Job) -> Piece:
+    trail = ("pieces", notes.name)
+    try:
+        _guard_numbers(piece, notes, job)
+        return _with_notes(piece, notes)
+    except SizewrightError as error:
+        if job.toml.path.name not in error.where:
+            error.at(job.where(*trail))
+        raise
+
+
+def _guard_numbers(piece: Piece, notes: PieceNotes, job: Job) -> None:
+    """Refuse corner numbers that may have moved since they were written down."""
+    outline = piece.outline
+    count, perimeter = len(outline.corners), outline.path.length
+    say = f'corners = {count} and perimeter = "{perimeter:.2f} mm"'
+    if notes.corners is None or notes.perimeter is None:
+        if any(_NUMBER.search(text) for text in _references(notes)):
+            raise UsageError(
+                f'"{piece.name}" is described by corner numbers without its guard',
+                cure=f"Add {say} to it, so that a changed drawing is noticed.",
+            )
+        return
+    if notes.corners != count or abs(notes.perimeter - perimeter) > SAME_PERIMETER:
+        raise InputError(
+            f'the drawing of "{piece.name}" has changed: {count} corners and a perimeter of '
+            f"{both(perimeter)} where the job expects {notes.corners} and {both(notes.perimeter)}",
+            where=job.where("pieces", piece.name, "corners"),
+            cure=f"Look at the corner numbers with `sizewright show`, then write {say}.",
+        )
+
+
+def _references(notes: PieceNotes) -> Iterator[str]:
+    for table in (notes.points, notes.edges, notes.darts, notes.pleats):
+        yield from table.values()
+    yield from notes.rules
+    yield from notes.hold
+    if notes.fold:
+        yield notes.fold
+
+
+def _with_notes(piece: Piece, notes: PieceNotes) -> Piece:
+    changes: dict[str, Any] = {}
+    if notes.outline:
+        changes["kind"] = notes.outline
+    if notes.allowance is not None:
+        changes["allowance"] = notes.allowance
+    if notes.quantity is not None:
+        changes["quantity"] = parse_quantity(notes.quantity)
+    if notes.pair is not None:
+        changes["pair"] = notes.pair
+    piece = piece.with_changes(**changes)
+    # Places may speak of edges, and runs of points: numbered edges come first.
+    numbered = {name: ref for name, ref in notes.edges.items() if _NUMBER.fullmatch(ref)}
+    piece = _with_edges(piece, numbered)
+    # A named place may add a smooth vertex; corner numbers stay as they are.
+    for name, place in notes.points.items():
+        piece = _named_point(piece, name, place)
+    piece = _with_edges(piece, {n: r for n, r in notes.edges.items() if n not in numbered})
+    outline = piece.outline
+    for point, rule in notes.rules.items():
+        outline = outline.with_point(outline.vertex(point), rule=rule)
+    piece = piece.with_changes(outline=outline)
+    if notes.fold:
+        fold = piece.run(notes.fold)
+        piece = piece.with_changes(fold=Fold(fold.start, fold.end))
+    darts = tuple(_dart(piece.outline, name, tip) for name, tip in notes.darts.items())
+    pleats = tuple(
+        Pleat(name, piece.run(run).start, piece.run(run).end) for name, run in notes.pleats.items()
+    )
+    holds = tuple(
+        Hold(tuple(piece.outline.vertex(part) for part in text.replace(",", " ").split()))
+        for text in notes.hold
+    )
+    return piece.with_changes(
+        darts=(*(d for d in piece.darts if d.name not in notes.darts), *darts),
+        pleats=(*(p for p in piece.pleats if p.name not in notes.pleats), *pleats),
+        holds=(*piece.holds, *holds),
+    )
+
+
+def _with_edges(piece: Piece, edges: Mapping[str, str]) -> Piece:
+    for name, reference in edges.items():
+        found = piece.run(reference)
+        outline = piece.outline.with_run(Run(found.start, found.end, name))
+        piece = piece.with_changes(outline=outline)
+    return piece
+
+
+def _named_point(piece: Piece, name: str, phrase: str) -> Piece:
+    """A name at a place; the outline gets a vertex there when it has none."""
+    s = find_place(piece, parse_place(phrase))
+    return piece.with_vertex(s, name=name)
+
+
+def _dart(outline: Outline, name: str, tip: str) -> Dart:
+    """A dart cut out of the outline, by its point: the mouth is the corners beside it."""
+    vertex = outline.vertex(tip)
+    number = outline.corner_number(vertex)
+    if number is None or len(outline.corners) < 4:
+        raise InputError(f'"{tip}" is no corner, so it cannot be the point of dart "{name}"')
+    count = len(outline.corners)
+    a, b = outline.corners[number - 2], outline.corners[number % count]
+    path: Path = outline.path
+    if path.turns[vertex] > 0:
+        raise InputError(
+            f'the outline turns outward at "{tip}", so it cannot be the point of dart "{name}"',
+            cure="Name the corner where the dart's legs meet.",
+        )
+    x, y = outline.vertex_at(vertex)
+    return Dart(name, a, b, (float(x), float(y)), vertex)

@@ -1,0 +1,151 @@
+"""Grading as a job or the command line orders it."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from ..errors import SizewrightError, UsageError
+from ..findings import Finding
+from .job_file import GradeOrder, Job
+
+if TYPE_CHECKING:
+    from ..grading import Asked
+    from ..model import Pattern
+    from ..units import Unit
+    from .rule_files import Rules
+
+
+def grade_pattern(
+    job: Job, order: GradeOrder, pattern: Pattern, findings: list[Finding]
+) -> Pattern:
+    """The pattern in the sizes that a job orders; its findings are added to `findings`."""
+    try:
+        return _graded(pattern, order, job.base, findings)
+    except SizewrightError as error:
+        raise error.at(job.where("grade")) from None
+
+
+def grade_file(
+    source: str | os.PathLike[str],
+    out: str | os.PathLike[str],
+    order: GradeOrder,
+    *,
+    base: str | None = None,
+    units: Unit | None = None,
+    profile: str | None = None,
+) -> tuple[tuple[Path, ...], tuple[Finding, ...]]:
+    """Grade a file to the ordered sizes and write them: the paths written, and findings.
+
+    Several sizes make one nest, unless `out` holds `{size}`. `profile` chooses among kinds
+    of DXF; `interchange` writes the rule table beside it. Nothing is written when anything
+    stops on the way.
+    """
+    from ..formats.safely import write_all
+    from .encode import encode_files
+    from .files import open_pattern
+
+    reading = open_pattern(source, units=units)
+    findings = list(reading.findings)
+    pattern = _graded(reading.pattern, order, base, findings)
+    name = os.fspath(out)
+    files: dict[Path, bytes] = {}
+    for size in pattern.sizes if "{size}" in name else ("",):
+        path = name.replace("{size}", size)
+        if Path(path) in files:
+            raise UsageError("two sizes would be written to one file", where=name)
+        part = pattern.in_size(size) if size else pattern
+        rules = ordered_rules(order).table if profile and order.rules else None
+        made, more = encode_files(part, path, profile=profile, rules=rules, deltas=order.deltas)
+        files |= {Path(file): data for file, data in made.items()}
+        findings += more
+    write_all(files, sources=[Path(source), *order.sources])
+    return tuple(files), tuple(findings)
+
+
+def ordered_rules(order: GradeOrder) -> Rules:
+    """The rule table of an order, whatever kind of file it is. Raises UsageError for none."""
+    from .rule_files import open_rules
+
+    if order.rules is None:
+        raise UsageError("no rules are given", cure="Give a table of rules (--rules).")
+    return open_rules(order.rules, deltas=order.deltas)
+
+
+def _sizes_apart(pattern: Pattern, rules: Rules, base: str | None) -> list[Finding]:
+    """Where the sizes of a drawing and of its rule table do not go together."""
+    from ..grading import same_size
+
+    found: list[Finding] = []
+    if rules.sample is not None and base and same_size(rules.sample) != same_size(base):
+        text = f"the rules count from size {rules.sample}, the pattern is drawn in {base}"
+        cure = "Grading goes by the difference of the two; check that the rules belong to it."
+        found.append(Finding("sample-differs", "warn", text, cure=cure))
+    known = {same_size(size) for size in rules.table.sizes}
+    odd = [size for size in pattern.sizes if same_size(size) not in known]
+    if odd and rules.table.kind == "steps":
+        text = f"the drawing has sizes that the rule table has not: {', '.join(odd)}"
+        found.append(Finding("sizes-not-in-table", "note", text))
+    return found
+
+
+def _graded(
+    pattern: Pattern, order: GradeOrder, base: str | None, findings: list[Finding]
+) -> Pattern:
+    from .after_grading import after_grading
+
+    made = _sizes(pattern, order, base, findings)
+    return after_grading(made, findings, true=order.true_seams, align=order.align)
+
+
+def _sizes(
+    pattern: Pattern, order: GradeOrder, base: str | None, findings: list[Finding]
+) -> Pattern:
+    from ..grading import Asked, Truing, grade, read_chart, read_points
+
+    asked = Asked(order.measures, order.at, order.label)
+    if order.rules is None:
+        return _from_nest(pattern, order, asked, findings)
+    rules = ordered_rules(order)
+    findings += rules.findings
+    base = base or pattern.base_size or (rules.sample if len(pattern.sizes) == 0 else None)
+    findings += _sizes_apart(pattern, rules, base)
+    graded = grade(
+        pattern,
+        rules.table,
+        order.to,
+        base_size=base,
+        points=read_points(order.points) if order.points else (),
+        truing=Truing(square=order.square),
+        allow_far=order.beyond_table,
+        chart=read_chart(order.chart) if order.chart else None,
+        asked=asked,
+    )
+    findings += graded.findings
+    return graded.pattern
+
+
+def _from_nest(
+    pattern: Pattern, order: GradeOrder, asked: Asked, findings: list[Finding]
+) -> Pattern:
+    """Sizes out of a nest that is drawn, without rules."""
+    from ..grading import size_from_nest
+
+    if order.points or order.square:
+        raise UsageError(
+            "a table of points and corners to square go with rules",
+            cure="Give rules, or leave these out: a drawn nest is taken as it is drawn.",
+        )
+    if (asked.at or asked.measures) and len(order.to) != 1:
+        raise UsageError(
+            "another size at a level goes with one size",
+            cure="Ask for one, as in --to 12 --at waist=14.",
+        )
+    made = []
+    for size in order.to:
+        one = size_from_nest(pattern, size, asked)
+        findings += one.findings
+        made.append(one.pattern)
+    pieces = {p.key: p for part in made for p in part.pieces}
+    return pattern.with_pieces(pieces.values())

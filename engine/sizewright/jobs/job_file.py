@@ -1,0 +1,385 @@
+"""A job file: what to read, what each piece is, what to do, what to write. Checked on reading."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+from pathlib import Path, PurePosixPath
+from typing import TYPE_CHECKING, Any
+
+from ..errors import InputError, SizewrightError, UsageError
+from ..model import Seam, parse_seam
+from ..shipped import PREFIX, shipped
+from ..units import parse_length
+from .after_grading import read_true_seams
+from .bodies import read_measure
+from .toml_lines import TomlFile, Trail, read_toml
+
+if TYPE_CHECKING:
+    from ..formats.interchange.rules import Deltas
+
+
+@dataclass(frozen=True)
+class PieceNotes:
+    """What a job says of one piece beyond its drawing; None or empty where it is silent."""
+
+    name: str
+    corners: int | None = None
+    perimeter: float | None = None
+    outline: str | None = None
+    allowance: float | None = None
+    quantity: str | None = None
+    pair: bool | None = None
+    fold: str | None = None
+    points: Mapping[str, str] = field(default_factory=dict)
+    edges: Mapping[str, str] = field(default_factory=dict)
+    rules: Mapping[str, str] = field(default_factory=dict)
+    darts: Mapping[str, str] = field(default_factory=dict)
+    pleats: Mapping[str, str] = field(default_factory=dict)
+    hold: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class GradeOrder:
+    """The sizes wanted, and the tables to get there with.
+
+    Without `rules` the drawing must hold a nest of sizes. `measures` of a body are in mm;
+    `at` gives another size by level or piece; `label` names what is of no plain size.
+    `true_seams` is how far (mm) an end may move to bring a seam to length, None for not at
+    all; `align` holds places at which the sizes lie on each other.
+    """
+
+    to: tuple[str, ...]
+    rules: Path | None
+    points: Path | None = None
+    square: tuple[str, ...] = ()
+    beyond_table: bool = False
+    deltas: Deltas | None = None
+    chart: Path | None = None
+    measures: Mapping[str, float] = field(default_factory=dict)
+    at: Mapping[str, str] = field(default_factory=dict)
+    label: str = ""
+    true_seams: float | None = None
+    align: tuple[str, ...] = ()
+
+    @property
+    def sources(self) -> tuple[Path, ...]:
+        """The tables that it reads."""
+        return tuple(p for p in (self.rules, self.points, self.chart) if p is not None)
+
+    @property
+    def words(self) -> str:
+        """What is made, in a few words."""
+        return ", ".join(self.to) or self.label or "a body"
+
+
+@dataclass(frozen=True)
+class Step:
+    """One operation, writer or check with its settings as written, and where it stands."""
+
+    name: str
+    settings: Mapping[str, Any]
+    trail: Trail
+
+
+@dataclass(frozen=True)
+class OutputOrder:
+    """One file to write (or one for each size or piece, where the name says so)."""
+
+    file: str
+    step: Step | None
+    profile: str | None
+    sizes: tuple[str, ...]
+    trail: Trail
+
+
+@dataclass(frozen=True)
+class Job:
+    """A whole job, as read from its file."""
+
+    toml: TomlFile
+    title: str
+    source: Path
+    units: str | None
+    base: str | None
+    seams: tuple[Seam, ...]
+    pieces: tuple[PieceNotes, ...]
+    before: tuple[Step, ...]
+    grade: GradeOrder | None
+    steps: tuple[Step, ...]
+    checks: tuple[Step, ...]
+    outputs: tuple[OutputOrder, ...]
+
+    def where(self, *trail: str | int) -> str:
+        """File and line of a key, for messages."""
+        return self.toml.where(*trail)
+
+
+_TOP = {
+    "title": str,
+    "source": str,
+    "units": str,
+    "base": (str, int),
+    "seams": list,
+    "pieces": dict,
+    "before": list,
+    "grade": dict,
+    "steps": list,
+    "checks": list,
+    "outputs": list,
+}
+_PIECE = {
+    "corners": int,
+    "perimeter": str,
+    "outline": str,
+    "allowance": str,
+    "quantity": str,
+    "pair": bool,
+    "fold": (str, int),
+    "points": dict,
+    "edges": dict,
+    "rules": dict,
+    "darts": dict,
+    "pleats": dict,
+    "hold": list,
+}
+_GRADE = {
+    "to": (list, str, int),
+    "rules": str,
+    "points": str,
+    "square": list,
+    "beyond-table": bool,
+    "deltas": str,
+    "chart": str,
+    "measure": dict,
+    "at": dict,
+    "label": str,
+    "true-seams": (bool, str),
+    "align": (list, str),
+}
+_IN_NAMES = ("size", "piece")
+_OUTPUT_OWN = {"file", "write", "profile", "sizes"}
+
+
+def read_job(path: Path) -> Job:
+    """Read and check a job file. Raises InputError or UsageError with file and line."""
+    toml = read_toml(path)
+    data = toml.data
+    reader = _Reader(toml)
+    reader.check_keys(data, _TOP, (), "a job")
+    if "source" not in data:
+        raise UsageError(
+            "the job names no source", where=path.name, cure='Add source = "drawing.svg".'
+        )
+    return Job(
+        toml=toml,
+        title=str(data.get("title", path.stem)),
+        source=reader.path(data["source"], ("source",)),
+        units=data.get("units"),
+        base=str(data["base"]) if "base" in data else None,
+        seams=tuple(
+            reader.guard(("seams",), lambda text=text: parse_seam(str(text)))
+            for text in data.get("seams", ())
+        ),
+        pieces=tuple(reader.piece(name, raw) for name, raw in data.get("pieces", {}).items()),
+        before=reader.steps("before", "do"),
+        grade=reader.grade(data["grade"]) if "grade" in data else None,
+        steps=reader.steps("steps", "do"),
+        checks=reader.steps("checks", "check"),
+        outputs=tuple(reader.output(i, raw) for i, raw in enumerate(data.get("outputs", ()))),
+    )
+
+
+class _Reader:
+    def __init__(self, toml: TomlFile) -> None:
+        self.toml = toml
+
+    def guard(self, trail: Trail, read: Any) -> Any:
+        try:
+            return read()
+        except SizewrightError as error:
+            raise error.at(self.toml.where(*trail)) from None
+
+    def check_keys(self, table: Any, allowed: Mapping[str, Any], trail: Trail, what: str) -> None:
+        if not isinstance(table, Mapping):
+            raise UsageError(f"{what} must be a table", where=self.toml.where(*trail))
+        for key, value in table.items():
+            where = self.toml.where(*trail, key)
+            if key not in allowed:
+                near = get_close_matches(key, allowed, n=1)
+                hint = f'Did you mean "{near[0]}"? ' if near else ""
+                raise UsageError(
+                    f'{what} has no "{key}"',
+                    where=where,
+                    cure=f"{hint}It may have: {', '.join(allowed)}.",
+                )
+            kinds = allowed[key]
+            takes = kinds if isinstance(kinds, tuple) else (kinds,)
+            wrong_flag = isinstance(value, bool) and bool not in takes
+            if not isinstance(value, kinds) or wrong_flag:
+                raise UsageError(
+                    f'"{key}" cannot be {value!r}',
+                    where=where,
+                    cure=f"It takes {_kind_words(kinds)}.",
+                )
+
+    def path(self, text: str, trail: Trail) -> Path:
+        if text.startswith(PREFIX):
+            name = text.removeprefix(PREFIX)
+            found: Path = self.guard(trail, lambda: shipped(name))
+            return found
+        path = self.toml.path.parent / text
+        try:
+            there = path.exists()
+        except (OSError, ValueError):  # too long, or with signs that no name may have
+            there = False
+        if not there:
+            raise InputError(
+                f'there is no file "{text}"',
+                where=self.toml.where(*trail),
+                cure=f"Paths count from {self.toml.path.parent.resolve()}.",
+            )
+        return path
+
+    def piece(self, name: str, raw: Any) -> PieceNotes:
+        trail: Trail = ("pieces", name)
+        self.check_keys(raw, _PIECE, trail, f'piece "{name}"')
+
+        def length(key: str) -> float | None:
+            if key not in raw:
+                return None
+            value: float = self.guard((*trail, key), lambda: parse_length(raw[key]))
+            return value
+
+        def table(key: str) -> dict[str, str]:
+            return {str(k): _reference(v) for k, v in raw.get(key, {}).items()}
+
+        if raw.get("outline", "sew") not in ("sew", "cut", "unknown"):
+            raise UsageError(
+                f'"outline" cannot be "{raw["outline"]}"',
+                where=self.toml.where(*trail, "outline"),
+                cure='It is "sew", "cut" or "unknown".',
+            )
+        return PieceNotes(
+            name=name,
+            corners=raw.get("corners"),
+            perimeter=length("perimeter"),
+            outline=raw.get("outline"),
+            allowance=length("allowance"),
+            quantity=raw.get("quantity"),
+            pair=raw.get("pair"),
+            fold=_reference(raw["fold"]) if "fold" in raw else None,
+            points=table("points"),
+            edges=table("edges"),
+            rules=table("rules"),
+            darts=table("darts"),
+            pleats=table("pleats"),
+            hold=tuple(_reference(v) for v in raw.get("hold", ())),
+        )
+
+    def grade(self, raw: Any) -> GradeOrder:
+        self.check_keys(raw, _GRADE, ("grade",), "[grade]")
+        if not raw.get("to") and not raw.get("measure"):
+            raise UsageError(
+                '[grade] needs "to" or "measure"',
+                where=self.toml.where("grade"),
+                cure='As in to = ["10", "12"], or measure = { bust = "92 cm" }.',
+            )
+        if raw.get("deltas", "sample") not in ("sample", "neighbour"):
+            raise UsageError(
+                f'"deltas" cannot be "{raw["deltas"]}"',
+                where=self.toml.where("grade", "deltas"),
+                cure='It is "sample" or "neighbour".',
+            )
+        to = raw.get("to", [])
+        to = to if isinstance(to, list) else [to]
+
+        def table(key: str) -> Path | None:
+            return self.path(raw[key], ("grade", key)) if key in raw else None
+
+        def pairs(key: str, read: Callable[[str, str], Any]) -> dict[str, Any]:
+            found: dict[str, Any] = {}
+            for name, value in raw.get(key, {}).items():
+                text = str(value)
+                found[str(name)] = self.guard(
+                    ("grade", key, name), lambda name=name, text=text: read(str(name), text)
+                )
+            return found
+
+        return GradeOrder(
+            to=tuple(str(size) for size in to),
+            rules=table("rules"),
+            points=table("points"),
+            chart=table("chart"),
+            measures=pairs("measure", read_measure),
+            at=pairs("at", lambda _name, text: text),
+            label=raw.get("label", ""),
+            true_seams=self.guard(
+                ("grade", "true-seams"), lambda: read_true_seams(raw.get("true-seams", False))
+            ),
+            align=tuple(str(v) for v in _listed(raw.get("align", ()))),
+            square=tuple(str(v) for v in raw.get("square", ())),
+            beyond_table=bool(raw.get("beyond-table", False)),
+            deltas=raw.get("deltas"),
+        )
+
+    def steps(self, table: str, verb: str) -> tuple[Step, ...]:
+        steps = []
+        for i, raw in enumerate(self.toml.data.get(table, ())):
+            trail: Trail = (table, i)
+            if not isinstance(raw, Mapping) or not isinstance(raw.get(verb), str):
+                raise UsageError(
+                    f'each entry of [[{table}]] needs {verb} = "NAME"',
+                    where=self.toml.where(*trail),
+                    cure="`sizewright plugins` lists the names.",
+                )
+            settings = {k: v for k, v in raw.items() if k != verb}
+            steps.append(Step(raw[verb], settings, trail))
+        return tuple(steps)
+
+    def output(self, i: int, raw: Any) -> OutputOrder:
+        trail: Trail = ("outputs", i)
+        if not isinstance(raw, Mapping) or not isinstance(raw.get("file"), str):
+            raise UsageError(
+                'each entry of [[outputs]] needs file = "NAME"', where=self.toml.where(*trail)
+            )
+        name = PurePosixPath(raw["file"])
+        if name.is_absolute() or ".." in name.parts or "\\" in raw["file"] or ":" in raw["file"]:
+            raise UsageError(
+                f'the output "{raw["file"]}" leaves the output folder',
+                where=self.toml.where(*trail, "file"),
+                cure="Name it below the folder, as out/front.svg, and choose that with --into.",
+            )
+        unknown = [f for f in re.findall(r"\{([^{}]*)\}", raw["file"]) if f not in _IN_NAMES]
+        if unknown:
+            raise UsageError(
+                f'the name "{raw["file"]}" has {{{unknown[0]}}} in it',
+                where=self.toml.where(*trail, "file"),
+                cure="It may have {size} and {piece}.",
+            )
+        settings = {k: v for k, v in raw.items() if k not in _OUTPUT_OWN}
+        write = raw.get("write")
+        sizes = raw.get("sizes", [])
+        return OutputOrder(
+            file=raw["file"],
+            step=Step(str(write or ""), settings, trail) if write or settings else None,
+            profile=raw.get("profile"),
+            sizes=tuple(str(s) for s in (sizes if isinstance(sizes, Sequence) else [sizes])),
+            trail=trail,
+        )
+
+
+def _listed(value: Any) -> list[Any]:
+    return [value] if isinstance(value, str) else list(value)
+
+
+def _reference(value: Any) -> str:
+    return f"#{value}" if isinstance(value, int) and not isinstance(value, bool) else str(value)
+
+
+def _kind_words(kinds: Any) -> str:
+    words = {str: "text in quotes", int: "a whole number", bool: "true or false"}
+    words |= {list: "a list in [ ]", dict: "a table"}
+    return " or ".join(words[k] for k in (kinds if isinstance(kinds, tuple) else (kinds,)))

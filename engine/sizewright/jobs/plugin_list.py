@@ -1,0 +1,127 @@
+"""What plugins there are and what they offer, as text, JSON, and settings tables for docs."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from ..errors import UsageError
+from ..plugin import Check, Operation, Plugin, Plugins, Reader, Setting, Writer
+
+Entry = Operation | Reader | Writer | Check
+
+
+def plugin_json(name: str | None) -> str:
+    """The JSON of `plugins [NAME] --json`."""
+    found = _chosen(name)
+    return json.dumps({"schema": 1, "plugins": [_as_dict(p) for p in found]}, indent=2)
+
+
+def plugin_text(name: str | None) -> str:
+    """The list of plugins; with a name, all that there is to know of that one."""
+    found = _chosen(name)
+    lines: list[str] = []
+    if name is None:
+        width = max((len(p.name) for p in found), default=0)
+        for plugin in found:
+            about = f"cannot be used: {plugin.trouble}" if plugin.broken else plugin.help
+            lines.append(f"{plugin.name:<{width}}  {about}")
+        lines += ["", "All about one of them: sizewright plugins NAME"]
+        return "\n".join(lines if found else ["no plugins are installed"])
+    for plugin in found:
+        lines += [plugin.name, f"  {plugin.help}" if plugin.help else "", f"  from {plugin.origin}"]
+        if plugin.broken:
+            lines.append(f"  cannot be used: {plugin.trouble}")
+        for kind, entry in entries(plugin):
+            lines += ["", f"  {kind} {entry.name}: {entry.help}"]
+            for setting in getattr(entry, "settings", ()):
+                lines.append(f"    {setting.name}: {setting.help}")
+                lines.append(f"      takes {setting.expected()}{_extras(setting)}")
+    return "\n".join(line for line in lines if line is not None)
+
+
+def settings_table(settings: Sequence[Setting]) -> str:
+    """Settings as a Markdown table, for the docs page of what declares them."""
+    if not settings:
+        return "It has no settings."
+    rows = ["| setting | takes | default | what it does |", "| --- | --- | --- | --- |"]
+    for s in settings:
+        takes = _cell(s.expected() + (f" ({s.limits()})" if s.limits() else ""))
+        default = "needed" if s.required else _default(s)
+        rows.append(f"| `{s.name}` | {takes} | {_cell(default)} | {_cell(s.help)} |")
+    return "\n".join(rows)
+
+
+def entries(plugin: Plugin) -> Iterator[tuple[str, Entry]]:
+    """(kind, what it is) of everything that a plugin offers."""
+    for kind, group in (
+        ("operation", plugin.offer.operations),
+        ("reader", plugin.offer.readers),
+        ("writer", plugin.offer.writers),
+        ("check", plugin.offer.checks),
+    ):
+        for entry in group:
+            yield kind, entry
+
+
+def _chosen(name: str | None) -> tuple[Plugin, ...]:
+    plugins = Plugins.discover().all
+    if name is None:
+        return plugins
+    found = tuple(p for p in plugins if name == p.name or name in {n for _, n in p.offer.names()})
+    if not found:
+        known = ", ".join(p.name for p in plugins) or "none"
+        raise UsageError(f'no plugin is named "{name}"', cure=f"There are: {known}.")
+    return found
+
+
+def _as_dict(plugin: Plugin) -> dict[str, Any]:
+    return {
+        "name": plugin.name,
+        "origin": plugin.origin,
+        "help": plugin.help,
+        "broken": plugin.broken,
+        "trouble": plugin.trouble,
+        "offers": [
+            {
+                "kind": kind,
+                "name": entry.name,
+                "help": entry.help,
+                "settings": [_setting_dict(s) for s in getattr(entry, "settings", ())],
+            }
+            for kind, entry in entries(plugin)
+        ],
+    }
+
+
+def _setting_dict(setting: Setting) -> dict[str, Any]:
+    return {
+        "name": setting.name,
+        "kind": setting.kind,
+        "shape": setting.shape,
+        "help": setting.help,
+        "default": setting.default,
+        "required": setting.required,
+        "low": setting.low,
+        "high": setting.high,
+        "choices": list(setting.choices),
+    }
+
+
+def _default(setting: Setting) -> str:
+    value = setting.default
+    if value is None or value == () or value == {} or value == "":
+        return "none"
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return str(value)
+
+
+def _extras(setting: Setting) -> str:
+    default = "needed" if setting.required else f"default {_default(setting)}"
+    return "; " + "; ".join(part for part in (setting.limits(), default) if part)
+
+
+def _cell(text: str) -> str:
+    return text.replace("|", "\\|")

@@ -1,0 +1,75 @@
+"""The job of `show`: read, pick a size, tell as JSON, as a table, as a picture."""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from ..findings import Finding, worst
+from .files import open_pattern, save_bytes
+
+if TYPE_CHECKING:
+    from ..formats.reading import Reading
+    from ..units import Unit
+
+
+def look(
+    path: str | os.PathLike[str], *, size: str | None = None, units: Unit | None = None
+) -> Reading:
+    """The reading of a file, all sizes or one. Raises what `open_pattern` raises.
+
+    With `size`, pieces without any size stay, and findings about other sizes go.
+    """
+    reading = open_pattern(path, units=units)
+    return reading if size is None else in_size(reading, size)
+
+
+def in_size(reading: Reading, size: str) -> Reading:
+    """Only the pieces of one size and those without any, with the findings about them.
+
+    Raises LookupFailed, listing the sizes, when there is none of that name.
+    """
+    findings = tuple(f for f in reading.findings if f.size in ("", size))
+    return replace(reading, pattern=reading.pattern.in_size(size), findings=findings)
+
+
+def summary_json(reading: Reading) -> str:
+    """The JSON of `show --json`: ASCII, so that no terminal or pipe can damage it."""
+    from .summary import summarise
+
+    return json.dumps(summarise(reading), indent=2, allow_nan=False)
+
+
+def summary_table(reading: Reading, *, name: str) -> str:
+    """The table of `show`; `name` is what the file is called in its heading."""
+    from .table import table
+
+    return table(reading, name=name)
+
+
+def write_picture(
+    reading: Reading, out: str | os.PathLike[str], *, source: str | os.PathLike[str]
+) -> None:
+    """Draw the pieces into an SVG picture. Raises InputError when there is nothing to draw."""
+    from ..errors import InputError, UsageError
+    from ..pictures import picture
+
+    if not os.fspath(out).lower().endswith(".svg"):
+        raise UsageError(
+            "the picture is an SVG file",
+            where=os.fspath(out),
+            cure='Give it a name that ends in ".svg".',
+        )
+    if not reading.pattern.pieces:
+        raise InputError(
+            "no piece to draw was found", where=os.fspath(source), cure="See sizewright show."
+        )
+    save_bytes(out, picture(reading.pattern), sources=(source,))
+
+
+def exit_code(findings: Iterable[Finding]) -> int:
+    """1 when a finding is `fail`, else 0."""
+    return 1 if worst(findings) == "fail" else 0

@@ -1,0 +1,122 @@
+"""`size`, and `grade` to bodies, between sizes and with other sizes at levels."""
+
+from __future__ import annotations
+
+import shlex
+import shutil
+from pathlib import Path
+
+import pytest
+
+from sizewright.formats import read_svg
+from sizewright.shipped import shipped
+
+from .runs import run
+
+TOP = shipped("examples/supper-top/supper-top.svg")
+CHART = "shipped:grade_tables/misses-1967.csv"
+RULES = "shipped:grade_tables/supper-top-steps.csv"
+
+
+@pytest.fixture(autouse=True)
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    shutil.copy(TOP, tmp_path / "IN.svg")
+    shutil.copy(shipped("grade_tables/supper-top-steps.csv"), tmp_path / "RULES.csv")
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def test_size_tells_each_measure_and_the_whole(capsys: pytest.CaptureFixture[str]) -> None:
+    body = ["--measure", "bust=92cm", "waist=74cm", "--measure", "hip=40in"]
+    ran = run(capsys, "size", "--chart", CHART, *body)
+    assert ran.code == 0, ran.err
+    lines = [" ".join(line.split()) for line in ran.out.splitlines()]
+    assert lines[0] == "misses-1967.csv: sizes 6 to 20"
+    assert "bust 92 cm · ≈ 36 1/4 in 14" in lines
+    assert "waist 74 cm · ≈ 29 1/8 in 16" in lines
+    assert "For an upper or a full garment: size 14, by bust. Against that size you have" in lines
+    assert "waist 2.88 cm · ≈ 1 1/8 in more it has 71.12 cm · 28 in" in lines
+    assert "For a lower garment: size 16, by hip. Against that size you have" in lines
+    assert "hip just as much it has 101.6 cm · 40 in" in lines
+
+
+@pytest.mark.parametrize("spread", [True, False])
+def test_the_command_that_size_prints_runs(
+    spread: bool, capsys: pytest.CaptureFixture[str], here: Path
+) -> None:
+    body = ["--measure", "bust=92.345cm", *([] if spread else ["--measure"]), "waist=29 1/8in"]
+    ran = run(capsys, "size", "--chart", CHART, "--garment", "upper", *body)
+    words = shlex.split(ran.out.splitlines()[-1])
+    assert words[:2] == ["sizewright", "grade"]
+    ran = run(capsys, *words[1:])
+    assert ran.code == 0, ran.err
+    pattern = read_svg(here / "OUT.svg").pattern
+    assert pattern.sizes == ("body",)
+    # Bust of size 14 is 914.4 mm; a quarter of the difference goes out at each side seam.
+    base = read_svg(TOP).pattern
+    moved = pattern.piece("back").outline.vertex_at(
+        pattern.piece("back").outline.vertex("underarm")
+    ) - base.piece("back").outline.vertex_at(base.piece("back").outline.vertex("underarm"))
+    assert abs(float(moved[0])) == pytest.approx((923.45 - 863.6) / 4, abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("args", "said"),
+    [
+        (["size", "--chart", CHART], "no measure is given"),
+        (["size", "--chart", CHART, "--measure", "bust=92"], "does not say its unit"),
+        (["size", "--chart", CHART, "--measure", "bust"], "is not a measure"),
+        (["size", "--chart", CHART, "--measure", "bust=9m"], "no measure of a body"),
+        (["size", "--chart", CHART, "--measure", "bust=92cm", "bust=91cm"], "given twice"),
+        (["size", "--chart", CHART, "--measure", "knee=40cm"], "the chart has no knee"),
+        (["size", "--chart", "shipped:grade_tables/x.csv", "--measure", "bust=1m"], "no shipped"),
+        (["size", "--chart", "IN.svg", "--measure", "bust=1m"], "IN.svg"),
+        (["grade", "IN.svg", "OUT.svg", "--to", "12"], "no nest of sizes"),
+        (["grade", "IN.svg", "OUT.svg", "--rules", RULES], "no size is asked for"),
+        (["grade", "IN.svg", "OUT.svg", "--rules", RULES, "--at", "waist=14"], "all the rest"),
+        (["grade", "IN.svg", "OUT.svg", "--rules", RULES, "--to", "12", "--at", "x"], "size at a"),
+        (
+            ["grade", "IN.svg", "OUT.svg", "--rules", RULES, "--to", "12", "--measure", "bust=1m"],
+            "need a size chart",
+        ),
+        (["grade", "IN.svg", "OUT.svg", "--rules", RULES, "--to", "22"], "beyond the table"),
+    ],
+)
+def test_refusals(
+    args: list[str], said: str, capsys: pytest.CaptureFixture[str], here: Path
+) -> None:
+    ran = run(capsys, *args)
+    assert (ran.code, ran.out) == (2, "")
+    assert said in ran.err
+    assert not (here / "OUT.svg").exists()
+
+
+def test_between_sizes_and_beyond_them_are_said(capsys: pytest.CaptureFixture[str]) -> None:
+    ran = run(capsys, "grade", "IN.svg", "OUT-{size}.svg", "--rules", RULES, "--to", "13,12")
+    assert ran.code == 0
+    assert "size 13 lies between 12 and 14: it takes 50% of that step" in ran.out
+    assert Path("OUT-13.svg").exists()
+    ran = run(
+        capsys, "grade", "IN.svg", "OUT.svg", "--rules", RULES, "--to", "22", "--beyond-table"
+    )
+    assert ran.code == 0
+    assert "size 22 lies beyond the table's end; the step at 20 is repeated" in ran.out
+
+
+def test_levels_by_rules_and_out_of_a_nest(capsys: pytest.CaptureFixture[str]) -> None:
+    levels = ["--to", "12", "--at", "waist=14", "bust=13"]
+    ran = run(capsys, "grade", "IN.svg", "A.svg", "--rules", RULES, *levels, "--label", "mine")
+    assert ran.code == 0, ran.err
+    assert read_svg(Path("A.svg")).pattern.sizes == ("mine",)
+    run(capsys, "grade", "IN.svg", "nest.svg", "--rules", RULES, "--to", "12,13,14")
+    ran = run(capsys, "grade", "nest.svg", "B.svg", *levels)
+    assert ran.code == 0, ran.err
+    drawn = read_svg(Path("B.svg")).pattern
+    assert drawn.sizes == ("12-waist-14-bust-13",)
+    ruled = read_svg(Path("A.svg")).pattern.piece("front").outline
+    front = drawn.piece("front").outline
+    for name in ("side-waist", "underarm", "shoulder-tip"):
+        a, b = (o.vertex_at(o.vertex(name)) for o in (ruled, front))
+        # Both lie on the lines of the same sizes; files keep millionths of a mm.
+        assert a == pytest.approx(b, abs=1e-3)
+    assert "both sides match" in run(capsys, "check", "B.svg").out

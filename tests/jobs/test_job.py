@@ -1,0 +1,301 @@
+"""Jobs: read and checked before anything runs, carried out in order, written all or none."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from sizewright.errors import InputError, LookupFailed, SizewrightError, UsageError
+from sizewright.jobs.commands import check_file, run_job_file
+from sizewright.jobs.files import open_pattern
+from sizewright.jobs.job_file import read_job
+
+DRAWING = """<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="200mm"
+ viewBox="0 0 400 200"><path id="front" d="M10 10H110V150H10Z"/>
+ <path id="back" d="M200 10H{right}V150H200Z"/></svg>"""
+GUARD = 'corners = 4\nperimeter = "48 cm"'
+RULES = """# Invented for this test
+rule,axis,unit,10,12,14
+wide,width,mm,,4,4
+"""
+
+
+class Bench:
+    """A folder with a drawing, a table and a job to be written."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        (folder / "cloth.svg").write_text(DRAWING.format(right=300))
+        (folder / "rules.csv").write_text(RULES)
+
+    def job(self, text: str) -> Path:
+        path = self.folder / "job.toml"
+        path.write_text('source = "cloth.svg"\n' + text)
+        return path
+
+    def run(self, text: str) -> dict[str, str]:
+        """Run a job; its outputs as text by name."""
+        run_job_file(self.job(text), into=self.folder / "out")
+        made = self.folder / "out"
+        return {
+            p.relative_to(made).as_posix(): p.read_text() for p in made.rglob("*") if p.is_file()
+        }
+
+    def error(self, text: str, kind: type[SizewrightError] = UsageError) -> str:
+        """The message that a wrong job ends in; nothing may have been written."""
+        with pytest.raises(kind) as caught:
+            run_job_file(self.job(text), into=self.folder / "out")
+        assert not (self.folder / "out").exists()
+        assert caught.value.exit_code == 2
+        return str(caught.value)
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Bench:
+    return Bench(tmp_path)
+
+
+DESCRIBED = f"""base = "12"
+title = "Two squares"
+seams = ["side: front:side = -back:side, notch 5 cm"]
+[pieces.front]
+{GUARD}
+outline = "sew"
+quantity = "main 1, lining 1"
+fold = "#4"
+points = {{ hem-side = "#2", low = "4 cm up side from hem-side", under = "#3" }}
+edges = {{ hem = 1, side = "#2" }}
+rules = {{ hem-side = "wide", under = "wide" }}
+[pieces.back]
+{GUARD}
+outline = "sew"
+fold = 2
+points = {{ hem-side = "#1", under = "#4" }}
+edges = {{ side = "#4" }}
+rules = {{ hem-side = "wide", under = "wide" }}
+"""
+
+
+def test_a_bare_drawing_is_described_by_its_job(bench: Bench) -> None:
+    made = bench.run(DESCRIBED + '[[outputs]]\nfile = "all.svg"\n')
+    assert list(made) == ["all.svg"]
+    pattern = open_pattern(bench.folder / "out" / "all.svg").pattern
+    assert pattern.base_size == "12"
+    assert pattern.title == "Two squares"
+    front = pattern.piece("front")
+    assert front.kind == "sew"
+    assert [(q.material, q.count) for q in front.quantity] == [("main", 1), ("lining", 1)]
+    low = front.outline.vertex_at(front.outline.vertex("low"))
+    assert low == pytest.approx([110, 90])
+    assert front.fold is not None
+    assert front.outline.point(front.outline.vertex("under")).rule == "wide"
+    assert [s.name for s in pattern.seams] == ["side"]
+
+
+def test_a_body_and_a_blend_by_job(bench: Bench) -> None:
+    job = f"""{DESCRIBED}[grade]
+rules = "rules.csv"
+chart = "chart.csv"
+label = "Ada"
+measure = {{ waist = "92 cm" }}
+at = {{ "#" = 12 }}
+[[outputs]]
+file = "{{size}}.svg"
+"""
+    (bench.folder / "chart.csv").write_text("measure,unit,10,12,14\nwaist,cm,84,88,92\n")
+    made = bench.run(job.replace('at = { "#" = 12 }\n', ""))
+    assert list(made) == ["Ada.svg"]
+    pattern = open_pattern(bench.folder / "out" / "Ada.svg").pattern
+    x0, _, x1, _ = pattern.piece("front").outline.path.bounds
+    # The chart has 92 cm in size 14, in which the square is 104 mm wide.
+    assert x1 - x0 == pytest.approx(104.0, abs=1e-6)
+    mixed = job.replace('measure = { waist = "92 cm" }', 'to = "12"').replace('"#"', "under")
+    made = bench.run(mixed.replace("= 12 }", '= "14" }'))
+    pattern = open_pattern(bench.folder / "out" / "Ada.svg").pattern
+    front = pattern.piece("front").outline
+    wide = [float(front.vertex_at(front.vertex(name))[0]) for name in ("hem-side", "under")]
+    assert wide[1] - wide[0] == pytest.approx(4.0, abs=1e-6)
+
+
+def test_graded_allowed_notched_and_written_by_size(bench: Bench) -> None:
+    made = bench.run(
+        DESCRIBED
+        + """[grade]
+to = ["10", 12, "14"]
+rules = "rules.csv"
+[[steps]]
+do = "seam-allowance"
+width = "1 cm"
+widths = { "front:hem" = "3 cm" }
+[[steps]]
+do = "notches"
+[[checks]]
+check = "seams"
+[[outputs]]
+file = "sizes/{size}.svg"
+[[outputs]]
+file = "only/{piece}-{size}.svg"
+sizes = ["14"]
+[[outputs]]
+file = "list.txt"
+"""
+    )
+    assert set(made) == {
+        "sizes/10.svg",
+        "sizes/12.svg",
+        "sizes/14.svg",
+        "only/front-14.svg",
+        "only/back-14.svg",
+        "list.txt",
+    }
+    for size, wide in (("10", 96.0), ("12", 100.0), ("14", 104.0)):
+        pattern = open_pattern(bench.folder / "out" / "sizes" / f"{size}.svg").pattern
+        for name in ("front", "back"):
+            piece = pattern.piece(name, size)
+            x0, _, x1, _ = piece.outline.path.bounds
+            assert x1 - x0 == pytest.approx(wide, abs=1e-6), (name, size)
+            cx0, _, cx1, _ = piece.bounds
+            assert cx1 - cx0 == pytest.approx(wide + 10, abs=1e-6)
+            assert len(piece.notches) == 1
+    assert "Sizes: 10, 12, 14 (drawn in 12)" in made["list.txt"]
+
+
+def test_the_same_job_gives_the_same_bytes(bench: Bench) -> None:
+    text = DESCRIBED + '[[steps]]\ndo = "seam-allowance"\n[[outputs]]\nfile = "all.svg"\n'
+    assert bench.run(text) == bench.run(text)
+
+
+def test_a_changed_drawing_is_refused_with_the_difference(bench: Bench) -> None:
+    (bench.folder / "cloth.svg").write_text(DRAWING.format(right=301))
+    said = bench.error(DESCRIBED, InputError)
+    assert '"back" has changed' in said
+    assert "job.toml, line" in said
+    assert "48.2 cm" in said
+    assert 'perimeter = "482.00 mm"' in said
+
+
+def test_corner_numbers_need_their_guard(bench: Bench) -> None:
+    said = bench.error("[pieces.front]\nedges = { hem = 1 }\n")
+    assert 'corners = 4 and perimeter = "480.00 mm"' in said
+    assert bench.run('[pieces.front]\npair = true\n[[outputs]]\nfile = "a.svg"\n')
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("[piece.front]\n", ['no "piece"', "line 2"]),
+        ("[pieces.sleeve]\npair = true\n", ['"sleeve"', "front, back", "line 2"]),
+        ("[pieces.front]\npairs = true\n", ['no "pairs"', "line 3"]),
+        ('[pieces.front]\npair = "yes"\n', ["true or false", "line 3"]),
+        ('[pieces.front]\noutline = "sown"\n', ['"sown"', "sew", "line 3"]),
+        ('[[steps]]\ndo = "seam-alowance"\n', ["seam-allowance", "line 2"]),
+        ('[[steps]]\nwidth = "1 cm"\n', ["do =", "line 2"]),
+        ('[[steps]]\ndo = "seam-allowance"\nwidth = "1"\n', ["unit", "line 4", '"width"']),
+        (
+            '[[steps]]\ndo = "seam-allowance"\n[steps.widths]\nfront = "1 cm"\nback = 2\n',
+            ["unit", "line 4", "widths"],
+        ),
+        ('[[outputs]]\nwrite = "pages"\n', ["file =", "line 2"]),
+        ('[[outputs]]\nfile = "../a.svg"\n', ["leaves the output folder", "line 3"]),
+        ('[[outputs]]\nfile = "/tmp/a.svg"\n', ["leaves the output folder"]),
+        ('[[outputs]]\nfile = "a.cdr"\n', [".cdr", "line 2"]),
+        ('[[outputs]]\nfile = "{size}.svg"\n', ["no size", "line 2"]),
+        ('[[outputs]]\nfile = "a.svg"\nsizes = ["14"]\n', ['no size "14"', "line 2"]),
+        ('[[outputs]]\nfile = "a.svg"\n[[outputs]]\nfile = "a.svg"\n', ["two outputs"]),
+        ('[grade]\nrules = "rules.csv"\n', ['"to"', '"measure"', "line 2"]),
+        ('[grade]\nto = "12"\n', ["no nest of sizes", "line 2"]),
+        (
+            '[grade]\nto = "12"\nrules = "rules.csv"\nmeasure = { bust = 92 }\n',
+            ["measure bust", "unit", "line 5"],
+        ),
+        (
+            'base = "12"\n[grade]\nrules = "rules.csv"\nmeasure = { bust = "92 cm" }\n',
+            ["need a size chart", "line 3"],
+        ),
+        (
+            'base = "12"\n[grade]\nto = 12\nrules = "rules.csv"\nat = { knee = "14" }\n',
+            ['level "knee"', "line 3"],
+        ),
+        (
+            '[grade]\nto = "12"\nrules = "rules.csv"\nchart = "none.csv"\n',
+            ['no file "none.csv"', "line 5"],
+        ),
+        ('[[before]]\ndo = "seam-allowance"\n', ["before grading", "line 2"]),
+        ('[[checks]]\ncheck = "seems"\n', ["seams", "line 2"]),
+        ('units = "furlong"\n', ["furlong"]),
+    ],
+)
+def test_wrong_jobs_tell_what_where_and_how_to_mend(
+    bench: Bench, text: str, says: list[str]
+) -> None:
+    said = bench.error(text, SizewrightError)
+    for part in says:
+        assert part in said, said
+
+
+def test_errors_inside_an_operation_have_the_whole_trail(bench: Bench) -> None:
+    said = bench.error('[[steps]]\ndo = "notches"\nat = ["front: middle of brim"]\n', LookupFailed)
+    for part in ("job.toml, line 2", "notches", "front", "middle of brim"):
+        assert part in said
+
+
+def test_missing_files(bench: Bench) -> None:
+    assert "rules2.csv" in bench.error('[grade]\nto = "12"\nrules = "rules2.csv"\n', InputError)
+    path = bench.folder / "job.toml"
+    path.write_text('source = "nothing.svg"\n')
+    with pytest.raises(InputError, match="nothing"):
+        read_job(path)
+    path.write_text('title = "x"\n')
+    with pytest.raises(UsageError, match="source"):
+        read_job(path)
+
+
+def test_an_output_never_replaces_a_source(bench: Bench) -> None:
+    path = bench.job('[[outputs]]\nfile = "cloth.svg"\n')
+    before = (bench.folder / "cloth.svg").read_bytes()
+    with pytest.raises(SizewrightError, match=r"cloth\.svg"):
+        run_job_file(path)
+    assert (bench.folder / "cloth.svg").read_bytes() == before
+
+
+def test_check_runs_every_check_and_writes_nothing(bench: Bench) -> None:
+    path = bench.job(DESCRIBED + '[[outputs]]\nfile = "all.svg"\n')
+    told = check_file(path)
+    assert any(f.code == "seam-matches" for f in told.findings)
+    assert not (bench.folder / "all.svg").exists()
+    bare = check_file(bench.folder / "cloth.svg")
+    assert all(f.level != "fail" for f in bare.findings)
+
+
+def test_seams_are_checked_before_anything_runs(bench: Bench) -> None:
+    for wrong, says in (("front:sid", "front"), ("frnt:side", "front, back")):
+        text = DESCRIBED.replace("front:side = -back", f"{wrong} = -back")
+        said = bench.error(text + '[[outputs]]\nfile = "a.svg"\n', LookupFailed)
+        assert "job.toml, line 4" in said
+        assert 'seam "side"' in said
+        assert says in said
+
+
+def test_slips_get_a_hint(bench: Bench) -> None:
+    assert "{size} and {piece}" in bench.error('[[outputs]]\nfile = "x-{sze}.svg"\n')
+    assert '".pfd" is of no format' in bench.error('[[outputs]]\nfile = "x.pfd"\npaper = "A4"\n')
+    assert 'Did you mean "steps"' in bench.error('[[step]]\ndo = "notches"\n')
+    assert "double brackets" in bench.error('[steps]\ndo = "x"\n[steps]\ndo = "y"\n', InputError)
+    unclosed = 'seams = [\n  "side: front:#1 = back:#1"\n[[outputs]]\nfile = "a.svg"\n'
+    assert "line 2 is not closed" in bench.error(unclosed, InputError)
+
+
+def test_notes_are_told_when_asked_for(bench: Bench) -> None:
+    path = bench.job(DESCRIBED + '[grade]\nto = "14"\nrules = "rules.csv"\n')
+    brief = run_job_file(path, into=bench.folder / "out")
+    full = run_job_file(path, into=bench.folder / "out", notes=True)
+    notes = [f for f in full.findings if f.level == "note"]
+    assert any(f"({len(notes)} note" in line for line in brief.lines)
+    assert sum(line.startswith("note:") for line in full.lines) == len(notes)
+
+
+@pytest.mark.parametrize("name", ["x" * 5000, "a\\u0000b", "shipped:examples/" + "x" * 5000])
+def test_a_name_that_no_file_may_have_is_refused(bench: Bench, name: str) -> None:
+    text = f'[grade]\nto = ["12"]\nrules = "{name}"\n'
+    assert "no " in bench.error(text, SizewrightError)
