@@ -1,0 +1,130 @@
+"""Writes a short text: what to cut of what, the seams with their lengths, and what to do next."""
+
+from __future__ import annotations
+
+import textwrap
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+
+from sizewright.errors import SizewrightError
+from sizewright.model import Pattern, Piece, Seam, match_seam
+from sizewright.plugin import Setting, Values, Writer, hookimpl
+from sizewright.units import Unit, both, format_length
+
+api = 1
+
+_WIDTH = 76
+_MATERIAL = "main"
+_STEPS = (
+    "Print one page first, at 100 % (no fit-to-page), and measure both test squares. "
+    "Print the rest only when they are right.",
+    "Trim and tape the pages by their letters and marks, then cut your size out of the paper.",
+    "Sew a trial garment from cloth that you can spare before you cut the only cloth.",
+    "Lay every piece along the grain. An edge marked as fold goes on the fold and is not cut.",
+)
+_ONE_SIZE = "Cut along the solid line and sew along the dashed one; match the notches."
+_SEVERAL = (
+    "Where sizes are printed over each other, each has a line of its own: follow the line that "
+    "bears your size. Sew as far inside it as the allowance says; match the notches."
+)
+_SEWING_ONLY = "The lines are sewing lines: add the seam allowance that you want before you cut."
+
+
+@hookimpl
+def add_writers() -> list[Writer]:
+    """The writer `cutting-list`."""
+    return [
+        Writer(
+            "cutting-list",
+            "a short text: what to cut, the seams, what to do next",
+            write_list,
+            (".txt",),
+            (
+                Setting("seams", "flag", "list the seams with their lengths", True),
+                Setting("note", "text", "a paragraph to begin with", ""),
+            ),
+        )
+    ]
+
+
+def write_list(pattern: Pattern, values: Values) -> bytes:
+    """The text as UTF-8."""
+    lines = list(_lines(pattern, values))
+    return ("\n".join(lines).rstrip() + "\n").encode("utf-8")
+
+
+def _lines(pattern: Pattern, values: Values) -> Iterator[str]:
+    title = pattern.title or "Pattern"
+    yield from (title, "=" * len(title), "")
+    if values["note"]:
+        yield from (*textwrap.wrap(values["note"], _WIDTH), "")
+    if pattern.sizes:
+        drawn = f" (drawn in {pattern.base_size})" if pattern.base_size else ""
+        yield from (f"Sizes: {', '.join(pattern.sizes)}{drawn}", "")
+    yield from _cutting(pattern)
+    if values["seams"] and pattern.seams:
+        yield from _seams(pattern)
+    yield from ("What to do next", "---------------")
+    for number, step in enumerate((*_STEPS, _last_step(pattern)), 1):
+        yield from textwrap.wrap(
+            step, _WIDTH, initial_indent=f"{number}. ", subsequent_indent="   "
+        )
+
+
+def _last_step(pattern: Pattern) -> str:
+    if all(piece.drawn_kind == "sew" for piece in pattern.pieces):
+        return _SEWING_ONLY
+    return _SEVERAL if len(pattern.sizes) > 1 else _ONE_SIZE
+
+
+def _cutting(pattern: Pattern) -> Iterator[str]:
+    by_material: dict[str, list[str]] = defaultdict(list)
+    for name in pattern.names:
+        piece = pattern.piece(name)
+        for quantity in piece.quantity:
+            by_material[quantity.material].append(f"{quantity.count} x {name}{_how(piece)}")
+        if not piece.quantity:
+            by_material["not said of what, or how many"].append(f"{name}{_how(piece)}")
+    yield from ("What to cut", "-----------")
+    for material in sorted(by_material, key=lambda m: (m != _MATERIAL, m)):
+        yield f"{material[:1].upper()}{material[1:]}:"
+        yield from (f"  {line}" for line in by_material[material])
+    yield ""
+
+
+def _how(piece: Piece) -> str:
+    said = []
+    if piece.fold:
+        said.append("on the fold")
+    if piece.pair:
+        said.append("mirrored pairs")
+    line = {"sew": "seam allowance to be added", "cut": "seam allowance included"}
+    said.append(line.get(piece.drawn_kind, "seam allowance not known"))
+    return f" ({', '.join(said)})"
+
+
+def _seams(pattern: Pattern) -> Iterator[str]:
+    yield from ("Seams, as sewn (darts and pleats closed)", "-" * 40)
+    sizes: Iterable[str | None] = pattern.sizes or (None,)
+    for seam in pattern.seams:
+        yield f"{seam.name}: {_joined(seam)}"
+        for size in sizes:
+            try:
+                match = match_seam(pattern, seam, size)
+            except SizewrightError as error:
+                yield f"  {error}"
+                continue
+            head = f"  {size:>4}  " if size else "  "
+            length = both(match.second.length)
+            # What a reader can neither measure nor sew is no ease.
+            surplus = match.surplus if abs(match.surplus) >= 0.5 else 0.0
+            kind = seam.ease.kind if seam.ease else ("ease" if surplus > 0 else "stretch")
+            extra = f", {format_length(abs(surplus), Unit.CM)} of {kind}" if surplus else ""
+            yield f"{head}{length}{extra}"
+    yield ""
+
+
+def _joined(seam: Seam) -> str:
+    first = " and ".join(dict.fromkeys(part.piece for part in seam.first))
+    second = " and ".join(dict.fromkeys(part.piece for part in seam.second))
+    return f"{first} to {second}"

@@ -1,0 +1,168 @@
+"""Checks what a garment measures when it is sewn, and how much room that leaves on a body."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+
+from sizewright.errors import SizewrightError
+from sizewright.findings import Finding
+from sizewright.grading import SizeChart, read_chart, same_size, without_allowance
+from sizewright.model import Pattern, Piece
+from sizewright.plugin import Check, Setting, Values, hookimpl
+from sizewright.shipped import found_file
+from sizewright.units import both
+
+from .named import measured
+from .terms import Term, parse_terms
+
+api = 1
+
+_INCH = 25.4
+#: Wearing ease as published, mm: bust 1 1/2 to 4 in, waist of a dress 1/2 to 1 1/2 in, hip
+#: 2 to 4 in (a university costume text, an encyclopedia and a shop's lesson, taken together);
+#: the biceps of a sleeve at least 2 in (Threads).
+COMMON_EASE: Mapping[str, tuple[float, float | None]] = {
+    "bust": (1.5 * _INCH, 4 * _INCH),
+    "waist": (0.5 * _INCH, 1.5 * _INCH),
+    "hip": (2 * _INCH, 4 * _INCH),
+    "biceps": (2 * _INCH, None),
+}
+#: What a chart may call a measure.
+_ALIKE = {"bust": ("bust", "chest"), "biceps": ("biceps", "upper-arm")}
+
+
+@hookimpl
+def add_checks() -> list[Check]:
+    """The check `finished-measures`."""
+    return [
+        Check(
+            "finished-measures",
+            "bust, waist, hip and more of the sewn garment in every size, and the ease",
+            check_measures,
+            (
+                Setting(
+                    "measures",
+                    "text",
+                    "measures of your own, as a sum of runs: "
+                    '`waist = "2 x front:waist + 2 x back:waist"`',
+                    {},
+                    shape="table",
+                ),
+                Setting("chart", "text", "a size chart to take the ease against", ""),
+                Setting("size", "text", "the column of the chart, where it is not the size's", ""),
+                Setting(
+                    "body",
+                    "length",
+                    'a body to take the ease against: `bust = "92 cm"`',
+                    {},
+                    shape="table",
+                    low=0,
+                ),
+                Setting("stretch", "flag", "the cloth stretches: less than no ease is fine", False),
+            ),
+        )
+    ]
+
+
+def check_measures(pattern: Pattern, values: Values) -> list[Finding]:
+    """A note for each measure of each size, and a warning where the body has no room."""
+    declared = {name: parse_terms(name, text) for name, text in values["measures"].items()}
+    chart = read_chart(found_file(Path(values["chart"]))) if values["chart"] else None
+    findings: list[Finding] = []
+    ready, left = _sewing_lines(pattern)
+    findings += left
+    for size in pattern.sizes or (None,):
+        body = _body(values, chart, size)
+        found: dict[str, float] = {}
+        pieces = [p for p in ready.pieces if p.size in (size, None)]
+        found.update(measured(pieces, ready.seams))
+        for name, terms in declared.items():
+            length = _declared(ready, terms, size, name, findings)
+            if length is not None:
+                found[name] = length
+        for name, length in found.items():
+            findings += _told(name, length, size or "", body, values["stretch"])
+    return findings
+
+
+def _sewing_lines(pattern: Pattern) -> tuple[Pattern, list[Finding]]:
+    """The pattern in sewing lines; pieces of which they are not known are left out."""
+    pieces: list[Piece] = []
+    unknown: list[str] = []
+    for piece in pattern.pieces:
+        if piece.kind == "sew":
+            pieces.append(piece)
+        elif piece.kind == "cut" and piece.allowance is not None:
+            pieces.append(without_allowance(piece)[0])
+        else:
+            unknown.append(piece.name)
+    if not unknown:
+        return pattern.with_pieces(pieces), []
+    note = Finding(
+        "not-measured",
+        "note",
+        "their sewing lines are not known, so they are not measured: "
+        + ", ".join(dict.fromkeys(unknown)),
+        cure='Say outline = "sew", or "cut" with its allowance.',
+    )
+    return pattern.with_pieces(pieces), [note]
+
+
+def _body(values: Values, chart: SizeChart | None, size: str | None) -> Mapping[str, float]:
+    """The measures of the body that a size is for, mm; empty where it is not known."""
+    body: dict[str, float] = {}
+    wanted = values["size"] or size
+    if chart is not None and wanted:
+        known = next((s for s in chart.sizes if same_size(s) == same_size(wanted)), None)
+        if known is None and values["size"]:
+            chart.value(chart.measures[0], wanted)  # refuses it, or finds it between two
+            known = wanted
+        if known is not None:
+            body = {m: chart.value(m, known) for m in chart.measures}
+    return body | dict(values["body"])
+
+
+def _declared(
+    pattern: Pattern,
+    terms: tuple[Term, ...],
+    size: str | None,
+    name: str,
+    findings: list[Finding],
+) -> float | None:
+    try:
+        return sum(term.length(pattern, size) for term in terms)
+    except SizewrightError as error:
+        findings.append(
+            Finding("measure-broken", "fail", error.what, error.where, size or "", name, error.cure)
+        )
+        return None
+
+
+def _told(
+    name: str, length: float, size: str, body: Mapping[str, float], stretch: bool
+) -> Iterator[Finding]:
+    alike = _ALIKE.get(name, (name,))
+    has = next((body[m] for m in alike if m in body), None)
+    if has is None:
+        yield Finding("finished-measure", "note", f"{both(length)} finished", "", size, name)
+        return
+    ease = length - has
+    room = f"{both(abs(ease))} {'more' if ease > 0 else 'less'} than the body's {both(has)}"
+    if abs(ease) < 0.05:
+        room = "as the body"
+    text = f"{both(length)} finished, {room}"
+    low = COMMON_EASE.get(name, (0.0, None))[0]
+    if ease < -0.05 and not stretch and name in COMMON_EASE:
+        cure = "Take a larger size, or a cloth that stretches (stretch = true)."
+        yield Finding("finished-small", "warn", text, "", size, name, cure)
+    elif ease < low - 0.05 and not stretch and name in COMMON_EASE:
+        cure = f"Common wearing ease there is {_common(name)}: sew a trial garment."
+        yield Finding("little-ease", "note", text, "", size, name, cure)
+    else:
+        yield Finding("finished-measure", "note", text, "", size, name)
+
+
+def _common(name: str) -> str:
+    low, high = COMMON_EASE[name]
+    return f"at least {both(low)}" if high is None else f"{both(low)} to {both(high)}"

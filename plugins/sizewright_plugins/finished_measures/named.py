@@ -1,0 +1,99 @@
+"""What a pattern measures at the levels that its points and runs name."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+
+from sizewright.grading import axis_frame, level_points
+from sizewright.model import Piece, Seam
+
+from .across import across, along, down, times
+
+#: Girths that are looked for on the body of a garment.
+GIRTHS = ("bust", "waist", "hip")
+#: Pieces that double others and do not add to a girth, by words of their names.
+_DOUBLES = {"facing", "lining", "interfacing", "underlining", "pocket", "band", "collar", "cuff"}
+_SLEEVE = "sleeve"
+_MATERIAL = "main"
+_NECK = ("nape", "neck-centre", "neck-center", "neck-back", "centre-back-neck")
+_WAIST = ("waist-centre", "waist-center", "waist-back", "centre-back-waist", "waist")
+
+
+def measured(pieces: Sequence[Piece], seams: Sequence[Seam]) -> Mapping[str, float]:
+    """Finished measures of one size in mm, those that the names tell; see the plugin's page."""
+    found: dict[str, float] = {}
+    body = [p for p in pieces if counts(p) and _SLEEVE not in _words(p.name)]
+    for level in GIRTHS:
+        there = {p.name: width for p in body if (width := _at_level(p, level)) is not None}
+        for name in _sewn_on(there, seams, level):
+            del there[name]
+        if there:
+            found[level] = sum(times(p) * there[p.name] for p in body if p.name in there)
+    sleeves = [p for p in pieces if counts(p) and _SLEEVE in _words(p.name)]
+    widths = [(p, w) for p in sleeves if (w := _biceps(p)) is not None]
+    if widths:
+        found["biceps"] = sum((2 if p.fold is not None else 1) * w for p, w in widths)
+    found.update(_lengths(body))
+    return found
+
+
+def counts(piece: Piece) -> bool:
+    """Whether a piece belongs to the outer cloth, and is no facing, lining or band."""
+    if piece.quantity and all(q.material != _MATERIAL for q in piece.quantity):
+        return False
+    return not set(_words(piece.name)) & _DOUBLES
+
+
+def _at_level(piece: Piece, level: str) -> float | None:
+    """Along the run of that name, else across at the level's points; None without either."""
+    for run in piece.outline.runs:
+        if run.name and run.name.casefold() == level:
+            return along(piece, run)
+    frame, _ = axis_frame(piece)
+    points = level_points(piece, level, frame.local(piece.outline.path.vertices))
+    if not points:
+        return None
+    return across(piece, sum(p.length for p in points) / len(points))
+
+
+def _sewn_on(there: Mapping[str, float], seams: Sequence[Seam], level: str) -> set[str]:
+    """Pieces whose level is sewn to that of others: the wider side of such a seam.
+
+    The waist of a skirt and that of its bodice are one waist, as wide as the narrower.
+    """
+    drop: set[str] = set()
+    for seam in seams:
+        sides = []
+        for chain in (seam.first, seam.second):
+            sides.append({p.piece for p in chain if level in _words(p.run) and p.piece in there})
+        if all(sides) and not sides[0] & sides[1]:
+            widths = [sum(there[name] for name in side) for side in sides]
+            drop |= sides[0] if widths[0] >= widths[1] else sides[1]
+    return drop
+
+
+def _biceps(piece: Piece) -> float | None:
+    frame, _ = axis_frame(piece)
+    local = frame.local(piece.outline.path.vertices)
+    points = level_points(piece, "biceps", local) or level_points(piece, "bust", local)
+    if not points:
+        return None
+    return across(piece, sum(p.length for p in points) / len(points))
+
+
+def _lengths(body: Sequence[Piece]) -> Iterator[tuple[str, float]]:
+    """The back waist length, and inside and outside leg, where a piece names their ends."""
+    for piece in body:
+        names = {p.name for p in piece.outline.points}
+        neck = next((n for n in _NECK if n in names), None)
+        waist = next((n for n in _WAIST if n in names), None)
+        if "back" in _words(piece.name) and neck and waist:
+            yield "back-waist-length", down(piece, neck, waist)
+        for run in piece.outline.runs:
+            if run.name in ("inseam", "outseam") and "front" in _words(piece.name):
+                yield run.name, along(piece, run)
+
+
+def _words(name: str) -> list[str]:
+    return [w for w in re.split(r"[\W_]+", name.casefold()) if w]

@@ -1,0 +1,67 @@
+"""Opens halves out at their fold, closes symmetric pieces, and says where to lay on the fold."""
+
+from __future__ import annotations
+
+from sizewright.findings import Finding
+from sizewright.model import Pattern, Piece
+from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl, working_on
+
+api = 1
+
+
+@hookimpl
+def add_operations() -> list[Operation]:
+    """The operation `fold-marks`."""
+    return [
+        Operation(
+            "fold-marks",
+            "open halves out, close symmetric pieces, mark the fold",
+            mark_folds,
+            (
+                Setting("open", "text", "pieces to open out at their fold", (), shape="list"),
+                Setting(
+                    "close",
+                    "text",
+                    "symmetric pieces to halve along their grade axis",
+                    (),
+                    shape="list",
+                ),
+                Setting(
+                    "tolerance",
+                    "length",
+                    "how far the halves of a piece to close may differ",
+                    "0.5 mm",
+                    low=0,
+                ),
+                Setting(
+                    "words",
+                    "text",
+                    "what to write along each fold; empty writes nothing",
+                    "place on the fold",
+                ),
+            ),
+        )
+    ]
+
+
+def mark_folds(pattern: Pattern, values: Values) -> Outcome:
+    """The pattern with pieces opened and closed as asked, and its folds marked."""
+    from .closing import close_pieces
+    from .marking import mark_fold
+    from .opening import open_pieces
+
+    findings: list[Finding] = []
+    for name in (*values["open"], *values["close"]):
+        pattern.piece(name)
+    if values["open"]:
+        pattern = open_pieces(pattern, frozenset(values["open"]), findings)
+    if values["close"]:
+        pattern = close_pieces(pattern, frozenset(values["close"]), values["tolerance"])
+
+    def marked(piece: Piece) -> Piece:
+        if piece.fold is None:
+            return piece
+        with working_on(piece):
+            return mark_fold(piece, values["words"])
+
+    return Outcome(pattern.replacing(marked), tuple(findings))

@@ -1,0 +1,55 @@
+"""The text that goes with the pages."""
+
+from __future__ import annotations
+
+import dataclasses
+
+from sizewright.geometry import affine
+from sizewright.model import Pattern, Quantity, parse_seams
+from sizewright.plugin import Plugins, check_settings, run_writer
+from tests.shapes import bodice
+
+
+def text(pattern: Pattern, **given: object) -> str:
+    writer = Plugins.discover().writer("cutting-list")
+    return run_writer(
+        writer, pattern, check_settings(writer.name, writer.settings, given)
+    ).data.decode("utf-8")
+
+
+def two() -> Pattern:
+    front = dataclasses.replace(
+        bodice(), quantity=(Quantity("main", 1), Quantity("lining", 1)), size="12"
+    )
+    back = dataclasses.replace(
+        front.transformed(affine.scaling(1, 1.1)), name="back", fold=None, pair=True
+    )
+    return Pattern((front, back), "12", parse_seams("side: back:side = front:side"), title="Vest")
+
+
+def test_what_to_cut_of_what() -> None:
+    written = text(two())
+    assert written.startswith("Vest\n====\n")
+    main = written.index("Main:")
+    lining = written.index("Lining:")
+    assert main < written.index("1 x front (on the fold, seam allowance to be added)") < lining
+    assert "1 x back (mirrored pairs, " in written[lining:]
+
+
+def test_seams_are_given_as_sewn() -> None:
+    written = text(two())
+    assert "side: back to front" in written
+    assert "    12  20.1 cm" in written
+    assert "of ease" in written
+    assert "Seams" not in text(two(), seams=False)
+
+
+def test_no_line_is_too_wide_and_the_same_comes_out_again() -> None:
+    written = text(two(), note="A remark that is rather long. " * 6)
+    assert max(map(len, written.splitlines())) <= 80
+    assert written == text(two(), note="A remark that is rather long. " * 6)
+
+
+def test_a_piece_without_quantity_is_listed_all_the_same() -> None:
+    assert "not said" not in text(two()).lower()
+    assert "Not said of what, or how many:\n  front" in text(Pattern((bodice(),)))

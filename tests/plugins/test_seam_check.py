@@ -1,0 +1,104 @@
+"""Seams judged in every size."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import pytest
+
+from sizewright.findings import Finding
+from sizewright.geometry import affine
+from sizewright.model import Outline, Pattern, Piece, parse_seams
+from sizewright.plugin import Plugins, check_settings, run_check
+from tests.shapes import rectangle
+
+
+def judge(pattern: Pattern, **given: object) -> tuple[Finding, ...]:
+    check = Plugins.discover().check("seams")
+    return run_check(check, pattern, check_settings(check.name, check.settings, given))
+
+
+def pattern(phrase: str, top: float = 100.0, low: float = 100.0) -> Pattern:
+    a = Piece("top", Outline.of(rectangle(top, 50)), kind="sew")
+    b = Piece("low", Outline.of(rectangle(low, 50, 0, 80)), kind="sew")
+    return Pattern((a, b), seams=parse_seams(phrase))
+
+
+@pytest.mark.parametrize(
+    ("phrase", "top", "code"),
+    [
+        ("join: top:#1 = low:#1", 100.0, "seam-matches"),
+        ("join: top:#1 = low:#1", 101.4, "seam-matches"),
+        ("join: top:#1 = low:#1", 101.6, "seam-long"),
+        ("join: top:#1 = low:#1", 98.4, "seam-short"),
+        ("join: top:#1 = low:#1, ease 25 mm", 125.0, "seam-matches"),
+        ("join: top:#1 = low:#1, ease 25 mm", 100.0, "seam-short"),
+        ("join: top:#1 = low:#1, gather 50%", 150.0, "seam-matches"),
+        ("join: top:#1 = low:#1, gather 50%", 160.0, "seam-long"),
+        ("join: top:#1 = low:#9", 100.0, "seam-broken"),
+        ("join: top:#1 = lower:#1", 100.0, "seam-broken"),
+    ],
+)
+def test_codes(phrase: str, top: float, code: str) -> None:
+    (finding,) = judge(pattern(phrase, top))
+    assert finding.code == code
+    assert finding.level == ("note" if code == "seam-matches" else "fail")
+    assert finding.place == "join"
+
+
+def test_the_failing_size_is_named_and_by_how_much() -> None:
+    base = pattern("join: top:#1 = low:#1")
+    pieces = []
+    for size, extra in (("10", 0.0), ("12", 0.0), ("14", 4.0)):
+        for p in base.pieces:
+            grown = (100 + extra) / 100 if p.name == "top" else 1.0
+            bigger = p.transformed(affine.scaling(grown, 1))
+            pieces.append(dataclasses.replace(bigger, size=size))
+    findings = judge(dataclasses.replace(base, pieces=tuple(pieces)))
+    bad, good = findings
+    assert (bad.code, bad.size) == ("seam-long", "14")
+    assert "0.4 cm" in bad.text
+    assert "sizes 10, 12 (" in good.text
+
+
+def test_the_tolerance_is_a_setting() -> None:
+    assert judge(pattern("join: top:#1 = low:#1", 102.0), tolerance='1/8"')[0].level == "note"
+
+
+def test_unknown_outlines_are_not_judged() -> None:
+    base = pattern("join: top:#1 = low:#1", 150)
+    doubtful = dataclasses.replace(base.pieces[0], kind="unknown")
+    (finding,) = judge(base.with_pieces([doubtful, base.pieces[1]]))
+    assert (finding.code, finding.level, finding.piece) == ("seam-not-judged", "note", "top")
+
+
+def test_a_matching_seam_tells_its_lengths_in_every_size() -> None:
+    base = pattern("join: top:#1 = low:#1, ease 25 mm", 125.0)
+    sized = [dataclasses.replace(p, size=s) for s in ("10", "12") for p in base.pieces]
+    (note,) = judge(base.with_pieces(sized))
+    assert note.text.endswith(": 10: 12.5 cm on 10 cm, 12: 12.5 cm on 10 cm")
+    (note,) = judge(pattern("join: top:#1 = low:#1", 100.5))
+    assert note.text.endswith(": 10.05 cm and 10 cm")
+
+
+def test_a_cap_that_falls_short_of_its_armholes_fails_where_it_does() -> None:
+    """The armholes grow by 5 mm each a size, the cap by 10 mm, in one size only by 7.5 mm."""
+    cap = {"10": 445.0, "12": 455.0, "14": 462.5, "16": 475.0}
+    pieces = []
+    for k, (size, top) in enumerate(cap.items()):
+        for name, width, y in (
+            ("sleeve", top, 0.0),
+            ("front", 215.0 + 5 * k, 80.0),
+            ("back", 205.0 + 5 * k, 160.0),
+        ):
+            outline = Outline.of(rectangle(width, 50, 0, y))
+            pieces.append(Piece(name, outline, kind="sew", size=size))
+    seams = parse_seams("cap: sleeve:#1 = front:#1 + back:#1, ease 25 mm")
+    sleeved = Pattern(tuple(pieces), "12", seams)
+    short, good = judge(sleeved)
+    assert (short.code, short.level, short.size, short.place) == ("seam-short", "fail", "14", "cap")
+    assert "the first side is 0.25 cm" in short.text
+    assert "2.5 cm · ≈ 1 in of ease" in short.text
+    assert "sizes 10, 12, 16 (" in good.text
+    (fine,) = judge(sleeved, tolerance="3 mm")
+    assert fine.code == "seam-matches"
