@@ -1,0 +1,70 @@
+"""Parts of the docs that are made from the program or from files are up to date.
+
+Run this file to write them anew: `python -m tests.test_docs_generated`.
+"""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from sizewright.jobs.plugin_list import entries, settings_table
+from sizewright.plugin import Plugins
+from tests.formats import kept
+
+DOCS = Path(__file__).parent.parent / "docs"
+SETTINGS = re.compile(r"<!-- settings: (\S+) -->\n(.*?)<!-- end -->", re.DOTALL)
+FORMATS = re.compile(r"<!-- formats -->\n(.*?)<!-- end -->", re.DOTALL)
+FILES = re.compile(r"<!-- file: (\S+) -->\n```(\w+)\n(.*?)```", re.DOTALL)
+
+
+def pages() -> list[Path]:
+    return sorted(DOCS.glob("**/*.md"))
+
+
+def fresh(text: str) -> str:
+    """The text of a page with its generated parts made anew."""
+
+    def table(match: re.Match[str]) -> str:
+        found = [
+            entry
+            for plugin in Plugins.discover().all
+            for _, entry in entries(plugin)
+            if entry.name == match[1]
+        ]
+        assert found, f"nothing is named {match[1]}"
+        made = settings_table(getattr(found[0], "settings", ()))
+        return f"<!-- settings: {match[1]} -->\n{made}\n<!-- end -->"
+
+    def file(match: re.Match[str]) -> str:
+        content = (DOCS / match[1]).read_text(encoding="utf-8")
+        return f"<!-- file: {match[1]} -->\n```{match[2]}\n{content}```"
+
+    def formats(_match: re.Match[str]) -> str:
+        return f"<!-- formats -->\n{kept.table()}\n<!-- end -->"
+
+    return FILES.sub(file, SETTINGS.sub(table, FORMATS.sub(formats, text)))
+
+
+@pytest.mark.parametrize("page", pages(), ids=lambda p: p.relative_to(DOCS).as_posix())
+def test_generated_parts_are_fresh(page: Path) -> None:
+    text = page.read_text(encoding="utf-8")
+    assert text == fresh(text), "run: python -m tests.test_docs_generated"
+
+
+def test_every_built_in_has_its_page_with_all_its_settings() -> None:
+    told = "\n".join(p.read_text(encoding="utf-8") for p in (DOCS / "plugins").glob("*.md"))
+    tables = {match[1] for match in SETTINGS.finditer(told)}
+    for plugin in Plugins.discover().all:
+        if "sizewright_plugins" in plugin.origin:
+            assert (DOCS / "plugins" / f"{plugin.name}.md").exists(), plugin.name
+            for _, entry in entries(plugin):
+                assert entry.name in tables, entry.name
+
+
+if __name__ == "__main__":
+    for path in pages():
+        before = path.read_text(encoding="utf-8")
+        path.write_text(fresh(before), encoding="utf-8")
