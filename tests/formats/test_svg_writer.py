@@ -6,18 +6,22 @@ import re
 import shutil
 import subprocess
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 from pathlib import Path as FilePath
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
+from PIL import Image
 
 from sizewright.formats.svg.numbers_out import Frame, number
 from sizewright.formats.svg.writer import write_svg
 from sizewright.geometry import affine
+from sizewright.geometry.nearest import nearest
 from sizewright.geometry.path import Path
 from sizewright.model import (
     ChainPart,
+    Fold,
     Notch,
     Outline,
     Pattern,
@@ -27,6 +31,7 @@ from sizewright.model import (
     Run,
     Seam,
 )
+from sizewright.palette import CUT_LINE, FOLD_LINE, SEW_LINE
 from tests.formats.full_pattern import full_pattern
 from tests.programs import need
 from tests.strategies import patterns
@@ -100,6 +105,51 @@ def test_sizes_are_layers() -> None:
     assert [[p.attrib["data-piece"] for p in g] for g in layers] == [["a", "b"], ["a", "b"]]
     ids = [p.attrib["id"] for g in layers for p in g]
     assert ids == ["a", "b", "a-14", "b-14"]
+
+
+def test_each_size_of_a_nest_is_named_on_its_line() -> None:
+    sizes = [square(size=100.0 + 12 * k).with_changes(size=s) for k, s in enumerate("SML")]
+    root = ET.fromstring(write_svg(Pattern(tuple(sizes), page=(200.0, 200.0))).text)
+    layers = [g for g in root if g.tag.endswith("}g")]
+    for layer, piece in zip(layers, sizes, strict=True):
+        (name,) = (t for t in layer.iter(f"{{{NS['svg']}}}text") if t.text == piece.size)
+        blank = next(layer.iter(f"{{{NS['svg']}}}rect"))
+        x = float(blank.attrib["x"]) + float(blank.attrib["width"]) / 2
+        y = 200 - float(blank.attrib["y"]) - float(blank.attrib["height"]) / 2
+        at = np.array([x, y])
+        line = next(p for p in layer.iter(f"{{{NS['svg']}}}path") if "data-role" in p.attrib)
+        assert name.attrib["fill"] == line.attrib["stroke"]
+        ring = piece.outline.path
+        assert float(nearest(ring, at[None]).distance[0]) < 0.02
+    one = write_svg(Pattern((sizes[0],))).text
+    assert ">S<" not in one
+
+
+def test_on_the_fold_there_is_no_line_but_the_fold(tmp_path: FilePath) -> None:
+    """Colours as `rsvg-convert` draws them, on the middle of the fold and beside it."""
+    renderer = need("rsvg-convert")
+    sewn = replace(square(), kind="sew", fold=Fold(3, 0))
+    cut = Path.polyline([(10, -5), (125, -5), (125, 125), (10, 125)], closed=True)
+    piece = replace(sewn, cut_line=Outline.of(cut))
+    frames = {}
+    for name, one in (("fold", piece), ("plain", replace(piece, fold=None))):
+        source, out = tmp_path / f"{name}.svg", tmp_path / f"{name}.png"
+        source.write_text(write_svg(Pattern((one,))).text, "utf-8")
+        subprocess.run([renderer, "-z", "4", "-b", "white", "-o", out, source], check=True)
+        with Image.open(out) as image:
+            frames[name] = np.asarray(image.convert("RGB"), dtype=int)
+
+    def inked(frame: np.ndarray, colour: str) -> int:
+        rgb = [int(colour[i : i + 2], 16) for i in (1, 3, 5)]
+        height = frame.shape[0]
+        scale = 4 * 96 / 25.4
+        column = round(10 * scale)
+        strip = frame[height // 4 : 3 * height // 4, column - 3 : column + 4]
+        return int((np.abs(strip - rgb).max(axis=2) < 40).sum())
+
+    assert inked(frames["plain"], CUT_LINE.colour) + inked(frames["plain"], SEW_LINE.colour) > 200
+    assert inked(frames["fold"], CUT_LINE.colour) == inked(frames["fold"], SEW_LINE.colour) == 0
+    assert inked(frames["fold"], FOLD_LINE.colour) > 200
 
 
 def test_names_of_every_kind_are_written_and_what_cannot_be_is_found() -> None:
