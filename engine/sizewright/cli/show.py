@@ -33,9 +33,16 @@ def show(
     FILE is a drawing in SVG. Everything is shown in centimetres and inches; corners are
     numbered from the lowest, then leftmost, counter-clockwise.
     """
-    from ..jobs.show import exit_code, look, summary_json, summary_table, write_picture
+    from ..jobs.show import (
+        exit_code,
+        look,
+        summary_json,
+        summary_table,
+        with_suggestions,
+        write_picture,
+    )
 
-    reading = look(file, size=size, units=units)
+    reading = with_suggestions(look(file, size=size, units=units))
     if picture is not None:
         write_picture(reading, picture, source=file)
     if as_json:

@@ -27,6 +27,13 @@ def look(
     return reading if size is None else in_size(reading, size)
 
 
+def with_suggestions(reading: Reading) -> Reading:
+    """With a note for each piece without names that looks like one of the basic set."""
+    from .suggest import suggestions
+
+    return replace(reading, findings=(*reading.findings, *suggestions(reading.pattern)))
+
+
 def in_size(reading: Reading, size: str) -> Reading:
     """Only the pieces of one size and those without any, with the findings about them.
 
