@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 
 from sizewright.errors import SizewrightError
 from sizewright.model import Pattern, Piece, Seam, match_seam
+from sizewright.pictures import allowance_words
 from sizewright.plugin import Setting, Values, Writer, hookimpl
 from sizewright.units import Unit, both, format_length
 
@@ -98,9 +99,8 @@ def _how(piece: Piece) -> str:
         said.append("on the fold")
     if piece.pair:
         said.append("mirrored pairs")
-    line = {"sew": "seam allowance to be added", "cut": "seam allowance included"}
-    said.append(line.get(piece.drawn_kind, "seam allowance not known"))
-    return f" ({', '.join(said)})"
+    said.append(allowance_words(piece))
+    return f" ({'; '.join(said)})"
 
 
 def _seams(pattern: Pattern) -> Iterator[str]:

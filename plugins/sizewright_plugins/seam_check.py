@@ -1,10 +1,12 @@
-"""Checks that both sides of every seam match, in every size."""
+"""Checks that both sides of every seam match, and both legs of every dart, in every size."""
 
 from __future__ import annotations
 
+import math
+
 from sizewright.errors import SizewrightError
 from sizewright.findings import Finding
-from sizewright.model import Pattern, Seam, SeamMatch, match_seam
+from sizewright.model import Dart, Pattern, Piece, Run, Seam, SeamMatch, match_seam
 from sizewright.plugin import Check, Setting, Values, hookimpl
 from sizewright.units import both, format_length
 
@@ -16,7 +18,7 @@ TOLERANCE = "1.5 mm"
 
 @hookimpl
 def add_checks() -> list[Check]:
-    """The check `seams`."""
+    """The checks `seams` and `darts`."""
     return [
         Check(
             "seams",
@@ -31,8 +33,50 @@ def add_checks() -> list[Check]:
                     low=0,
                 ),
             ),
-        )
+        ),
+        Check(
+            "darts",
+            "both legs of every dart the same length, in every size",
+            check_darts,
+            (Setting("tolerance", "length", "how far the legs may differ", TOLERANCE, low=0),),
+        ),
     ]
+
+
+def check_darts(pattern: Pattern, values: Values) -> list[Finding]:
+    """A warning for each dart whose legs differ, with the size and the amount."""
+    findings: list[Finding] = []
+    for piece in pattern.pieces:
+        for dart in piece.darts:
+            first, second = _legs(piece, dart)
+            if abs(first - second) > values["tolerance"]:
+                findings.append(
+                    Finding(
+                        "dart-legs",
+                        "warn",
+                        f"the legs of the dart differ by {abs(first - second):.1f} mm: "
+                        f"{both(first)} and {both(second)}",
+                        piece.name,
+                        piece.size or "",
+                        dart.name,
+                        "Make them equally long, so that they can be sewn together.",
+                    )
+                )
+    return findings
+
+
+def _legs(piece: Piece, dart: Dart) -> tuple[float, float]:
+    """Lengths of both legs, mm: as cut out of the outline, or straight to the point."""
+    outline = piece.outline
+    if dart.tip is not None:
+        return (
+            outline.run_length(Run(dart.a, dart.tip)),
+            outline.run_length(Run(dart.tip, dart.b)),
+        )
+    ends = (outline.vertex_at(dart.a), outline.vertex_at(dart.b))
+    x, y = dart.apex
+    first, second = (math.hypot(float(v[0]) - x, float(v[1]) - y) for v in ends)
+    return first, second
 
 
 def check_seams(pattern: Pattern, values: Values) -> list[Finding]:

@@ -32,8 +32,8 @@ def test_what_to_cut_of_what() -> None:
     assert written.startswith("Vest\n====\n")
     main = written.index("Main:")
     lining = written.index("Lining:")
-    assert main < written.index("1 x front (on the fold, seam allowance to be added)") < lining
-    assert "1 x back (mirrored pairs, " in written[lining:]
+    assert main < written.index("1 x front (on the fold; sewing line: add seam allowance)") < lining
+    assert "1 x back (mirrored pairs; " in written[lining:]
 
 
 def test_seams_are_given_as_sewn() -> None:
@@ -53,3 +53,16 @@ def test_no_line_is_too_wide_and_the_same_comes_out_again() -> None:
 def test_a_piece_without_quantity_is_listed_all_the_same() -> None:
     assert "not said" not in text(two()).lower()
     assert "Not said of what, or how many:\n  front" in text(Pattern((bodice(),)))
+
+
+def test_allowances_are_told_by_edge_and_the_last_step_fits_what_is_drawn() -> None:
+    from tests.plugins.allowances import allow
+
+    cut = allow(two(), width="1 cm", widths={"front:waist": "3 cm"}).pattern
+    written = text(cut)
+    assert "allowance 1 cm, waist 3 cm" in written
+    assert "sew along the dashed one" in written
+    assert "add the seam allowance" in text(two())
+    larger = [dataclasses.replace(p, size="14") for p in cut.pieces]
+    several = " ".join(text(cut.with_pieces([*cut.pieces, *larger])).split())
+    assert "follow the line that bears your size" in several

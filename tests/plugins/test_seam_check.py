@@ -7,8 +7,8 @@ import dataclasses
 import pytest
 
 from sizewright.findings import Finding
-from sizewright.geometry import affine
-from sizewright.model import Outline, Pattern, Piece, parse_seams
+from sizewright.geometry import Path, affine
+from sizewright.model import Dart, Outline, Pattern, Piece, parse_seams
 from sizewright.plugin import Plugins, check_settings, run_check
 from tests.shapes import rectangle
 
@@ -102,3 +102,20 @@ def test_a_cap_that_falls_short_of_its_armholes_fails_where_it_does() -> None:
     assert "sizes 10, 12, 16 (" in good.text
     (fine,) = judge(sleeved, tolerance="3 mm")
     assert fine.code == "seam-matches"
+
+
+def dart_findings(mouth: float, cut_out: bool = True) -> list[str]:
+    points = [(0, 0), (100, 0), (110, 80), (mouth, 0), (200, 0), (200, 100), (0, 100)]
+    path = Path.polyline(points if cut_out else points[:2] + points[3:], closed=True)
+    dart = Dart("waist", 1, 3 if cut_out else 2, (110.0, 80.0), 2 if cut_out else None)
+    piece = Piece("front", Outline.of(path), kind="sew", darts=(dart,))
+    check = Plugins.discover().check("darts")
+    found = run_check(check, Pattern((piece,)), check_settings(check.name, check.settings, {}))
+    return [f"{f.code} {f.place}" for f in found]
+
+
+@pytest.mark.parametrize("cut_out", [True, False])
+def test_legs_of_darts(cut_out: bool) -> None:
+    assert dart_findings(120.0, cut_out) == []
+    assert dart_findings(128.0, cut_out) == []  # 1.4 mm
+    assert dart_findings(130.0, cut_out) == ["dart-legs waist"]  # 1.8 mm

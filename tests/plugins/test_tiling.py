@@ -17,7 +17,7 @@ from shapely import Polygon, box, union_all
 
 from sizewright.errors import SizewrightError, UsageError
 from sizewright.geometry import flatten
-from sizewright.model import Pattern
+from sizewright.model import Pattern, parse_quantity
 from sizewright.palette import Line
 from sizewright.pictures import Words
 from sizewright_plugins.tiling.cover import _key
@@ -343,8 +343,13 @@ def test_every_piece_is_named_within_it_or_beside_it() -> None:
         assert y0 - 20 < place[1] < y1 + 20
 
 
-def test_every_page_names_the_sizes_whose_lines_it_shows() -> None:
-    layout = layout_of(in_sizes(drawn()))
+@pytest.fixture(scope="module")
+def nest() -> Layout:
+    return layout_of(in_sizes(drawn()), turn="none")
+
+
+def test_every_page_names_the_sizes_whose_lines_it_shows(nest: Layout) -> None:
+    layout = nest
     assert len(layout.pages) > 3
     pages = layout.joined
     checked = 0
@@ -367,8 +372,8 @@ def test_every_page_names_the_sizes_whose_lines_it_shows() -> None:
     assert checked > 20
 
 
-def test_no_size_lies_under_a_diamond() -> None:
-    layout = layout_of(in_sizes(drawn()))
+def test_no_size_lies_under_a_diamond(nest: Layout) -> None:
+    layout = nest
     signs = layout.joined.signs
     assert len(signs) == 2 * len(layout.joints)
     labels = [replace(w.box, x=w.box.x + dx, y=w.box.y + dy)
@@ -377,15 +382,17 @@ def test_no_size_lies_under_a_diamond() -> None:
     assert not [b for b in labels for sign in signs if b.overlaps(sign)]
 
 
-@pytest.mark.parametrize("paper", ["A4", "Letter"])
-def test_the_cover_is_one_page_with_its_map(paper: str, tmp_path: File) -> None:
-    pattern = Pattern(drawn().pieces + tuple(rectangle(f"part {k}", 150, 200) for k in range(5)))
-    layout = layout_of(pattern, paper=paper)
-    file = tmp_path / "pages.pdf"
-    file.write_bytes(written(pattern, paper=paper).data)
-    assert len(layout.pages) + 1 == int(
-        re.search(r"Pages:\s+(\d+)", told("pdfinfo", str(file)))[1]  # type: ignore[index]
+def test_a_letter_cover_is_one_page_with_its_map(tmp_path: File) -> None:
+    parts = tuple(
+        rectangle(f"part {k}", 150, 200, pair=k < 4, quantity=parse_quantity("main 2, lining 2"))
+        for k in range(7)
     )
+    output = written(Pattern(parts), paper="Letter", turn="none")
+    file = tmp_path / "pages.pdf"
+    file.write_bytes(output.data)
+    (note,) = (f.text for f in output.findings if f.code == "pages")
+    (count,) = re.findall(r"Pages:\s+(\d+)", told("pdfinfo", str(file)))
+    assert int(count) == int(note.split()[0]) + 1
     assert "Map" in told("pdftotext", "-l", "1", str(file), "-")
 
 
