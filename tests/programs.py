@@ -15,6 +15,7 @@ from pathlib import Path
 PROGRAMS = {
     "chromium": "chromium",
     "git": "git",
+    "inkscape": "inkscape",
     "ogr2ogr": "gdal-bin",
     "pdftoppm": "poppler-utils",
     "pdftotext": "poppler-utils",

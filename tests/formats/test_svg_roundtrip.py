@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import dataclasses
 import re
-import shutil
 import subprocess
 import typing
 from pathlib import Path as FilePath
@@ -31,6 +30,7 @@ from sizewright.model import (
 )
 from tests.formats.full_pattern import full_pattern
 from tests.formats.same import differences
+from tests.programs import need
 from tests.strategies import patterns
 
 FIXTURES = FilePath(__file__).resolve().parents[1] / "fixtures"
@@ -270,13 +270,12 @@ def test_a_dart_without_a_tip_keeps_to_itself() -> None:
     same_after_trip(Pattern((back.with_changes(darts=(near,)),)))
 
 
-@pytest.mark.skipif(shutil.which("inkscape") is None, reason="inkscape is not installed")
 @pytest.mark.parametrize("option", ["--export-type=svg", "--export-plain-svg"])
 def test_a_general_editor_saves_it_whole(tmp_path: FilePath, option: str) -> None:
     pattern = full_pattern()
     (tmp_path / "in.svg").write_text(write_svg(pattern).text, "utf-8")
     out = tmp_path / "out.svg"
-    command = ["inkscape", str(tmp_path / "in.svg"), option, f"--export-filename={out}"]
+    command = [need("inkscape"), str(tmp_path / "in.svg"), option, f"--export-filename={out}"]
     subprocess.run(command, capture_output=True, check=True)
     assert differences(pattern, read_svg(out).pattern) == []
 

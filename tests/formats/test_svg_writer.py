@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import shutil
 import subprocess
 import xml.etree.ElementTree as ET
 from dataclasses import replace
@@ -220,12 +219,11 @@ def test_others_draw_it(pattern: Pattern) -> None:
     assert result.stdout.startswith(b"\x89PNG")
 
 
-@pytest.mark.skipif(shutil.which("inkscape") is None, reason="inkscape is not installed")
 def test_a_general_editor_measures_the_outline_alike(tmp_path: FilePath) -> None:
     file = tmp_path / "one.svg"
     file.write_text(write_svg(full_pattern()).text, "utf-8")
     result = subprocess.run(
-        ["inkscape", "--query-all", str(file)], capture_output=True, text=True, check=True
+        [need("inkscape"), "--query-all", str(file)], capture_output=True, text=True, check=True
     )
     boxes = {}
     for line in result.stdout.splitlines():
