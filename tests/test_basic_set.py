@@ -499,3 +499,17 @@ def test_the_page_of_names_has_every_name_and_piece() -> None:
                 found.setdefault(point.name, set()).add(piece.name.split("-")[0])
     assert {name: {w.strip() for w in pieces.split(",")} for name, pieces in told.items()} == found
     assert all(f">{name}<" in picture for name in found)
+
+
+def test_skirt_and_trousers_have_a_hip_each() -> None:
+    """Both are drafted to the chart's hip of 36 in with 2 in of ease."""
+    from sizewright.formats import read_svg
+    from sizewright.plugin import Plugins, check_settings, run_check
+    from sizewright.shipped import shipped
+
+    pattern = read_svg(shipped("examples/basic-set/basic-set.svg")).pattern
+    check = Plugins.discover().check("finished-measures")
+    found = run_check(check, pattern, check_settings(check.name, check.settings, {}))
+    hips = {f.place: f.text for f in found if f.place.startswith("hip")}
+    assert set(hips) == {"hip of skirt-back, skirt-front", "hip of trousers-back, trousers-front"}
+    assert all("38 in" in text for text in hips.values())

@@ -149,7 +149,7 @@ def _off(seam: Seam, size: str, match: SeamMatch, off: float) -> Finding:
 def _fine(seam: Seam, good: list[tuple[str, SeamMatch]]) -> Finding:
     worst = max(abs(m.surplus - m.wanted) for _, m in good)
     sizes = [size for size, _ in good if size]
-    where = f"in sizes {', '.join(sizes)}" if len(sizes) > 1 else "as it should"
+    where = f"in sizes {', '.join(sizes)}" if len(sizes) > 1 else "as they should"
     lengths = ", ".join(_lengths(size if len(sizes) > 1 else "", m) for size, m in good)
     return Finding(
         "seam-matches",

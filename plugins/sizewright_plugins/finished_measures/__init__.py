@@ -13,7 +13,7 @@ from sizewright.plugin import Check, Setting, Values, hookimpl
 from sizewright.shipped import found_file
 from sizewright.units import both
 
-from .named import measured
+from .named import OF, measured
 from .terms import Term, parse_terms
 
 api = 1
@@ -142,7 +142,8 @@ def _declared(
 def _told(
     name: str, length: float, size: str, body: Mapping[str, float], stretch: bool
 ) -> Iterator[Finding]:
-    alike = _ALIKE.get(name, (name,))
+    girth = name.partition(OF)[0]
+    alike = _ALIKE.get(girth, (girth,))
     has = next((body[m] for m in alike if m in body), None)
     if has is None:
         yield Finding("finished-measure", "note", f"{both(length)} finished", "", size, name)
@@ -152,12 +153,12 @@ def _told(
     if abs(ease) < 0.05:
         room = "as the body"
     text = f"{both(length)} finished, {room}"
-    low = COMMON_EASE.get(name, (0.0, None))[0]
-    if ease < -0.05 and not stretch and name in COMMON_EASE:
+    low = COMMON_EASE.get(girth, (0.0, None))[0]
+    if ease < -0.05 and not stretch and girth in COMMON_EASE:
         cure = "Take a larger size, or a cloth that stretches (stretch = true)."
         yield Finding("finished-small", "warn", text, "", size, name, cure)
-    elif ease < low - 0.05 and not stretch and name in COMMON_EASE:
-        cure = f"Common wearing ease there is {_common(name)}: sew a trial garment."
+    elif ease < low - 0.05 and not stretch and girth in COMMON_EASE:
+        cure = f"Common wearing ease there is {_common(girth)}: sew a trial garment."
         yield Finding("little-ease", "note", text, "", size, name, cure)
     else:
         yield Finding("finished-measure", "note", text, "", size, name)

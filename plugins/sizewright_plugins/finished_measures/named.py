@@ -14,6 +14,8 @@ from .across import across, along, down, times
 GIRTHS = ("bust", "waist", "hip")
 #: Pieces that double others and do not add to a girth, by words of their names.
 _DOUBLES = {"facing", "lining", "interfacing", "underlining", "pocket", "band", "collar", "cuff"}
+#: Between a girth and the pieces that it is of, where a drawing holds several garments.
+OF = " of "
 _SLEEVE = "sleeve"
 _MATERIAL = "main"
 _NECK = ("nape", "neck-centre", "neck-center", "neck-back", "centre-back-neck")
@@ -28,8 +30,10 @@ def measured(pieces: Sequence[Piece], seams: Sequence[Seam]) -> Mapping[str, flo
         there = {p.name: width for p in body if (width := _at_level(p, level)) is not None}
         for name in _sewn_on(there, seams, level):
             del there[name]
-        if there:
-            found[level] = sum(times(p) * there[p.name] for p in body if p.name in there)
+        groups = _garments(there, seams)
+        for group in groups:
+            name = level if len(groups) == 1 else f"{level}{OF}{', '.join(sorted(group))}"
+            found[name] = sum(times(p) * there[p.name] for p in body if p.name in group)
     sleeves = [p for p in pieces if counts(p) and _SLEEVE in _words(p.name)]
     widths = [(p, w) for p in sleeves if (w := _biceps(p)) is not None]
     if widths:
@@ -71,6 +75,29 @@ def _sewn_on(there: Mapping[str, float], seams: Sequence[Seam], level: str) -> s
             widths = [sum(there[name] for name in side) for side in sides]
             drop |= sides[0] if widths[0] >= widths[1] else sides[1]
     return drop
+
+
+def _garments(there: Mapping[str, float], seams: Sequence[Seam]) -> list[set[str]]:
+    """Pieces that go round the body together, where the drawing holds several garments.
+
+    Those are joined by seams that do not lie along a girth, as side seams do not.
+    Pieces that no such seam joins to another belong to the first.
+    """
+    groups: list[set[str]] = [{name} for name in there]
+    for seam in seams:
+        parts = (*seam.first, *seam.second)
+        if any(set(_words(part.run)) & set(GIRTHS) for part in parts):
+            continue
+        joined = {part.piece for part in parts if part.piece in there}
+        touched = [g for g in groups if g & joined]
+        if len(touched) > 1:
+            groups = [g for g in groups if not g & joined]
+            groups.append(set().union(*touched))
+    several = [g for g in groups if len(g) > 1]
+    if len(several) < 2:
+        return [set(there)] if there else []
+    several[0] |= set().union(*(g for g in groups if len(g) == 1))
+    return several
 
 
 def _biceps(piece: Piece) -> float | None:
