@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 
 from ..findings import Finding
 from ..model.features import Notch
-from ..model.outline import Run
 from ..model.piece import Piece
 from ..model.seams import ChainPart, Seam
+from ..model.walk import walk
 
 _CLAMPED = 0.01
 
@@ -40,15 +40,12 @@ def seam_place(
         for k, part in enumerate(chain):
             if part.piece != piece:
                 continue
-            run = bearer.outline.run(part.run)
-            raw = (
-                s - float(bearer.outline.path.cumulative[run.start])
-            ) % bearer.outline.path.length
-            if raw > bearer.outline.run_length(run) + 1e-6:
+            way = walk(bearer, bearer.outline.run(part.run))
+            along = way.distance(s)
+            if along is None:
                 continue
-            along = _sewn(bearer, run, raw)
             if part.reverse:
-                along = bearer.sewn_length(run) - along
+                along = way.length - along
             lengths = _lengths(pieces, chain)
             return SeamPlace(chain, k, sum(lengths[:k]) + along, sum(lengths))
     return None
@@ -81,15 +78,14 @@ def placed_on_seams(
                 along = place.along / place.whole * sum(lengths)
             part = place.chain[place.part]
             piece = out[name]
-            run = piece.outline.run(part.run)
+            way = walk(piece, piece.outline.run(part.run))
             own = along - sum(lengths[: place.part])
-            within = min(max(own, 0.0), piece.sewn_length(run))
+            within = min(max(own, 0.0), way.length)
             if abs(within - own) > _CLAMPED:
                 findings.append(_off_its_run(piece, notch, seam, own - within))
             if part.reverse:
-                within = piece.sewn_length(run) - within
-            start = float(piece.outline.path.cumulative[run.start])
-            s = (start + _raw(piece, run, within)) % piece.outline.path.length
+                within = way.length - within
+            s = way.arc_length(within)
             notches[k] = replace(notches[k], at=piece.outline.spot(s))
         out[name] = replace(out[name], notches=tuple(notches))
     return out, tuple(findings)
@@ -114,30 +110,6 @@ def _by_share(seam: Seam, notch: Notch, place: SeamPlace) -> bool:
         return abs((one.along * place.whole if one.share else one.along) - place.along)
 
     return seam.notches[min(range(len(seam.notches)), key=away)].share
-
-
-def _spans(piece: Piece, run: Run) -> list[tuple[float, float]]:
-    """Start along the run and length of each mouth inside it, mm."""
-    outline = piece.outline
-    spans = []
-    for mouth in piece.mouths(run):
-        start = 0.0 if mouth.start == run.start else outline.run_length(Run(run.start, mouth.start))
-        spans.append((start, outline.run_length(mouth)))
-    return spans
-
-
-def _sewn(piece: Piece, run: Run, raw: float) -> float:
-    """Distance along a run with its mouths closed."""
-    return raw - sum(min(max(raw - start, 0.0), wide) for start, wide in _spans(piece, run))
-
-
-def _raw(piece: Piece, run: Run, sewn: float) -> float:
-    """Distance along a run as drawn; a place at a mouth is taken before it."""
-    raw = sewn
-    for start, wide in _spans(piece, run):
-        if raw > start + 1e-9:
-            raw += wide
-    return raw
 
 
 def _off_its_run(piece: Piece, notch: Notch, seam: Seam, by: float) -> Finding:

@@ -99,7 +99,8 @@ def _spread(pattern: Pattern, names: frozenset[str], findings: list[Finding]) ->
         left = min(p.bounds[0] for p in mine)
         right = max(p.bounds[2] for p in others)
         shift = affine.translation(right + _APART - left, 0.0)
-        pattern = pattern.replacing(lambda p: p.transformed(shift) if p.name == name else p)  # noqa: B023
+        moved = (p.transformed(shift) if p.name == name else p for p in pattern.pieces)
+        pattern = pattern.with_pieces(moved)
         findings.append(
             Finding("piece-moved", "note", "opened out, it was moved beside the other pieces", name)
         )
