@@ -14,13 +14,15 @@ RANKS = {
     "geometry": 1,
     "model": 2,
     "palette": 2,
-    "grading": 3,
-    "formats": 3,
-    "pictures": 3,
-    "plugin": 3,
-    "jobs": 4,
-    "cli": 5,
-    "__main__": 6,
+    "drafting": 3,
+    "grading": 4,
+    "formats": 4,
+    "pictures": 4,
+    "laying": 4,
+    "plugin": 4,
+    "jobs": 5,
+    "cli": 6,
+    "__main__": 7,
 }
 FREE = frozenset({"errors", "findings", "shipped"})
 ENGINE = "sizewright"

@@ -9,8 +9,8 @@ import pytest
 
 from sizewright.geometry import affine
 from sizewright.geometry.path import Path
-from sizewright.grading import axis_frame, grade_map
-from sizewright.model import Axis, Fold, Grain, Mark, Outline, Piece, Point, Run
+from sizewright.grading import grade_map
+from sizewright.model import Axis, Fold, Grain, Mark, Outline, Piece, Point, Run, axis_frame
 
 
 def box(**more: object) -> Piece:

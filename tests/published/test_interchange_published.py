@@ -18,8 +18,7 @@ from sizewright.formats.interchange.rules import RuleFile
 from sizewright.formats.interchange.rules_in import read_rule_file
 from sizewright.formats.interchange.writer import Interchange, write_interchange
 from sizewright.geometry.path import Path
-from sizewright.grading import axis_frame
-from sizewright.model import Axis, Grain, Outline, Pattern, Piece, Point
+from sizewright.model import Axis, Grain, Outline, Pattern, Piece, Point, axis_frame
 
 
 def written(axis: Axis | None) -> Interchange:

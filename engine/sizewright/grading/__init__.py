@@ -7,7 +7,6 @@ from .asked import base_pieces, with_points
 from .choose import GARMENTS, GOES_BY, Fit, Garment, fit_measures, garment_size
 from .drawn_nest import nest_sizes, size_from_nest
 from .fade import Fade
-from .frame import CENTRES, Frame, axis_frame
 from .given_back import OutlineResidual, PointResidual
 from .grade import Graded, grade
 from .learn import Learned, learn
@@ -32,7 +31,6 @@ from .uncut import without_allowance
 
 __all__ = [
     "AXES",
-    "CENTRES",
     "GARMENTS",
     "GOES_BY",
     "LEVELS",
@@ -42,7 +40,6 @@ __all__ = [
     "Axis",
     "Fade",
     "Fit",
-    "Frame",
     "Garment",
     "GradeMap",
     "Graded",
@@ -59,7 +56,6 @@ __all__ = [
     "Step",
     "StepRule",
     "Truing",
-    "axis_frame",
     "base_pieces",
     "fit_measures",
     "garment_size",

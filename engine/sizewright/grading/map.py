@@ -13,12 +13,12 @@ from ..geometry.nearest import nearest
 from ..geometry.path import Path
 from ..geometry.types import Floats
 from ..model.features import Notch
+from ..model.frame import Frame, axis_frame, centre_vertices
 from ..model.outline import Outline
 from ..model.piece import Piece
 from .carried import carried, placed
 from .curves import follow
 from .field import Field
-from .frame import Frame, axis_frame, centre_vertices
 from .notches import NotchNote, moved_notches
 from .stations import settle
 from .tables import Growth

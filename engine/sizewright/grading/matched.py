@@ -11,9 +11,9 @@ import numpy as np
 from ..geometry import affine
 from ..geometry.in_order import cheapest_in_order
 from ..geometry.types import Floats
+from ..model.frame import Frame
 from ..model.outline import Outline
 from ..model.piece import Piece
-from .frame import Frame
 
 #: What an item that stays alone costs, as a share of the piece's size.
 _ALONE = 0.12

@@ -10,13 +10,13 @@ import numpy as np
 from ..errors import SizewrightError
 from ..findings import Finding
 from ..geometry.types import Floats
+from ..model.frame import Frame, axis_frame
 from ..model.matching import match_seam
 from ..model.pattern import Pattern
 from ..model.piece import Piece
 from ..model.seams import Seam
 from ..model.walk import ChainWalk
 from .fade import NEAREST, Anchor, Fade
-from .frame import Frame, axis_frame
 from .levels import BELOW_HIP, LEVELS, level_name, level_points, no_level
 from .tables import Growth
 

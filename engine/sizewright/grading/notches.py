@@ -10,9 +10,9 @@ import numpy as np
 from ..geometry.nearest import nearest
 from ..geometry.types import Floats
 from ..model.features import Notch
+from ..model.frame import Frame
 from ..model.outline import Outline, Spot
 from ..model.piece import Piece
-from .frame import Frame
 
 
 @dataclass(frozen=True, slots=True)

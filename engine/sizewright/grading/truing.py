@@ -13,8 +13,8 @@ from ..findings import Finding
 from ..geometry.path import Path
 from ..geometry.types import Floats
 from ..model.features import Dart
+from ..model.frame import Frame
 from ..model.piece import Piece
-from .frame import Frame
 from .stations import vertices_between
 
 #: Amounts below this, in mm or degrees, are put right without a word.

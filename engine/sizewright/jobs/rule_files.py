@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING
 from ..errors import InputError, UsageError
 from ..findings import Finding
 from ..formats.interchange.rules import Deltas, Move, RuleFile
-from ..grading.frame import Frame, axis_frame
 from ..grading.sizes import same_size
 from ..grading.tables import RuleTable, StepRule
+from ..model.frame import Frame, axis_frame
 from ..units import Unit
 from .files import read_bytes
 

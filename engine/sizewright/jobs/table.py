@@ -171,7 +171,7 @@ def _grain(piece: Piece) -> str:
 
 
 def _axes(piece: Piece) -> str:
-    from ..grading.frame import axis_frame
+    from ..model.frame import axis_frame
 
     frame, _ = axis_frame(piece)
     if not frame.away_from or frame.centre is not None or abs(frame.out[0]) < 0.5:

@@ -21,6 +21,7 @@ from .features import (
     format_quantity,
     parse_quantity,
 )
+from .frame import CENTRES, Frame, axis_frame
 from .matching import SeamMatch, match_seam, place_seam_notches
 from .outline import CORNER_ANGLE, Edge, Outline, Point, Run, Spot, number_corners
 from .pattern import Pattern
@@ -32,6 +33,7 @@ from .vec import Side, Vec
 from .walk import ChainStep, ChainWalk, Walk, walk, walk_chain
 
 __all__ = [
+    "CENTRES",
     "CORNER_ANGLE",
     "MIRRORED",
     "NOTCH_KINDS",
@@ -46,6 +48,7 @@ __all__ = [
     "Ease",
     "Edge",
     "Fold",
+    "Frame",
     "Grain",
     "Hold",
     "Label",
@@ -68,6 +71,7 @@ __all__ = [
     "Spot",
     "Vec",
     "Walk",
+    "axis_frame",
     "edge_allowances",
     "find_place",
     "format_chain",

@@ -6,8 +6,7 @@ import numpy as np
 import shapely
 
 from sizewright.geometry import Floats, flatten
-from sizewright.grading import CENTRES, Frame, axis_frame
-from sizewright.model import Dart, Piece, Run, walk
+from sizewright.model import CENTRES, Dart, Frame, Piece, Run, axis_frame, walk
 
 #: Chords of the outline leave it by at most so much, mm.
 _FINE = 0.002

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping, Sequence
 
-from sizewright.grading import axis_frame, level_points
-from sizewright.model import Piece, Seam
+from sizewright.grading import level_points
+from sizewright.model import Piece, Seam, axis_frame
 
 from .across import across, along, down, times
 

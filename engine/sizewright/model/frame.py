@@ -10,7 +10,7 @@ import numpy as np
 from ..findings import Finding
 from ..geometry.regions import centroid
 from ..geometry.types import Floats
-from ..model.piece import Piece
+from .piece import Piece
 
 #: Names of an edge (or of an internal line) that stands for the piece's centre.
 CENTRES = ("centre-front", "centre-back", "center-front", "center-back", "centre", "center")
@@ -199,6 +199,3 @@ def _bias(piece: Piece, line: Floats | None) -> list[Finding]:
             cure="Draw an axis line along the way that the piece is worn.",
         )
     ]
-
-
-__all__ = ["CENTRES", "Frame", "axis_frame"]

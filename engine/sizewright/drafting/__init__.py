@@ -1,0 +1,1 @@
+"""Drafting: one way to cut and remake outlines, and what follows an edit."""

@@ -1,0 +1,1 @@
+"""Laying: shapes on sheets and cloths, for pages and lays alike."""
