@@ -312,7 +312,7 @@ SEWN = '<path data-role="sew" d="M60 60H240V240H60Z"/>'
     ("other", "reason"),
     [
         # A pocket within, a dot on a corner, the line's own copy, a loop that sticks out.
-        ('<path id="x" d="M90 90h60v60h-60z"/>', "inside a, without a role"),
+        ('<path id="x" d="M90 90h60v60h-60z"/>', "mark of a"),
         (
             '<circle id="x" cx="240" cy="60" r="1"/>',
             "not round the sewing line of a, without a role",
@@ -347,7 +347,7 @@ def test_an_unmarked_line_round_the_sewing_line_is_the_cutting_line() -> None:
     piece = only(reading)
     assert piece.cut_line is not None
     assert piece.cut_line.path.area == 190 * 200
-    assert aside(reading) == {"x": "inside a, without a role"}
+    assert aside(reading) == {"x": "mark of a"}
 
 
 def test_a_line_by_the_piece_s_own_name_is_its_outline_wherever_it_lies() -> None:

@@ -17,9 +17,7 @@ from ...geometry import affine
 from ...geometry.types import Floats
 from ...model import Pattern
 from ...units import Unit
-from ..svg.drawn import Drawn
-from ..svg.text import TextLine
-from ..svg.xml_tree import Node
+from ..drawing.shapes import Element, Shape, Text
 from .curves_out import add_path
 from .drawing import drawing_of, piece_node, role_of
 from .entities import words_of
@@ -82,7 +80,7 @@ class _Pen:
 
     # --- the pattern as a whole ----------------------------------------------------
 
-    def root(self, root: Node, pattern: Pattern) -> None:
+    def root(self, root: Element, pattern: Pattern) -> None:
         """A point that bears what is said of the whole pattern."""
         about = {"sizewright": "1"}
         about |= {k: v for k, v in root.attributes.items() if k.startswith("data-")}
@@ -96,7 +94,7 @@ class _Pen:
 
     # --- one shape --------------------------------------------------------------------
 
-    def draw(self, drawn: Drawn) -> None:
+    def draw(self, drawn: Shape) -> None:
         """One shape with its attributes."""
         group = piece_node(drawn)
         if group is None:
@@ -105,18 +103,18 @@ class _Pen:
         role = role_of(drawn)
         shown = group.get("data-outline", "unknown") if role == "outline" else role
         layer, _ = CURVES.get(shown, CURVES["mark"])
-        about = {"group": key, "id": drawn.node.get("id")}
-        about |= {k: v for k, v in drawn.node.attributes.items() if k.startswith("data-")}
+        about = {"group": key, "id": drawn.element.get("id")}
+        about |= {k: v for k, v in drawn.element.attributes.items() if k.startswith("data-")}
         own = {k: group.get(k) for k in ("data-piece", "data-size") if group.get(k)}
         if role == "outline":
             own |= {k: v for k, v in group.attributes.items() if k.startswith("data-")}
-            story = next((c.text() for c in group.children if c.tag == "desc"), "")
+            story = "\n".join(group.story)
             own |= {"story": story} if story else {}
         about |= {f"piece:{k.removeprefix('data-')}": v for k, v in own.items()}
         self.titled[key] = " ".join(own.get(k, "") for k in ("data-piece", "data-size")).strip()
         for text in drawn.texts:
             self._add(key, about, [self._text(text, layer, about)])
-        if drawn.node.tag == "circle" and drawn.paths:
+        if drawn.element.kind == "circle" and drawn.paths:
             self._add(key, about, [self._circle(drawn, layer)])
             return
         for number, path in enumerate(drawn.paths):
@@ -125,13 +123,13 @@ class _Pen:
             parts = len(made), "closed" if path.closed else "open"
             self._add(key, about, made, number=number, parts=parts)
 
-    def _circle(self, drawn: Drawn, layer: str) -> Any:
+    def _circle(self, drawn: Shape, layer: str) -> Any:
         x0, y0, x1, y1 = drawn.paths[0].transformed(self.shift).bounds
         centre = (x0 + x1) / 2 * self.scale, (y0 + y1) / 2 * self.scale
         radius = (x1 - x0) / 2 * self.scale
         return self.space.add_circle(centre, radius, dxfattribs={"layer": layer})
 
-    def _text(self, text: TextLine, layer: str, about: dict[str, str]) -> Any:
+    def _text(self, text: Text, layer: str, about: dict[str, str]) -> Any:
         x, y = affine.apply(self.shift, np.array(text.at)) * self.scale
         height = text.height * self.scale
         about["text"] = text.text

@@ -20,9 +20,9 @@ from ...geometry.types import Floats
 from ...model import Outline, Pattern, Piece, format_quantity
 from ...model.outline import in_corner_order
 from ...units import Unit
+from ..drawing.names import bare_size
+from ..drawing.shapes import Shape
 from ..interchange.texts import ascii_only
-from ..svg.drawn import Drawn
-from ..svg.names import bare_size
 from .drawing import drawing_of, piece_node, role_of
 from .inside import bounds_of, name_place
 from .saving import new_document, to_bytes
@@ -72,7 +72,7 @@ def write_cutter(pattern: Pattern, unit: Unit = Unit.MM, *, chord: float = CHORD
     drawing = drawing_of(pattern)
     doc = new_document("R12", unit, _layers(pattern))
     pen = _Pen(doc.modelspace(), pattern, drawing.shift, unit.from_mm(1.0), chord)
-    shapes: dict[int, list[Drawn]] = {}
+    shapes: dict[int, list[Shape]] = {}
     for drawn in drawing.shapes:
         shapes.setdefault(id(piece_node(drawn)), []).append(drawn)
     nodes = {id(node): node for node in map(piece_node, drawing.shapes) if node is not None}
@@ -130,7 +130,7 @@ class _Pen:
         name, size = ("", "") if piece is None else (piece.name, piece.size or "")
         self.findings.append(Finding(code, level, text, name, size, cure=cure))
 
-    def draw(self, drawn: Drawn, piece: Piece) -> None:
+    def draw(self, drawn: Shape, piece: Piece) -> None:
         """One shape, if a machine can do something with it."""
         role = role_of(drawn)
         layer = _ROLES.get(role)
@@ -138,7 +138,7 @@ class _Pen:
             layer = _OUTLINES[piece.drawn_kind]
         elif role == "cutout":
             layer = "CUTOUT" if piece.drawn_kind == "sew" else _OUTLINES[piece.drawn_kind]
-        if layer is None or (role == "dart" and drawn.node.get("data-tip") != "no"):
+        if layer is None or (role == "dart" and drawn.element.get("data-tip") != "no"):
             # The legs of a dart that is cut out are the outline's own.
             return
         layer += _suffix(self.pattern, piece.size)

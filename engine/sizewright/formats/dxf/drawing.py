@@ -8,12 +8,12 @@ from ...findings import Finding
 from ...geometry import affine
 from ...geometry.types import Floats
 from ...model import Pattern
-from ..svg.drawn import Drawn
+from ..drawing.shapes import Element, Shape
 from ..svg.page import read_page
 from ..svg.page_out import on_page
 from ..svg.walk import walk
 from ..svg.writer import write_svg
-from ..svg.xml_tree import Node, parse
+from ..svg.xml_tree import parse
 
 #: Findings of the page, which DXF does not have.
 _OF_PAGE = frozenset({"shifted", "page-grown"})
@@ -26,8 +26,8 @@ class Drawing:
     `findings` are what the shapes and their attributes cannot say.
     """
 
-    root: Node
-    shapes: tuple[Drawn, ...]
+    root: Element
+    shapes: tuple[Shape, ...]
     shift: Floats
     findings: tuple[Finding, ...]
 
@@ -37,17 +37,17 @@ def drawing_of(pattern: Pattern) -> Drawing:
     moved, _, _ = on_page(pattern)
     made = write_svg(moved)
     root = parse(made.text.encode("utf-8"), "drawing")
-    shapes = tuple(walk(root, read_page(root, None)).drawn)
+    shapes = tuple(walk(root, read_page(root, None)).shapes)
     findings = tuple(f for f in made.findings if f.code not in _OF_PAGE)
     return Drawing(root, shapes, _shift(pattern, moved), findings)
 
 
-def piece_node(drawn: Drawn) -> Node | None:
+def piece_node(drawn: Shape) -> Element | None:
     """The node of the piece that a shape belongs to."""
-    return next((g.node for g in drawn.group.chain() if g.node.get("data-piece")), None)
+    return next((g.element for g in drawn.group.chain() if g.element.get("data-piece")), None)
 
 
-def role_of(drawn: Drawn) -> str:
+def role_of(drawn: Shape) -> str:
     """The role of a shape: that of its mark, or `point`, `edge`, `dart`, `pleat`, `hold`."""
     marking = drawn.marking
     if marking is None or marking.role:

@@ -12,7 +12,7 @@ from ...geometry.path import Path, unit_tangents
 from ...geometry.types import Floats
 from ...model import Edge, Notch, Vec
 from ...palette import NOTCH_LINE
-from .notch_place import place_on
+from ..drawing.notches import place_on
 from .numbers_out import PLACES, number
 from .pen import Pen, group
 from .xml_out import Tag

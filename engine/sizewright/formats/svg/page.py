@@ -126,11 +126,11 @@ def view_box(node: Node) -> Box | None:
     try:
         values, rest = numbers(text)
     except InputError as error:
-        raise error.at(f"{node.shown()}, viewBox") from None
+        raise error.at(f"{node.place}, viewBox") from None
     if rest or len(values) != 4 or values[2] <= 0 or values[3] <= 0:
         raise InputError(
             f'the viewBox "{text[:60]}" is not four numbers, the last two above zero',
-            where=node.shown(),
+            where=node.place,
             cure="Write it as left, top, width and height, such as 0 0 210 297.",
         )
     return (values[0], values[1], values[2], values[3])

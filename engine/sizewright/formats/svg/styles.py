@@ -45,8 +45,8 @@ class Styles:
         self._sheet: dict[int, list[_Declared]] = {}
         texts = [
             node.text()
-            for node in root.iter()
-            if node.tag == "style" and node.get("type", "text/css") in ("", "text/css")
+            for node in root.below()
+            if node.kind == "style" and node.get("type", "text/css") in ("", "text/css")
         ]
         if any(text.strip() for text in texts):
             try:
@@ -160,14 +160,12 @@ def _as_etree(root: Node) -> tuple[Any, list[Node]]:
     """
     from xml.etree.ElementTree import Element, SubElement
 
-    tree = Element(root.tag, root.attributes)
+    tree = Element(root.kind, root.attributes)
     nodes: list[Node] = []
     stack = [(root, tree)]
     while stack:
         node, element = stack.pop()
         nodes.append(node)
-        below = [
-            (child, SubElement(element, child.tag, child.attributes)) for child in node.children
-        ]
+        below = [(child, SubElement(element, child.kind, child.attributes)) for child in node.nodes]
         stack.extend(reversed(below))
     return tree, nodes

@@ -7,14 +7,18 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from ..geometry import bezier
-from ..geometry.path import Path
-from ..geometry.types import Floats, Ints
+from ...geometry import bezier
+from ...geometry.path import Path
+from ...geometry.types import Floats, Ints
 
 #: Ends are sought ever farther off, so that short segments are not swallowed: mm.
 _REACHES = (1e-6, 1e-3)
 #: Direction of a line where it leaves a branching is taken so far along it, mm at most.
 _AHEAD = 0.5
+
+
+#: How far apart two ends were, mm, and where.
+Gap = tuple[float, float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,15 +33,14 @@ class Chain:
 class Joined:
     """What came of joining.
 
-    `gaps` counts ends that were apart by more than 0.001 mm, `widest` is the widest of these
-    in mm, `branches` are places where more than two ends meet, `copies` the numbers of lines
-    that were there twice.
+    `gaps` are ends that were apart by more than 0.001 mm, as (mm, x, y). `branches` are places
+    where more than two ends meet at a closed line, `copies` the numbers of lines that were
+    there twice.
     """
 
     closed: list[Chain] = field(default_factory=list)
     open: list[Chain] = field(default_factory=list)
-    gaps: int = 0
-    widest: float = 0.0
+    gaps: list[Gap] = field(default_factory=list)
     branches: list[tuple[float, float]] = field(default_factory=list)
     copies: list[int] = field(default_factory=list)
 
@@ -144,8 +147,10 @@ def _linked(chains: list[Chain], links: Sequence[int], closed: bool, out: Joined
     gaps = np.hypot(*(starts - ends).T)
     gaps = gaps if closed else gaps[:-1]
     wide = gaps > _REACHES[-1]
-    out.gaps += int(wide.sum())
-    out.widest = max(out.widest, float(gaps[wide].max()) if wide.any() else 0.0)
+    places = ends[: len(gaps)][wide]
+    out.gaps += [
+        (float(g), float(x), float(y)) for g, (x, y) in zip(gaps[wide], places, strict=True)
+    ]
     return Chain(_met(parts, closed), members)
 
 
@@ -175,11 +180,7 @@ def _branches(chains: list[Chain], reach: float, out: Joined) -> None:
         return
     node = _nodes(chains, reach)
     degree = np.bincount(node)
-    for n in np.flatnonzero(degree > 2):
-        end = int(np.flatnonzero(node == n)[0])
-        path = chains[end // 2].path
-        x, y = path.start if end % 2 == 0 else path.end
-        out.branches.append((float(x), float(y)))
+    told: set[int] = set()
     alive = _without_loose_ends(node, len(chains))
     taken: set[int] = set()
     if alive.any():
@@ -188,6 +189,12 @@ def _branches(chains: list[Chain], reach: float, out: Joined) -> None:
             if abs(made.path.area) > 0:
                 out.closed.append(made)
                 taken |= {e // 2 for e in links}
+                for end in links:
+                    if degree[node[end]] > 2 and int(node[end]) not in told:
+                        told.add(int(node[end]))
+                        path = chains[end // 2].path
+                        x, y = path.start if end % 2 == 0 else path.end
+                        out.branches.append((float(x), float(y)))
     out.open += [c for i, c in enumerate(chains) if i not in taken]
 
 
