@@ -80,12 +80,18 @@ class Gathered:
     drafts: list[Draft] = field(default_factory=list)
     set_aside: list[SetAside] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
+    _aside: set[int] = field(default_factory=set)
 
     def aside(self, drawn: Shape, reason: str) -> None:
         """List a shape as set aside."""
         layer = drawn.group.element
         name = drawn.name or (layer.name if layer.kind == "layer" else "")
         self.set_aside.append(SetAside(name, drawn.element.kind, reason))
+        self._aside.add(id(drawn))
+
+    def is_aside(self, drawn: Shape) -> bool:
+        """Whether a shape was set aside, or something of it."""
+        return id(drawn) in self._aside
 
     def find(
         self,

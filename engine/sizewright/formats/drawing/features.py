@@ -10,7 +10,7 @@ from ...geometry.path import Path
 from ...geometry.regions import contains
 from ...geometry.straight import straight_segments
 from ...geometry.types import Floats
-from ...model import Axis, Dart, Fold, Grain, Hold, Outline, Pleat, Vec
+from ...model import Axis, Dart, Edge, Fold, Grain, Hold, Outline, Pleat, Vec
 from .drafts import Draft, Gathered
 from .marking import flag, whole
 from .shapes import Shape
@@ -171,6 +171,7 @@ def read_dart(drawn: Shape, outline: Outline, draft: Draft, out: Gathered) -> Da
         if drawn.element.get("data-tip") == "no":
             tip = None
         if a is not None and b is not None and a != b:
+            a, b = _round(path, a, b, tip)
             return Dart(name, a, b, vec(points[len(points) // 2]), tip)
     else:
         tip = vertex_under(path, centre_of(drawn))
@@ -189,6 +190,29 @@ def read_dart(drawn: Shape, outline: Outline, draft: Draft, out: Gathered) -> Da
     return None
 
 
+def _round(path: Path, a: int, b: int, tip: int | None = None) -> tuple[int, int]:
+    """The ends of a mouth in outline order, whichever was drawn first: by way of its tip, or
+    else the shorter way round."""
+    if tip not in (None, a, b):
+        ordered = (int(tip or 0) - a) % len(path) < (b - a) % len(path)
+    else:
+        ordered = 2 * path.segments(a, b).length <= path.length
+    return (a, b) if ordered else (b, a)
+
+
+def _between_points(outline: Outline, edge: Edge, place: Floats) -> tuple[int, int]:
+    """The named points of an edge on both sides of a place; its own ends where none is."""
+    path = outline.path
+    start = float(path.cumulative[edge.start])
+    along = (nearest_point(path, place).s - start) % path.length
+    named = [
+        (float(path.cumulative[p.vertex] - start) % path.length, p.vertex) for p in outline.points
+    ]
+    before = max(((s, v) for s, v in named if s <= along), default=(0.0, edge.start))
+    after = min(((s, v) for s, v in named if along < s < edge.length), default=(0.0, edge.end))
+    return before[1], after[1]
+
+
 def neighbours(outline: Outline, vertex: int) -> tuple[int, int]:
     """The corners before and after a corner, in outline order."""
     k = outline.corners.index(vertex)
@@ -203,10 +227,10 @@ def read_pleat(drawn: Shape, outline: Outline, draft: Draft, out: Gathered) -> P
     if points is not None:
         a, b = vertex_under(outline.path, points[0]), vertex_under(outline.path, points[-1])
         if a is not None and b is not None and a != b:
-            return Pleat(name, a, b)
+            return Pleat(name, *_round(outline.path, a, b))
     else:
         (edge,) = edges_under(outline, centre_of(drawn)[None], draft, [drawn])
-        return Pleat(name, edge.start, edge.end)
+        return Pleat(name, *_between_points(outline, edge, centre_of(drawn)))
     out.find(
         "pleat-nowhere",
         "fail",

@@ -112,10 +112,13 @@ def _most_area(loops: Loops) -> float:
 
 def _largest(draft: Draft, out: Gathered) -> Found | None:
     """Without any role the largest closed line is the outline; all else is drawn in it."""
+    # What is not seen is an outline only where nothing else of the group is.
+    seen = [d for d in draft.shapes if not d.unpainted and d.paths]
+    lined = seen or [d for d in draft.shapes if d.paths]
     for drawn in draft.shapes:
-        if drawn.unpainted or not drawn.paths:
+        if drawn not in lined:
             draft.take_in(drawn, out)
-    lines = lines_of([d for d in draft.shapes if d.paths and not d.unpainted], Sizes(), out)
+    lines = lines_of(lined, Sizes(), out)
     if not lines.loops:
         _open(draft, [s.path for s in lines.open], "outline", out)
         return None

@@ -11,7 +11,7 @@ from ...geometry.nearest import nearest
 from ...geometry.path import Path
 from ...geometry.types import Floats
 from .drafts import Draft, Gathered
-from .frames import without_frames
+from .frames import without_frames, without_squares
 from .lines import APART, Lines, Loop, Strand, layer_of, lines_of, role_of, samples
 from .loops import Region, gap_of, loops_of, sides
 from .names import given, hint, names_role, size_of_layer
@@ -81,7 +81,14 @@ def plain_pieces(
 
 class _Sorter:
     def __init__(self, plain: list[Shape], drawing: Drawing, sizes: Sizes, out: Gathered) -> None:
-        self.plain = plain
+        self.plain = [s for s in plain if not s.unpainted]
+        if not out.drafts and not any(s.paths for s in self.plain) and any(s.paths for s in plain):
+            self.plain = plain
+            text = "no line of the drawing is filled or stroked; they were read all the same"
+            out.find("unpainted", "note", text, cure="Give the lines of the pieces a stroke.")
+        for shape in plain:
+            if shape.unpainted and self.plain is not plain:
+                out.aside(shape, "neither filled nor stroked")
         self.drawing = drawing
         self.sizes = sizes
         self.out = out
@@ -99,6 +106,10 @@ class _Sorter:
 
     def run(self, ids: frozenset[str]) -> list[Draft]:
         lines = self._lines()
+        words = [s for s in self.plain if s.texts and not s.paths]
+        lines.loops = without_squares(lines.loops, words, self.out)
+        gone = {id(s) for s in words if self.out.is_aside(s)}
+        self.plain = [s for s in self.plain if id(s) not in gone]
         for loop in self._pick(lines.loops):
             self._inner(loop)
         for strand in lines.open:
@@ -114,9 +125,7 @@ class _Sorter:
     def _lines(self) -> Lines:
         drawn = []
         for shape in self.plain:
-            if shape.unpainted and shape.paths:
-                self.out.aside(shape, "neither filled nor stroked")
-            elif shape.paths:
+            if shape.paths:
                 drawn.append(shape)
             elif not shape.texts and shape.dot is None:
                 self.out.aside(shape, "draws nothing")
@@ -305,8 +314,7 @@ class _Sorter:
             "open-outline",
             "fail" if sure else "warn",
             f'"{name}" is open: its ends are {gap:.2f} mm apart; it was not taken for a piece',
-            cure="Close it in the editor if it is a piece, or join ends that far apart "
-            f"(--join {np.ceil(gap * 10) / 10:g}mm).",
+            cure="Close it in the editor if it is a piece, or let ends that far apart be joined.",
             place=f"({line.end[0]:.1f}, {line.end[1]:.1f}) mm",
         )
 

@@ -6,7 +6,8 @@ is only defined (defs, symbols, clips, markers, patterns, metadata) is not walke
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -15,14 +16,14 @@ from ...findings import Finding
 from ...geometry import affine
 from ...geometry.types import Floats
 from ..drawing.marking import marking_of
-from ..drawing.shapes import Drawing, Element, Group, Marking, Shape
+from ..drawing.shapes import Drawing, Element, Group, Marking, Shape, Style
 from .page import Box, Page, fitted, view_box
 from .path_data import MOST_SEGMENTS
 from .shapes import SHAPES, Viewport, shape_data, to_path
-from .styles import Styles
+from .styles import PAINT, Styles
 from .text import font_size, text_line
 from .transforms import parse_transform
-from .values import user_length, within_reach
+from .values import numbers, user_length, within_reach
 from .xml_tree import DEEPEST, Node
 
 _CONTAINERS = frozenset({"svg", "g", "a", "switch", "symbol"})
@@ -39,8 +40,8 @@ class _State:
     font: float = 16.0
     gone: bool = False
     unseen: bool = False
-    fill: str = ""
-    stroke: str = ""
+    paint: Mapping[str, str] = field(default_factory=dict)
+    clear: bool = False
     carrier: Shape | None = None
     via: Node | None = None
     chain: tuple[Node, ...] = ()
@@ -66,6 +67,7 @@ class _Walker:
             self.by_id.setdefault(node.get("id"), node)
         self.drawing = Drawing(root, page=page.size, border=page.border, title=_title(root))
         self.drawing.findings += page.findings
+        self.clipped: list[Node] = []
         self.depth = 0
         self.segments = 0
         self._told: set[tuple[str, int]] = set()
@@ -85,6 +87,15 @@ class _Walker:
         if "transform" in self.root.attributes or "transform" in declared:
             state = replace(state, matrix=self._moved(state, self.root, declared))
         self._children(self.root, state)
+        if self.clipped:
+            many = f" ({len(self.clipped)} things are)" if len(self.clipped) > 1 else ""
+            self._find(
+                "clipped",
+                "warn",
+                f"clipped in the drawing{many}; read whole",
+                "Check the piece, or cut its line where the clip does.",
+                self.clipped[0],
+            )
         return self.drawing
 
     def _find(self, code: str, level: str, text: str, cure: str, node: Node | None = None) -> None:
@@ -251,7 +262,8 @@ class _Walker:
         drawn = state.carrier
         if drawn is None:
             drawn = Shape(node, state.group, None, len(self.drawing.shapes), state.via, hidden)
-            drawn.unpainted = state.fill in _NOTHING and state.stroke in _NOTHING
+            drawn.unpainted = state.clear or not _painted(state.paint)
+            drawn.style = _style(state)
             self.drawing.shapes.append(drawn)
         elif hidden and not drawn.hidden:
             return
@@ -297,10 +309,13 @@ class _Walker:
         seen = declared.get("visibility", "").lower()
         if seen in ("visible", "hidden", "collapse"):
             changes["unseen"] = seen != "visible"
-        for name in ("fill", "stroke"):
-            value = declared.get(name, "").lower()
-            if value and value != "inherit":
-                changes[name] = value
+        paint = {n: declared[n].lower() for n in PAINT if declared.get(n, "inherit") != "inherit"}
+        if paint:
+            changes["paint"] = {**state.paint, **paint}
+            changes["clear"] = state.clear or _zero(paint.get("opacity", ""))
+        for name in ("clip-path", "mask"):
+            if declared.get(name, "none").strip() not in ("none", ""):
+                self.clipped.append(node)
         if "font-size" in declared:
             changes["font"] = font_size(declared["font-size"], state.font)
         return replace(state, **changes) if changes else state  # type: ignore[arg-type]
@@ -336,6 +351,33 @@ class _Walker:
 
 
 _NOTHING = frozenset({"none", "transparent"})
+
+
+def _painted(paint: Mapping[str, str]) -> bool:
+    """Whether anything of a shape is seen. Without a word it is filled, and has no stroke."""
+    filled = paint.get("fill", "black") not in _NOTHING and not _zero(paint.get("fill-opacity", ""))
+    stroked = paint.get("stroke", "none") not in _NOTHING
+    hidden = _zero(paint.get("stroke-width", "")) or _zero(paint.get("stroke-opacity", ""))
+    return filled or (stroked and not hidden)
+
+
+def _zero(text: str) -> bool:
+    found, rest = numbers(text) if text else ([], "")
+    return found == [0.0] and rest.strip() in ("", "%", "px", "mm", "cm", "in", "pt")
+
+
+def _style(state: _State) -> Style:
+    """How a shape's line is drawn; its width in mm where it is a plain number."""
+    paint = state.paint
+    try:
+        width = user_length(paint.get("stroke-width", "1"), percent_of=state.viewport.diagonal)
+    except InputError:
+        width = 1.0
+    scale = float(np.sqrt(abs(affine.determinant(state.matrix))))
+    dashes = paint.get("stroke-dasharray", "none")
+    return Style(
+        paint.get("stroke", "none"), round(width * scale, 3), "" if dashes == "none" else dashes
+    )
 
 
 def _title(root: Node) -> str:

@@ -19,10 +19,14 @@ SVG_NS = "http://www.w3.org/2000/svg"
 _KNOWN = {
     "http://www.inkscape.org/namespaces/inkscape label": "inkscape:label",
     "http://www.inkscape.org/namespaces/inkscape groupmode": "inkscape:groupmode",
+    "http://www.serif.com/ id": "serif:id",
     "http://sodipodi.sourceforge.net/DTD/sodipodi-0.dtd role": "sodipodi:role",
     "http://www.w3.org/1999/xlink href": "xlink:href",
     "http://www.w3.org/XML/1998/namespace space": "xml:space",
 }
+
+#: Where editors keep the name that a person gave, whatever they made of the id.
+_LABELS = ("inkscape:label", "serif:id")
 
 MOST_BYTES = 64_000_000
 MOST_ELEMENTS = 100_000
@@ -50,7 +54,7 @@ class Node(Element):
             kind,
             attributes,
             parent,
-            label=attributes.get("inkscape:label", "").strip(),
+            label=next((attributes[n].strip() for n in _LABELS if n in attributes), ""),
             ident=_decoded(ident) if "_x" in ident else ident,
             place=f"line {line}, <{kind.rpartition('}')[2]}{shown}>",
         )
