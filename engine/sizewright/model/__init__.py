@@ -1,6 +1,7 @@
 """The model: patterns, pieces, outlines, seams. Frozen, in mm, y up."""
 
 from .allowances import edge_allowances
+from .carrying import Carry, free_points, moved, renumbered, with_free_points
 from .counting import counts_backward
 from .features import (
     MIRRORED,
@@ -26,20 +27,23 @@ from .frame import CENTRES, Frame, axis_frame
 from .matching import SeamMatch, match_seam, place_seam_notches
 from .outline import CORNER_ANGLE, Edge, Outline, Point, Run, Spot, number_corners
 from .pattern import Pattern
-from .piece import OutlineKind, Piece
+from .piece import FEATURES, Faces, OutlineKind, Piece
 from .place import Place, find_place, parse_place
 from .seam_text import format_chain, format_seam, parse_chain, parse_seam, parse_seams
 from .seams import ChainPart, Ease, PairedNotch, Seam
 from .vec import Side, Vec
 from .walk import ChainStep, ChainWalk, Walk, run_ends, walk, walk_chain
+from .wearer import faces, right_of_centre, sides_unknown
 
 __all__ = [
     "CENTRES",
     "CORNER_ANGLE",
+    "FEATURES",
     "MIRRORED",
     "NOTCH_KINDS",
     "Adjust",
     "Axis",
+    "Carry",
     "ChainPart",
     "ChainStep",
     "ChainWalk",
@@ -48,6 +52,7 @@ __all__ = [
     "Drill",
     "Ease",
     "Edge",
+    "Faces",
     "Fold",
     "Frame",
     "Grain",
@@ -75,11 +80,14 @@ __all__ = [
     "axis_frame",
     "counts_backward",
     "edge_allowances",
+    "faces",
     "find_place",
     "format_chain",
     "format_quantity",
     "format_seam",
+    "free_points",
     "match_seam",
+    "moved",
     "number_corners",
     "parse_chain",
     "parse_place",
@@ -87,7 +95,11 @@ __all__ = [
     "parse_seam",
     "parse_seams",
     "place_seam_notches",
+    "renumbered",
+    "right_of_centre",
     "run_ends",
+    "sides_unknown",
     "walk",
     "walk_chain",
+    "with_free_points",
 ]

@@ -32,6 +32,8 @@ from .outline import Outline, Point, Run, Spot
 from .vec import Side, Vec
 
 OutlineKind = Literal["sew", "cut", "unknown"]
+#: Which side of the wearer a piece lies on.
+Faces = Literal["front", "back"]
 
 #: The fields of a piece that hold what it bears besides its lines.
 FEATURES = (
@@ -47,7 +49,8 @@ class Piece:
     `outline` is the line that operations work on: the sewing line when it is known
     (`kind` "sew"), a cutting line ("cut", with the `allowance` it includes, mm) or
     "unknown". `cut_line` is the cutting line that goes with a sewing outline.
-    `base` is the piece that this one was graded from.
+    `base` is the piece that this one was graded from. `faces` tells where it lies on the
+    wearer, for left and right (see `wearer.faces`).
     """
 
     name: str
@@ -73,6 +76,7 @@ class Piece:
     holds: tuple[Hold, ...] = ()
     story: tuple[str, ...] = ()
     base: Piece | None = None
+    faces: Faces | None = None
 
     def __post_init__(self) -> None:
         if not self.name or any(c in self.name for c in ':;=+,"\n'):
