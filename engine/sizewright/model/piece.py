@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
 import numpy as np
@@ -28,6 +28,7 @@ from .features import (
     Quantity,
 )
 from .outline import Outline, Run, Spot
+from .rule_weights import RuleWeights
 from .vec import Side, Vec
 
 OutlineKind = Literal["sew", "cut", "unknown"]
@@ -40,7 +41,8 @@ class Piece:
     `outline` is the line that operations work on: the sewing line when it is known
     (`kind` "sew"), a cutting line ("cut", with the `allowance` it includes, mm) or
     "unknown". `cut_line` is the cutting line that goes with a sewing outline.
-    `base` is the piece that this one was graded from.
+    `base` is the piece that this one was graded from. `weights`, there while a base is
+    edited before grading, tell what each control point of the outline takes of each rule.
     """
 
     name: str
@@ -66,6 +68,7 @@ class Piece:
     holds: tuple[Hold, ...] = ()
     story: tuple[str, ...] = ()
     base: Piece | None = None
+    weights: RuleWeights | None = field(default=None, compare=False, repr=False)
 
     def __post_init__(self) -> None:
         if not self.name or any(c in self.name for c in ':;=+,"\n'):
@@ -147,11 +150,14 @@ class Piece:
     def transformed(self, m: Floats) -> Piece:
         """Moved whole by an affine map (2, 3); mirrored pieces stay counter-clockwise."""
         moved = self.mapped(lambda points: affine.apply(m, points))
+        weights = self.weights and self.weights.turned(m[:, :2])
         if affine.determinant(m) < 0:
             n = len(self.outline.path)
             moved = moved._turned_over(lambda v: (n - v) % n, self.outline)
+            weights = weights and weights.reversed()
         cut = None if self.cut_line is None else self.cut_line.transformed(m)
-        return replace(moved, outline=self.outline.transformed(m), cut_line=cut)
+        outline = self.outline.transformed(m)
+        return replace(moved, outline=outline, cut_line=cut, weights=weights)
 
     def mapped(self, move: Callable[[Floats], Floats]) -> Piece:
         """Everything that lies free on the piece moved by `move` ((m, 2) to (m, 2)).
@@ -197,8 +203,12 @@ class Piece:
             at = Spot(to(edge.end), edge.length - one.at.distance)
             return replace(one, at=at, keep=keep)  # type: ignore[arg-type]
 
+        axis = self.axis
+        if axis is not None and axis.away is not None:
+            axis = replace(axis, away="left" if axis.away == "right" else "right")
         return replace(
             self,
+            axis=axis,
             fold=self.fold and Fold(to(self.fold.end), to(self.fold.start)),
             notches=tuple(notch(x) for x in self.notches),
             darts=tuple(
@@ -213,11 +223,13 @@ class Piece:
         """With another outline whose vertices are the old ones by the map `to`.
 
         For operations that put vertices in or take unmarked ones out; the map raises where a
-        marked vertex is gone. Notches keep their place by the edge that they are on.
+        marked vertex is gone. Notches keep their place by the edge that they are on. Weights
+        of rules are not carried.
         """
         return replace(
             self,
             outline=outline,
+            weights=None,
             fold=self.fold and Fold(to(self.fold.start), to(self.fold.end)),
             notches=tuple(replace(x, at=replace(x.at, start=to(x.at.start))) for x in self.notches),
             darts=tuple(
@@ -233,7 +245,10 @@ class Piece:
         outline, k = self.outline.with_vertex(s)
         piece = self
         if len(outline.path) > len(self.outline.path):
+            segment, t = self.outline.path.locate(s)
+            weights = self.weights and self.weights.split(int(segment), float(t))
             piece = self.renumbered(outline, lambda v: v + 1 if v >= k else v)
+            piece = replace(piece, weights=weights)
         if name:
             piece = replace(piece, outline=piece.outline.with_point(k, name=name))
         return piece
