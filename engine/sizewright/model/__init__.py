@@ -23,12 +23,14 @@ from .features import (
     format_quantity,
     parse_quantity,
 )
-from .frame import CENTRES, Frame, axis_frame
+from .frame import CENTRES, Frame, axis_frame, drafting_axis
 from .matching import SeamMatch, match_seam, place_seam_notches
+from .mixture import Mixture, format_mixture, is_mixture, parse_mixture
 from .outline import CORNER_ANGLE, Edge, Outline, Point, Run, Spot, number_corners
 from .pattern import Pattern
 from .piece import FEATURES, Faces, OutlineKind, Piece
 from .place import Place, find_place, parse_place
+from .rule_weights import RuleWeights
 from .seam_text import format_chain, format_seam, parse_chain, parse_seam, parse_seams
 from .seams import ChainPart, Ease, PairedNotch, Seam
 from .vec import Side, Vec
@@ -59,6 +61,7 @@ __all__ = [
     "Hold",
     "Label",
     "Mark",
+    "Mixture",
     "Notch",
     "NotchKind",
     "Outline",
@@ -70,6 +73,7 @@ __all__ = [
     "Pleat",
     "Point",
     "Quantity",
+    "RuleWeights",
     "Run",
     "Seam",
     "SeamMatch",
@@ -79,17 +83,21 @@ __all__ = [
     "Walk",
     "axis_frame",
     "counts_backward",
+    "drafting_axis",
     "edge_allowances",
     "faces",
     "find_place",
     "format_chain",
+    "format_mixture",
     "format_quantity",
     "format_seam",
     "free_points",
+    "is_mixture",
     "match_seam",
     "moved",
     "number_corners",
     "parse_chain",
+    "parse_mixture",
     "parse_place",
     "parse_quantity",
     "parse_seam",
