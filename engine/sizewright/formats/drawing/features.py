@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 import numpy as np
 
 from ...errors import InputError
@@ -12,7 +14,7 @@ from ...geometry.straight import straight_segments
 from ...geometry.types import Floats
 from ...model import Axis, Dart, Edge, Fold, Grain, Hold, Outline, Pleat, Vec
 from .drafts import Draft, Gathered
-from .marking import flag, whole
+from .marking import choice, flag, whole
 from .shapes import Shape
 from .vertices import EDGE_REACH, centre_of, edges_under, vertex_under
 
@@ -52,7 +54,11 @@ def read_axis(drawn: Shape) -> Axis:
     start, end = _ends(drawn)
     if whole(drawn.element, "data-ends", 2, (1, 2)) == 2 and start[1] > end[1]:
         start, end = end, start
-    return Axis(vec(start), vec(end), flag(drawn.element, "data-given", default=True))
+    word = choice(drawn.element, "data-away", ("left", "right"), "")
+    away: Literal["left", "right"] | None = (
+        "left" if word == "left" else "right" if word == "right" else None
+    )
+    return Axis(vec(start), vec(end), flag(drawn.element, "data-given", default=True), away)
 
 
 # --- fold -------------------------------------------------------------------------
