@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sizewright.formats.drawing.chains import join_ends
+from sizewright.errors import InputError
+from sizewright.formats.drawing.chains import MOST_LINES, join_ends
 from sizewright.geometry.path import Path
 from tests.strategies import closed_paths
 
@@ -91,6 +92,15 @@ def test_two_arcs_over_one_chord_are_no_copies() -> None:
     assert joined.copies == []
     # Such a cubic and its chord go round 3/5 of width times handle (exact integral).
     assert abs(joined.closed[0].path.area) == pytest.approx(2 * 0.6 * 10 * 8)
+
+
+def test_too_many_lines_are_refused_before_they_are_joined() -> None:
+    line = Path.polyline([(0, 0), (1, 0)])
+    with pytest.raises(InputError, match="loose lines, more than"):
+        join_ends([line] * (MOST_LINES + 1), 0.1)
+    star = [Path.polyline([(0.09 * t, 0), (50, t)]) for t in np.linspace(0, 1, 2500)]
+    with pytest.raises(InputError, match="in nearly one place"):
+        join_ends(star, 0.1)
 
 
 def test_gaps_are_counted() -> None:

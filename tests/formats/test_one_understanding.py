@@ -206,6 +206,15 @@ def test_a_clip_is_told() -> None:
     assert 'id="front"' in reading.findings[0].place
 
 
+def test_hatching_is_left_out_and_told() -> None:
+    hatch = "".join(f'<path stroke="red" d="M60 {55 + 0.11 * k:.2f}h70"/>' for k in range(1001))
+    reading = read(FRONT + hatch + '<path id="grain" stroke="red" d="M70 60v90"/>')
+    piece = only(reading)
+    assert (piece.marks, piece.grain is not None) == ((), True)
+    assert codes(reading) == ["too-many-lines"]
+    assert len(reading.set_aside) == 1002
+
+
 # --- test squares ---------------------------------------------------------------------------------
 
 

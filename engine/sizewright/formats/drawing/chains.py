@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from ...errors import InputError
 from ...geometry import bezier
 from ...geometry.path import Path
 from ...geometry.types import Floats, Ints
@@ -15,6 +16,8 @@ from ...geometry.types import Floats, Ints
 _REACHES = (1e-6, 1e-3)
 #: Direction of a line where it leaves a branching is taken so far along it, mm at most.
 _AHEAD = 0.5
+#: More loose lines than this are no pattern; nor are more pairs of ends within reach.
+MOST_LINES, _MOST_PAIRS = 20_000, 3_000_000
 
 
 #: How far apart two ends were, mm, and where.
@@ -50,9 +53,15 @@ def join_ends(paths: Sequence[Path], tolerance: float) -> Joined:
 
     Closed paths stay as they are. Where more than two ends meet, the outermost line round
     everything that hangs together there is closed, and what lies within stays open. A line
-    drawn twice counts once.
+    drawn twice counts once. Raises InputError where there are too many.
     """
     out = Joined()
+    loose = sum(not path.closed for path in paths)
+    if loose > MOST_LINES:
+        raise InputError(
+            f"the drawing has {loose} loose lines, more than {MOST_LINES}",
+            cure="Take out hatching and all that is no line of a piece.",
+        )
     chains: list[Chain] = []
     for i, path in enumerate(paths):
         if path.closed:
@@ -86,12 +95,19 @@ def _nodes(chains: list[Chain], reach: float) -> Ints:
     from scipy.sparse.csgraph import connected_components
     from scipy.spatial import cKDTree
 
-    ends = np.array([[c.path.start, c.path.end] for c in chains]).reshape(-1, 2)
-    pairs = cKDTree(ends).query_pairs(reach, output_type="ndarray")
+    every = np.array([[c.path.start, c.path.end] for c in chains]).reshape(-1, 2)
+    ends, place = np.unique(np.round(every, 9), axis=0, return_inverse=True)
+    tree = cKDTree(ends)
+    if tree.count_neighbors(tree, reach) > _MOST_PAIRS:
+        raise InputError(
+            "too many loose lines end in nearly one place to be joined",
+            cure="Take out hatching and the like, or join ends that are less far apart.",
+        )
+    pairs = tree.query_pairs(reach, output_type="ndarray")
     size = len(ends)
     links = coo_matrix((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(size, size))
     _, found = connected_components(links, directed=False)
-    return np.asarray(found, dtype=np.intp)
+    return np.asarray(found[place.ravel()], dtype=np.intp)
 
 
 def _pairs(chains: list[Chain], reach: float, out: Joined) -> list[Chain]:

@@ -198,7 +198,7 @@ def _closing(
             groups.setdefault(key(strand.first), []).append(strand)
     gone: set[int] = set()
     for members in groups.values():
-        if len(members) < 2:
+        if len({id(s.first.group) for s in members}) < 2:
             continue
         joined = join_ends([s.path for s in members], out.options.join_tolerance)
         for chain in joined.closed:

@@ -88,7 +88,10 @@ class _Builder:
         lines = find_lines(draft, self.out)
         self._list_marks()
         if lines is None:
-            for drawn in (*draft.shapes, *(d for d in draft.marks if d.marking.outlining)):
+            for drawn in (
+                *draft.shapes,
+                *(d for d in draft.marks if d.marking and d.marking.outlining),
+            ):
                 self.out.aside(drawn, f"{draft.title} was left out")
             return None
         outline, cut_line = self._outlines(lines)

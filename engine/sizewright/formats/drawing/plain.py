@@ -24,6 +24,7 @@ from .words import Said
 SMALLEST = 20.0
 #: More closed lines than this are a drawing, not a pattern.
 MOST_PIECES = 1000
+_MOST_LINES = 1000
 #: A line within that keeps more than this share of the area is no cut-out.
 _NEARLY = 0.5
 #: A sewing line lies between these from the cutting line, in mm.
@@ -334,12 +335,12 @@ class _Sorter:
     def _words(self) -> None:
         """Each text to the piece that it stands in, or whose group it is in."""
         held: dict[int, list[Piece]] = {}
-        for piece in self.pieces:
-            for group in piece.loop.shapes[0].group.chain():
-                held.setdefault(id(group), []).append(piece)
+        for found in self.pieces:
+            for group in found.loop.shapes[0].group.chain():
+                held.setdefault(id(group), []).append(found)
         for shape in self.plain:
             for text in shape.texts:
-                piece = self._text_piece(text, shape)
+                piece: Piece | None = self._text_piece(text, shape)
                 for group in shape.group.chain() if piece is None else ():
                     own = group.element.kind == "block" or given(group.element.name)
                     if own and group.parent is not None and len(held.get(id(group), ())) == 1:
@@ -363,6 +364,7 @@ class _Sorter:
     # --- drafts -----------------------------------------------------------------------------
 
     def _put(self, piece: Piece) -> None:
+        self._without_hatching(piece)
         if piece.draft is not None:
             piece.draft.marks += [*piece.marks, *piece.words]
             return
@@ -389,6 +391,19 @@ class _Sorter:
             first.position,
         )
         self._tell(piece)
+
+    def _without_hatching(self, piece: Piece) -> None:
+        """More lines that say nothing than any piece has are hatching or a picture."""
+        lines = [m for m in piece.marks if m.marking is not None and m.marking.role == "mark"]
+        if len(lines) <= _MOST_LINES:
+            return
+        for line in lines:
+            self.out.aside(line, f"one of {len(lines)} lines in a piece")
+        gone = set(map(id, lines))
+        piece.marks = [m for m in piece.marks if id(m) not in gone]
+        text = f"{len(lines)} lines in a piece are more than it can have, and were left out"
+        cure = "Take out hatching and pictures."
+        self.out.find("too-many-lines", "warn", text, cure=cure, place=middle(piece.loop.path))
 
     def _folds(self, piece: Piece) -> list[Shape]:
         """Parts of the outline that stand on a layer for folds."""

@@ -15,20 +15,9 @@ from .shapes import Element
 #: Every attribute that the reader knows, without its `data-`.
 ATTRIBUTES = frozenset(
     {
-        *(
-            "allowance",
-            "at",
-            "away",
-            "base",
-            "base-size",
-            "corners",
-            "count",
-            "dart",
-            "depth",
-            "edge",
-        ),
-        *("ends", "given", "hold", "keep", "kind", "name", "on", "outline", "pair", "piece"),
-        *("pleat", "point", "quantity", "refit", "role", "rule", "runs", "seam", "seams"),
+        *("allowance", "at", "away", "base", "base-size", "corners", "count", "dart", "depth"),
+        *("edge", "ends", "given", "hold", "keep", "kind", "name", "on", "outline", "pair"),
+        *("piece", "pleat", "point", "quantity", "refit", "role", "rule", "runs", "seam", "seams"),
         *("side", "size", "tip"),
     }
 )

@@ -27,11 +27,6 @@ class Marked:
     findings: list[Finding] = field(default_factory=list)
 
 
-def is_marked(entity: Entity) -> bool:
-    """Whether an entity bears attributes of Sizewright's."""
-    return bool(entity.attributes)
-
-
 def marked_shapes(entities: Iterable[Entity], root: Element) -> Marked:
     """The shapes that marked entities make up. `root` is the element of the whole drawing.
 
