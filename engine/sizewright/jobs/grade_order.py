@@ -43,12 +43,15 @@ def grade_file(
     stops on the way.
     """
     from ..formats.safely import write_all
+    from ..laying import spread_apart
     from .encode import encode_files
     from .files import open_pattern
 
     reading = open_pattern(source, units=units)
     findings = list(reading.findings)
     pattern = _graded(reading.pattern, order, base, findings)
+    pattern, moved = spread_apart(pattern, reading.pattern)
+    findings += moved
     name = os.fspath(out)
     files: dict[Path, bytes] = {}
     for size in pattern.sizes if "{size}" in name else ("",):

@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 
 from ..errors import SizewrightError, UsageError
 from ..findings import Finding
+from ..laying import spread_apart
 from ..model import Pattern
 from ..plugin import (
     Check,
@@ -91,6 +92,8 @@ def perform(
     for ready in plan.steps:
         tell(ready.step.name)
         pattern = _operate(job, ready, pattern, findings)
+    pattern, moved = spread_apart(pattern, reading.pattern)
+    findings += moved
     for ready in plan.checks:
         tell(ready.step.name)
         with _located(job, ready.step):

@@ -11,6 +11,7 @@ import numpy as np
 from sizewright.errors import GeometryError, InputError
 from sizewright.findings import Finding
 from sizewright.geometry import Floats, Path, affine
+from sizewright.laying import spread_apart
 from sizewright.model import (
     MIRRORED,
     ChainPart,
@@ -83,38 +84,10 @@ def open_pieces(pattern: Pattern, names: frozenset[str], findings: list[Finding]
     kinds = {p.name: _run_kinds(p) for p in pattern.pieces if p.name in names}
     pairs = frozenset(p.name for p in pattern.pieces if p.pair and p.name not in names)
     seams = tuple(new for seam in pattern.seams for new in _opened_seams(seam, kinds, pairs))
-    return _spread(replace(pattern.replacing(opened), seams=seams), names, findings)
-
-
-def _spread(pattern: Pattern, names: frozenset[str], findings: list[Finding]) -> Pattern:
-    """Opened pieces moved to the right of all others where they would lie over one.
-
-    All sizes of a piece move alike, so that a nest stays one.
-    """
-    for name in (n for n in pattern.names if n in names):
-        mine = [p for p in pattern.pieces if p.name == name]
-        others = [p for p in pattern.pieces if p.name != name]
-        if not any(_overlap(a.bounds, b.bounds) for a in mine for b in others):
-            continue
-        left = min(p.bounds[0] for p in mine)
-        right = max(p.bounds[2] for p in others)
-        shift = affine.translation(right + _APART - left, 0.0)
-        moved = (p.transformed(shift) if p.name == name else p for p in pattern.pieces)
-        pattern = pattern.with_pieces(moved)
-        findings.append(
-            Finding("piece-moved", "note", "opened out, it was moved beside the other pieces", name)
-        )
-    return pattern
-
-
-def _overlap(a: tuple[float, ...], b: tuple[float, ...]) -> bool:
-    """Whether two boxes come nearer than pieces with allowance may lie."""
-    return not (
-        a[2] + _APART <= b[0]
-        or b[2] + _APART <= a[0]
-        or a[3] + _APART <= b[1]
-        or b[3] + _APART <= a[1]
-    )
+    whole = replace(pattern.replacing(opened), seams=seams)
+    whole, moved = spread_apart(whole, pattern, _APART)
+    findings += moved
+    return whole
 
 
 def open_out(piece: Piece, findings: list[Finding]) -> Piece:
