@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from sizewright.drafting import Edit, redraft
 from sizewright.findings import Finding
-from sizewright.geometry import affine
 from sizewright.laying import spread_apart
 from sizewright.model import Pattern, Piece
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl, working_on
