@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from ...findings import Finding
+from ...geometry.flatten import flatten
 from ...geometry.path import Path
 from ...model import Notch, Outline, Piece, Vec, format_quantity
 from ...model.drawn import drawn_fold, drawn_named, drawn_spot
@@ -49,11 +50,14 @@ _LEADING = 1.5
 class PieceWriter:
     """Writes one piece; `findings` collects what the format cannot hold."""
 
-    def __init__(self, piece: Piece, name: str, numbers: Mapping[str, str], unit: Unit) -> None:
+    def __init__(
+        self, piece: Piece, name: str, numbers: Mapping[str, str], unit: Unit, *, checks: bool
+    ) -> None:
         self.piece = piece
         self.name = name
         self.numbers = numbers
         self.unit = unit
+        self.checks = checks
         self.findings: list[Finding] = []
         self.layers: set[int] = set()
         self.sheet: Sheet
@@ -65,8 +69,8 @@ class PieceWriter:
         self._texts()
         boundary = drawn_named(piece)
         self._outline(boundary, BOUNDARY, BOUNDARY_CHECK)
-        if piece.cut_line is not None or piece.kind == "sew":
-            self._outline(piece.outline, SEW, SEW_CHECK, again=piece.cut_line is None)
+        if piece.cut_line is not None:
+            self._outline(piece.outline, SEW, SEW_CHECK)
         for notch in piece.notches:
             self._notch(notch)
         fold = drawn_fold(piece)
@@ -97,11 +101,12 @@ class PieceWriter:
 
     # --- lines --------------------------------------------------------------------------
 
-    def _outline(self, outline: Outline, layer: int, check: int, *, again: bool = False) -> None:
-        """One closed line with its points; `again` where another layer has these already."""
+    def _outline(self, outline: Outline, layer: int, check: int) -> None:
+        """One closed line with its points."""
         made = chords(outline.path, outline.corners)
         self._polyline(made.points, layer, closed=True)
-        self._polyline(chords(outline.path, outline.corners, _JUDGE).points, check, closed=True)
+        if self.checks:
+            self._polyline(flatten(outline.path, _JUDGE), check, closed=True)
         if made.worst:
             self._find(
                 "curve-points-coarse",
@@ -109,8 +114,6 @@ class PieceWriter:
                 f"a curve laid through the curve points may lie {made.worst:.2f} mm off the line",
                 "Use the chords as they are, or redraw that line with gentler curves.",
             )
-        if again:
-            return
         self._points(made)
         for point in outline.points:
             if point.rule is not None:
@@ -204,8 +207,8 @@ class PieceWriter:
             words.append("PAIR")
         if piece.side != "both":
             words.append(f"SIDE {piece.side}")
-        if piece.kind == "cut":
-            words.append("OUTLINE cut")
+        if piece.cut_line is None and piece.kind != "unknown":
+            words.append(f"OUTLINE {piece.kind}")
         if piece.allowance is not None:
             words.append(f"ALLOWANCE {piece.allowance:.6g} mm")
         if words:
@@ -352,8 +355,6 @@ class PieceWriter:
 def _inside(path: Path) -> Vec:
     """A place well within a closed line."""
     import shapely
-
-    from ...geometry.flatten import flatten
 
     area = shapely.Polygon(flatten(path, 0.5))
     point = area.representative_point() if area.is_valid else area.centroid

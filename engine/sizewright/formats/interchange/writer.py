@@ -41,13 +41,15 @@ def write_interchange(
     deltas: Deltas = "sample",
     name: str = "",
     created: str = "",
+    checks: bool = False,
 ) -> Interchange:
     """A pattern in the interchange format of ASTM D6673-10: a block for each piece and size.
 
     `units`: millimetres or inches. `rules` hold the numbers that points bear as their
     rules; their file counts as `deltas` says. Rules of points that are no numbers get one
     each, and a finding tells which. `name` names the style's rule table, `created` is the
-    creation date to be told (none, so that the same pattern gives the same bytes).
+    creation date to be told (none, so that the same pattern gives the same bytes). `checks`
+    puts finer curves of both lines on layers 84 and 87, to judge a reader's own curves by.
     What the format has no place for is told in findings. Raises InputError for an empty
     pattern, or a rule that the table has not.
     """
@@ -62,7 +64,7 @@ def write_interchange(
     names = _plain_names(pattern)
     for piece in pattern.pieces:
         plain = names[piece.name]
-        writer = PieceWriter(piece, plain, numbers, unit)
+        writer = PieceWriter(piece, plain, numbers, unit, checks=checks)
         block = _block_name(plain, piece, pattern, doc)
         writer.write(doc.block(block))
         blocks.append(block)
