@@ -88,9 +88,7 @@ def spline_path(
     return _fitted(spans, _smooth_stretches(np.asarray(knots), ranges, degree), closed, tolerance)
 
 
-def spline_through(
-    points: Floats, ends: Literal["natural", "not-a-knot"] = "not-a-knot"
-) -> Path:
+def spline_through(points: Floats, ends: Literal["natural", "not-a-knot"] = "not-a-knot") -> Path:
     """The cubic spline through points (m, 2), m >= 2, with chord lengths as its parameter.
 
     `ends` is the end condition: no curvature there, or the two spans at an end one cubic.
@@ -129,7 +127,8 @@ def _slopes(points: Floats, h: Floats, ends: str) -> Floats:
             both = h[e, 0] + h[n, 0]
             middle[e], away[e] = h[n, 0], both
             right[e] = ((h[e, 0] + 2 * both) * h[n, 0] * d[e] + h[e, 0] ** 2 * d[n]) / both
-    return _eliminated(below.tolist(), middle.tolist(), above.tolist(), right.tolist())
+    rows: list[list[float]] = [*map(list, right)]
+    return _eliminated(below.tolist(), middle.tolist(), above.tolist(), rows)
 
 
 def _eliminated(

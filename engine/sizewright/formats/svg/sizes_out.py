@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,12 +11,13 @@ import numpy as np
 from ...geometry.nearest import nearest
 from ...geometry.spread import widest_apart
 from ...geometry.types import Floats
-from ...model import Pattern
+from ...model import Piece
 from ...palette import PAPER, Line
+from ..drawing.scribe import Facts, without_forbidden
+from ..drawing.settled import number
 from .names_out import letter_height, turn_along
-from .numbers_out import Frame, number
-from .pen import Pen
-from .xml_out import Tag, without_forbidden
+from .page_out import Frame
+from .xml_out import Tag
 
 # Larger than the names of edges and points, as they tell the lines apart.
 _SHARE = 1.25
@@ -47,17 +48,17 @@ class SizeName:
 Key = tuple[str, str | None]
 
 
-def size_names(pattern: Pattern, frame: Frame) -> Mapping[Key, SizeName]:
+def size_names(pieces: Sequence[Piece]) -> dict[Key, SizeName]:
     """A place for the name of each size of each piece that has several.
 
     They stand side by side, each on its line, where the lines lie furthest apart.
     """
     found: dict[Key, SizeName] = {}
-    for name in pattern.names:
-        group = [p for p in pattern.pieces if p.name == name and p.size]
+    for name in dict.fromkeys(piece.name for piece in pieces):
+        group = [p for p in pieces if p.name == name and p.size]
         if len(group) < 2:
             continue
-        paths = {p.key: frame.settled(p.drawn.path) for p in group}
+        paths = {p.key: p.drawn.path for p in group}
         order = sorted(group, key=lambda p: paths[p.key].area)
         outer = paths[order[-1].key]
         first = float(widest_apart([paths[p.key] for p in order], outer)[0])
@@ -75,20 +76,18 @@ def size_names(pattern: Pattern, frame: Frame) -> Mapping[Key, SizeName]:
     return found
 
 
-def size_tags(pen: Pen, place: SizeName | None, line: Line | None) -> list[Tag]:
-    """The name on its line, over a blank that interrupts the line."""
-    if place is None or line is None:
-        return []
-    x, y = pen.frame.at(place.at)
+def size_tags(piece: Piece, place: SizeName, line: Line, frame: Frame) -> tuple[list[Tag], Facts]:
+    """The name on its line, over a blank that interrupts the line; and their style."""
+    x, y = frame.at(place.at)
     middle = f"rotate({number(-place.turn, 1)} {number(x, 2)} {number(y, 2)})"
-    blank: dict[str, str | None] = {
+    blank: Facts = {
         "x": number(x - place.width / 2, 2),
         "y": number(y - place.size * _TALL / 2, 2),
         "width": number(place.width, 2),
         "height": number(place.size * _TALL, 2),
         "fill": PAPER,
     }
-    text: dict[str, str | None] = {
+    text: Facts = {
         "x": number(x, 2),
         "y": number(y + _BASELINE * place.size, 2),
         "font-size": number(place.size, 2),
@@ -96,11 +95,6 @@ def size_tags(pen: Pen, place: SizeName | None, line: Line | None) -> list[Tag]:
         "text-anchor": "middle",
         "fill": line.colour,
     }
-    style: dict[str, str | None] = {
-        "data-role": "picture",
-        "stroke": "none",
-        "transform": None if middle.startswith("rotate(0 ") else middle,
-    }
-    shown = without_forbidden(pen.piece.size or "")
-    children = [Tag("rect", blank), Tag("text", text, shown)]
-    return [Tag("g", {**pen.named(f"{pen.piece.name}.picture"), **style}, children=children)]
+    turn = None if middle.startswith("rotate(0 ") else middle
+    shown = without_forbidden(piece.size or "")
+    return [Tag("rect", blank), Tag("text", text, shown)], {"stroke": "none", "transform": turn}
