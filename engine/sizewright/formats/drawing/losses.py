@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from ...findings import Finding
-from ...model import Piece
+from ...model import Cutout, Drill, Mark, Notch, Piece
 from ...model.outline import in_corner_order
 
 
@@ -15,7 +15,12 @@ def losses(piece: Piece, also: Mapping[str, int]) -> list[Finding]:
     `also` counts what further this format loses. Empty where all is held.
     """
     lines = [o for o in (piece.outline, piece.cut_line) if o is not None]
-    sided = (*piece.notches, *piece.drills, *piece.marks, *piece.cutouts)
+    sided: tuple[Notch | Drill | Mark | Cutout, ...] = (
+        *piece.notches,
+        *piece.drills,
+        *piece.marks,
+        *piece.cutouts,
+    )
     renumbered = [o for o in lines if in_corner_order(o.path, o.corners) != o.corners]
     counts = {
         "point names": sum(p.name is not None for o in lines for p in o.points),

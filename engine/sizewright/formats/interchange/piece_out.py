@@ -169,8 +169,8 @@ class _Writer:
         edge, along = drawn_spot(self.piece, notch.at)
         layer = NOTCH_LAYERS[notch.kind]
         count = min(notch.count, 3)
-        cuts = edge.offset + along + (np.arange(count) - (count - 1) / 2) * NOTCH_PITCH
-        for at in self.piece.drawn.path.at(cuts):
+        cuts = [edge.offset + along + (k - (count - 1) / 2) * NOTCH_PITCH for k in range(count)]
+        for at in self.piece.drawn.path.at(np.array(cuts)):
             self.sheet.point(at, layer, thickness=notch.depth)
             if notch.rule is not None:
                 self._rule(notch.rule, at, layer)

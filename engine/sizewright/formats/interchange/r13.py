@@ -191,14 +191,8 @@ class R13:
         root, group = self.handle(), self.handle()
         tags: list[Tag] = [(0, "DICTIONARY"), (5, root), (330, "0"), (100, "AcDbDictionary")]
         tags += [(3, "ACAD_GROUP"), (350, group)]
-        tags += [
-            (0, "DICTIONARY"),
-            (5, group),
-            (102, "{ACAD_REACTORS"),
-            (330, root),
-            (102, "}"),
-            (330, root),
-        ]
+        tags += [(0, "DICTIONARY"), (5, group), (102, "{ACAD_REACTORS"), (330, root), (102, "}")]
+        tags.append((330, root))
         return _section("OBJECTS", [*tags, (100, "AcDbDictionary")])
 
 

@@ -26,9 +26,8 @@ from ..drawing.scribe import Facts, Shape, without_forbidden
 from ..drawing.settled import PLACES, number
 from ..reading import Written
 from .fold_out import FOLD, cover
-from .names_out import name_tags
+from .names_out import Key, SizeName, name_tags, size_names, size_tags
 from .page_out import Frame, line_ends, on_page
-from .sizes_out import Key, SizeName, size_names, size_tags
 from .xml_out import Tag, named, stroke
 
 _OUTLINE = {"sew": SEW_LINE, "cut": CUT_LINE, "unknown": PLAIN_LINE}
