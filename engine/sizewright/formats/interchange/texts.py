@@ -21,10 +21,8 @@ _ALIKE = {
     "unit": "units",
 }
 #: Labels of a style as a whole, and of one piece.
-STYLE = frozenset(
-    ["author", "creationdate", "creationtime", "stylename", "samplesize"]
-    + ["graderuletable", "units", "version"]
-)
+_OF_STYLE = "author creationdate creationtime stylename samplesize graderuletable units version"
+STYLE = frozenset(_OF_STYLE.split())
 PIECE = frozenset(["piecename", "size", "quantity", "category", "material", "annotation"])
 #: Letters that do not come apart into a plain letter and an accent, each with what it becomes.
 _ODD = (
