@@ -219,7 +219,8 @@ def _draw_directions(scribe: Scribe) -> None:
     """Grade axis, adjust lines and grain."""
     axis, grain = scribe.piece.axis, scribe.piece.grain
     if axis is not None:
-        says: Facts = {"role": "axis", "ends": "1", "given": None if axis.given else "no"}
+        given = None if axis.given else "no"
+        says: Facts = {"role": "axis", "ends": "1", "given": given, "away": axis.away}
         scribe.line("axis", says, Path.polyline([axis.start, axis.end]))
     for adjust in scribe.piece.adjusts:
         name = scribe.held(adjust.name, "the name of an adjust line")
