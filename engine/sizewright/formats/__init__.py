@@ -13,9 +13,9 @@ if TYPE_CHECKING:
     from .interchange.rules_in import read_rule_file
     from .interchange.rules_out import write_rule_file
     from .interchange.writer import write_interchange
-    from .reading import Reading, SetAside
+    from .reading import Reading, SetAside, Written
     from .svg.reader import read_svg
-    from .svg.writer import Written, write_svg
+    from .svg.writer import write_svg
 
 __all__ = [
     "Reading",
@@ -32,7 +32,7 @@ __all__ = [
 _HOMES = {
     "Reading": "reading",
     "SetAside": "reading",
-    "Written": "svg.writer",
+    "Written": "reading",
     "read_interchange": "interchange.reader",
     "read_rule_file": "interchange.rules_in",
     "read_svg": "svg.reader",

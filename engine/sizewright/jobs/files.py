@@ -61,7 +61,7 @@ def _write_svg(pattern: Pattern) -> tuple[bytes, tuple[Finding, ...]]:
     from ..formats.svg.writer import write_svg
 
     written = write_svg(pattern)
-    return written.text.encode("utf-8"), tuple(written.findings)
+    return written.data, written.findings
 
 
 def _claims_dxf(head: bytes) -> bool:
