@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import sys
 import types
+from dataclasses import replace
 from importlib.metadata import EntryPoint
 from typing import Any
 
@@ -187,6 +189,25 @@ def test_a_users_error_keeps_its_kind_and_gains_the_trail() -> None:
     with pytest.raises(LookupFailed) as later:
         apply_operation(operation("tack", lambda p, v: bodice().outline.run("x")), PATTERN, {})
     assert "front" not in later.value.where
+
+
+def test_a_piece_is_blamed_only_for_what_was_raised_in_its_own_block() -> None:
+    def tries(pattern: Pattern, _values: object) -> Pattern:
+        with contextlib.suppress(ValueError), working_on(pattern.pieces[0]):
+            raise ValueError("caught, and done with")
+        raise RuntimeError("of no piece")
+
+    with pytest.raises(PluginError) as caught:
+        apply_operation(operation("baste", tries), PATTERN, {})
+    assert "front" not in str(caught.value)
+
+    def nested(pattern: Pattern, _values: object) -> Pattern:
+        other = replace(pattern.pieces[0], name="back", size="12")
+        with working_on(pattern.pieces[0]), working_on(other):
+            raise RuntimeError("of the inner one")
+
+    with pytest.raises(PluginError, match="piece back 12:"):
+        apply_operation(operation("baste", nested), PATTERN, {})
 
 
 def test_results_are_what_they_must_be() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from sizewright.errors import UsageError
-from sizewright.model import Place
+from sizewright.model import Place, RunReference
 from sizewright.plugin import Setting, check_settings
 
 DECLARED = (
@@ -51,6 +51,7 @@ def test_every_kind() -> None:
     assert values["width"] == 15.875
     assert values["fullness"] == 0.25
     assert values["at"][0] == Place("front: middle of hem", "front", None, "hem", 0.5, True)  # type: ignore[index]
+    assert values["edge"] == RunReference("front", "hem")
     assert values["widths"] == {"front:hem": 30.0, "fold": 0.0}
     assert read(at="underarm")["at"] == (Place("underarm", None, "underarm"),)
 
@@ -71,6 +72,7 @@ def test_every_kind() -> None:
         ("pieces", 0, "at least 1"),
         ("corner", "round", "square, bevel"),
         ("edge", 3, "edge or run"),
+        ("edge", "front:", "front:hem"),
         ("at", "half of", "place"),
         ("label", 3, "text in quotes"),
         ("mirror", "yes", "true or false"),

@@ -27,6 +27,7 @@ from .outline import CORNER_ANGLE, Edge, Outline, Point, Run, Spot, number_corne
 from .pattern import Pattern
 from .piece import OutlineKind, Piece
 from .place import Place, find_place, parse_place
+from .references import RunReference, find_run, parse_run, split_reference
 from .seam_text import format_chain, format_seam, parse_chain, parse_seam, parse_seams
 from .seams import ChainPart, Ease, PairedNotch, Seam
 from .vec import Side, Vec
@@ -65,6 +66,7 @@ __all__ = [
     "Point",
     "Quantity",
     "Run",
+    "RunReference",
     "Seam",
     "SeamMatch",
     "Side",
@@ -74,6 +76,7 @@ __all__ = [
     "axis_frame",
     "edge_allowances",
     "find_place",
+    "find_run",
     "format_chain",
     "format_quantity",
     "format_seam",
@@ -82,9 +85,11 @@ __all__ = [
     "parse_chain",
     "parse_place",
     "parse_quantity",
+    "parse_run",
     "parse_seam",
     "parse_seams",
     "place_seam_notches",
+    "split_reference",
     "walk",
     "walk_chain",
 ]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from contextvars import ContextVar
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -107,19 +106,17 @@ class Offer:
         )
 
 
-_piece_at_work: ContextVar[str] = ContextVar("piece_at_work", default="")
-
-
 @contextmanager
 def working_on(piece: Piece) -> Iterator[None]:
     """While a plugin works on `piece`: an error raised inside is reported with its name."""
-    _piece_at_work.set(piece.title)
-    yield
-    _piece_at_work.set("")
+    try:
+        yield
+    except Exception as error:
+        # The error bears it, so that one that is caught leaves nothing behind.
+        error.__dict__.setdefault("piece_at_work", piece.title)
+        raise
 
 
-def piece_at_work() -> str:
-    """Name and size of the piece that a plugin was at work on when it failed; else empty."""
-    title = _piece_at_work.get()
-    _piece_at_work.set("")
-    return title
+def piece_at_work(error: Exception) -> str:
+    """Name and size of the piece that was worked on when `error` was raised; else empty."""
+    return str(error.__dict__.get("piece_at_work", ""))

@@ -158,12 +158,12 @@ def _guarded(name: str, call: Callable[[], Any]) -> Any:
     try:
         return call()
     except SizewrightError as error:
-        piece = piece_at_work()
+        piece = piece_at_work(error)
         if piece and piece not in error.where:
             error.at(piece)
         raise error.at(name) from None
     except Exception as error:
-        piece = piece_at_work()
+        piece = piece_at_work(error)
         raise PluginError(
             f"it failed: {type(error).__name__}: {error}",
             where=f'plugin operation "{name}"' + (f", piece {piece}" if piece else ""),

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from ..errors import InputError, SizewrightError, UsageError
-from ..model import parse_place
+from ..model import parse_place, parse_run
 from ..units import parse_length, parse_share
 
 Kind = Literal["length", "share", "angle", "count", "choice", "run", "place", "text", "flag"]
@@ -31,7 +31,7 @@ class Setting:
     """One setting of an operation, writer or check.
 
     `kind` says how its value is read: a `length` becomes mm, a `share` a fraction, an
-    `angle` degrees, a `place` a `sizewright.model.Place`, a `run` its text as written.
+    `angle` degrees, a `place` a `sizewright.model.Place`, a `run` a `RunReference`.
     `default` is written as a user would write it; `required` ones have none. `low` and
     `high` limit numbers (mm, fraction, degrees). `shape`: `one` value, a `list` of
     them, or a `table` from a run, point or piece reference to a value.
@@ -152,7 +152,9 @@ def _read_one(setting: Setting, raw: Any) -> Any:
             return raw
         case "place":
             return parse_place(_quoted(raw))
-        case "run" | "text":
+        case "run":
+            return parse_run(_quoted(raw))
+        case "text":
             return _quoted(raw)
 
 
