@@ -28,14 +28,15 @@ def fresh(text: str) -> str:
     """The text of a page with its generated parts made anew."""
 
     def table(match: re.Match[str]) -> str:
+        name, _, kind = match[1].partition("/")
         found = [
             entry
             for plugin in Plugins.discover().all
-            for _, entry in entries(plugin)
-            if entry.name == match[1]
+            for what, entry in entries(plugin)
+            if entry.name == name and what == (kind or what)
         ]
         assert found, f"nothing is named {match[1]}"
-        made = settings_table(getattr(found[0], "settings", ()))
+        made = settings_table(found[0].settings)
         return f"<!-- settings: {match[1]} -->\n{made}\n<!-- end -->"
 
     def file(match: re.Match[str]) -> str:
@@ -60,8 +61,8 @@ def test_every_built_in_has_its_page_with_all_its_settings() -> None:
     for plugin in Plugins.discover().all:
         if "sizewright_plugins" in plugin.origin:
             assert (DOCS / "plugins" / f"{plugin.name}.md").exists(), plugin.name
-            for _, entry in entries(plugin):
-                assert entry.name in tables, entry.name
+            for kind, entry in entries(plugin):
+                assert {entry.name, f"{entry.name}/{kind}"} & tables, entry.name
 
 
 if __name__ == "__main__":

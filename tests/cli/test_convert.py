@@ -65,9 +65,9 @@ def test_to_dxf_and_back(
     ("out", "options", "words"),
     [
         ("a.svg", (), "a.svg"),
-        ("b.pdf", (), 'the ending ".pdf" is of no format'),
+        ("b.xls", (), 'the ending ".xls" is of no format'),
         ("b", (), "the name has no ending"),
-        ("b.svg", ("--profile", "curves"), 'the profile "curves" is for DXF'),
+        ("b.svg", ("--profile", "curves"), 'the writer "curves" makes .dxf'),
         ("no/b.svg", (), "no"),
         ("b.svg", ("--size", "9"), 'no size "9"'),
     ],

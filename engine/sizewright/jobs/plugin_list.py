@@ -35,7 +35,7 @@ def plugin_text(name: str | None) -> str:
             lines.append(f"  cannot be used: {plugin.trouble}")
         for kind, entry in entries(plugin):
             lines += ["", f"  {kind} {entry.name}: {entry.help}"]
-            for setting in getattr(entry, "settings", ()):
+            for setting in entry.settings:
                 lines.append(f"    {setting.name}: {setting.help}")
                 lines.append(f"      takes {setting.expected()}{_extras(setting)}")
     return "\n".join(line for line in lines if line is not None)
@@ -88,7 +88,7 @@ def _as_dict(plugin: Plugin) -> dict[str, Any]:
                 "kind": kind,
                 "name": entry.name,
                 "help": entry.help,
-                "settings": [_setting_dict(s) for s in getattr(entry, "settings", ())],
+                "settings": [_setting_dict(s) for s in entry.settings],
             }
             for kind, entry in entries(plugin)
         ],

@@ -9,6 +9,7 @@ from typing import Any
 
 from ..findings import Finding
 from ..model import Pattern, Piece
+from ..units import Unit
 from .settings import Setting
 
 #: Settings as an operation gets them: every declared name, read and checked.
@@ -45,13 +46,17 @@ class Reader:
     """A reader of one file format.
 
     `claim(head, name)` says from a file's first 4096 bytes and its name whether it is
-    one of its own. `read(data, name, units)` returns a `sizewright.formats.Reading`.
+    one of its own. Every reader is asked about every file, so it has to be quick.
+    `read(data, name, units, values)` gets the whole file, what messages call it, what its
+    bare numbers mean where the user said so, and the settings; it returns a
+    `sizewright.formats.Reading`.
     """
 
     name: str
     help: str
     claim: Callable[[bytes, str], bool]
-    read: Callable[[bytes, str, str | None], Any]
+    read: Callable[[bytes, str, Unit | None, Values], Any]
+    settings: tuple[Setting, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -59,7 +64,8 @@ class Writer:
     """A writer of one kind of output.
 
     `write(pattern, values)` returns the file's bytes, or an `Output`. `suffixes` are
-    the file endings that choose it, as `(".pdf",)`.
+    the file endings that it makes, as `(".pdf",)`; none: any that it is asked for by name.
+    They also choose it where no writer is named, unless `by_ending` is False.
     """
 
     name: str
@@ -67,14 +73,20 @@ class Writer:
     write: Callable[[Pattern, Values], bytes | Output]
     suffixes: tuple[str, ...] = ()
     settings: tuple[Setting, ...] = ()
+    by_ending: bool = True
 
 
 @dataclass(frozen=True, slots=True)
 class Output:
-    """One written file: its bytes, and what could not be kept in it."""
+    """One written file: its bytes, and what could not be kept in it.
+
+    `beside` holds the bytes of further files by the endings (`.rul`) that set their names
+    apart from the name of this one.
+    """
 
     data: bytes
     findings: tuple[Finding, ...] = ()
+    beside: Mapping[str, bytes] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
