@@ -1,6 +1,7 @@
 """The model: patterns, pieces, outlines, seams. Frozen, in mm, y up."""
 
 from .allowances import edge_allowances
+from .counting import counts_backward
 from .features import (
     MIRRORED,
     NOTCH_KINDS,
@@ -31,7 +32,7 @@ from .references import RunReference, find_run, parse_run, split_reference
 from .seam_text import format_chain, format_seam, parse_chain, parse_seam, parse_seams
 from .seams import ChainPart, Ease, PairedNotch, Seam
 from .vec import Side, Vec
-from .walk import ChainStep, ChainWalk, Walk, walk, walk_chain
+from .walk import ChainStep, ChainWalk, Walk, run_ends, walk, walk_chain
 
 __all__ = [
     "CENTRES",
@@ -74,6 +75,7 @@ __all__ = [
     "Vec",
     "Walk",
     "axis_frame",
+    "counts_backward",
     "edge_allowances",
     "find_place",
     "find_run",
@@ -89,6 +91,7 @@ __all__ = [
     "parse_seam",
     "parse_seams",
     "place_seam_notches",
+    "run_ends",
     "split_reference",
     "walk",
     "walk_chain",

@@ -138,6 +138,24 @@ def _up(piece: Piece, findings: list[Finding]) -> tuple[Floats, str]:
     return up, "grain"
 
 
+def across_centre(piece: Piece, points: Floats) -> Floats | None:
+    """How far page points (m, 2) lie from the centre of the body, mm; None without a centre.
+
+    The centre is the fold, else an edge or an inner line named so.
+    """
+    line, _ = _centre_line(piece)
+    if line is None:
+        line, _ = _inner_centre(piece)
+    if line is None:
+        return None
+    step = line[1] - line[0]
+    size = math.hypot(*step)
+    if size == 0.0:
+        return None
+    off: Floats = np.abs((points - line[0]) @ np.array([-step[1], step[0]])) / size
+    return off
+
+
 def centre_vertices(piece: Piece, frame: Frame) -> list[int]:
     """The outline's vertices on the edge that widths count away from; none where none is."""
     if not frame.away_from or frame.centre is not None:
