@@ -6,18 +6,35 @@ Run this file to write them anew: `python -m tests.test_docs_generated`.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
 
-from sizewright.jobs.plugin_list import entries, settings_table
-from sizewright.plugin import Plugins
+from sizewright.jobs.plugin_list import default_words, entries
+from sizewright.plugin import Plugins, Setting
 from tests.formats import kept
 
 DOCS = Path(__file__).parent.parent / "docs"
 SETTINGS = re.compile(r"<!-- settings: (\S+) -->\n(.*?)<!-- end -->", re.DOTALL)
 FORMATS = re.compile(r"<!-- formats -->\n(.*?)<!-- end -->", re.DOTALL)
 FILES = re.compile(r"<!-- file: (\S+) -->\n```(\w+)\n(.*?)```", re.DOTALL)
+
+
+def settings_table(settings: Sequence[Setting]) -> str:
+    """Settings as a Markdown table, for the docs page of what declares them."""
+    if not settings:
+        return "It has no settings."
+    rows = ["| setting | takes | default | what it does |", "| --- | --- | --- | --- |"]
+    for s in settings:
+        takes = _cell(s.expected() + (f" ({s.limits()})" if s.limits() else ""))
+        default = "needed" if s.required else default_words(s)
+        rows.append(f"| `{s.name}` | {takes} | {_cell(default)} | {_cell(s.help)} |")
+    return "\n".join(rows)
+
+
+def _cell(text: str) -> str:
+    return text.replace("|", "\\|")
 
 
 def pages() -> list[Path]:

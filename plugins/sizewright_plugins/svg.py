@@ -38,7 +38,7 @@ def add_readers() -> list[Reader]:
                     "length",
                     "how far a curve that replaces a run of short chords may lie from them",
                     "0.05 mm",
-                    low=0,
+                    low=0.001,
                     high=5,
                 ),
             ),
