@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path, PurePath
 from typing import TYPE_CHECKING, Any
 
-from ..errors import InputError, UsageError
+from ..errors import InputError, SizewrightError, UsageError
 from ..findings import Finding
 from ..formats.source import read_bytes
 from ..plugin import Plugins, Writer, check_settings, run_reader, run_writer
@@ -45,7 +45,10 @@ def open_pattern(
     name = os.fspath(path)
     plugins = plugins or Plugins.discover()
     chosen, given = _chosen(settings)
-    reader = plugins.reader(chosen) if chosen else plugins.reader_of(data[:_HEAD], name)
+    try:
+        reader = plugins.reader(chosen) if chosen else plugins.reader_of(data[:_HEAD], name)
+    except SizewrightError as error:
+        raise error if name in error.where else error.at(where(_READER) or name) from None
     if reader is None:
         broken = ", ".join(p.name for p in plugins.all if p.broken)
         raise InputError(
