@@ -60,13 +60,18 @@ def format_quantity(quantity: tuple[Quantity, ...]) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Axis:
-    """The grade axis from `start` up to `end`; `given` when the drawing has one of its own."""
+    """The grade axis from `start` up to `end`; `given` when the drawing has one of its own.
 
-    CARRY: ClassVar[Carry] = Carry("line", free=("start", "end"))
+    `away` tells which way width counts, seen looking up the axis; None where the piece's
+    centre tells it.
+    """
+
+    CARRY: ClassVar[Carry] = Carry("line", free=("start", "end"), turns_over="away")
 
     start: Vec
     end: Vec
     given: bool = True
+    away: Literal["left", "right"] | None = None
 
 
 @dataclass(frozen=True, slots=True)

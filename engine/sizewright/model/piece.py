@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
 import numpy as np
@@ -29,9 +29,12 @@ from .features import (
     Quantity,
 )
 from .outline import Outline, Point, Run, Spot
+from .rule_weights import RuleWeights
 from .vec import Side, Vec
 
 OutlineKind = Literal["sew", "cut", "unknown"]
+#: Which side of the wearer a piece lies on.
+Faces = Literal["front", "back"]
 
 #: The fields of a piece that hold what it bears besides its lines.
 FEATURES = (
@@ -47,7 +50,9 @@ class Piece:
     `outline` is the line that operations work on: the sewing line when it is known
     (`kind` "sew"), a cutting line ("cut", with the `allowance` it includes, mm) or
     "unknown". `cut_line` is the cutting line that goes with a sewing outline.
-    `base` is the piece that this one was graded from.
+    `base` is the piece that this one was graded from. `faces` tells where it lies on the
+    wearer, for left and right (see `wearer.faces`). `weights`, there while a base is edited
+    before grading, tell what each control point of the outline takes of each rule.
     """
 
     name: str
@@ -73,6 +78,8 @@ class Piece:
     holds: tuple[Hold, ...] = ()
     story: tuple[str, ...] = ()
     base: Piece | None = None
+    faces: Faces | None = None
+    weights: RuleWeights | None = field(default=None, compare=False, repr=False)
 
     def __post_init__(self) -> None:
         if not self.name or any(c in self.name for c in ':;=+,"\n'):
@@ -172,10 +179,13 @@ class Piece:
     def transformed(self, m: Floats) -> Piece:
         """Moved whole by an affine map (2, 3); mirrored pieces stay counter-clockwise."""
         moved = self.mapped(lambda points: affine.apply(m, points))
+        weights = self.weights and self.weights.turned(m[:, :2])
         if affine.determinant(m) < 0:
             moved = moved._turned_over()
+            weights = weights and weights.reversed()
         cut = None if self.cut_line is None else self.cut_line.transformed(m)
-        return replace(moved, outline=self.outline.transformed(m), cut_line=cut)
+        outline = self.outline.transformed(m)
+        return replace(moved, outline=outline, cut_line=cut, weights=weights)
 
     def mapped(self, move: Move) -> Piece:
         """Everything that lies free on the piece moved by `move` ((m, 2) to (m, 2)).
@@ -205,10 +215,11 @@ class Piece:
         """With another outline whose vertices are the old ones by the map `to`.
 
         For operations that put vertices in or take unmarked ones out; the map raises where a
-        marked vertex is gone. Notches keep their place by the edge that they are on.
+        marked vertex is gone. Notches keep their place by the edge that they are on. Weights
+        of rules are not carried.
         """
         piece = self.with_features(lambda one: renumbered(one, to))
-        return replace(piece, outline=outline)
+        return replace(piece, outline=outline, weights=None)
 
     def with_vertex(self, s: float, *, name: str | None = None) -> tuple[Piece, Point]:
         """With a vertex at arc length `s` of the outline, and what is known of that vertex.
@@ -219,7 +230,10 @@ class Piece:
         outline, k = self.outline.with_vertex(s)
         piece = self
         if len(outline.path) > len(self.outline.path):
+            segment, t = self.outline.path.locate(s)
+            weights = self.weights and self.weights.split(int(segment), float(t))
             piece = self.renumbered(outline, lambda v: v + 1 if v >= k else v)
+            piece = replace(piece, weights=weights)
         if name and outline.point(k).name is None:
             piece = replace(piece, outline=outline.with_point(k, name=name))
         return piece, piece.outline.point(k)

@@ -35,7 +35,12 @@ def line_tags(pen: Pen) -> list[Tag]:
     tags = fold_tags(pen)
     if piece.axis is not None:
         given = None if piece.axis.given else "no"
-        about: dict[str, str | None] = {"data-role": "axis", "data-ends": "1", "data-given": given}
+        about: dict[str, str | None] = {
+            "data-role": "axis",
+            "data-ends": "1",
+            "data-given": given,
+            "data-away": piece.axis.away,
+        }
         line = Path.polyline([piece.axis.start, piece.axis.end])
         tags.append(_styled(pen.shape(line, "axis", about), AXIS_LINE))
     for adjust in piece.adjusts:
