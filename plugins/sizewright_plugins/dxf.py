@@ -5,9 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from sizewright.formats import claims_dxf
-from sizewright.model import CORNER_ANGLE, Pattern
+from sizewright.model import Pattern
 from sizewright.plugin import Output, Reader, Setting, Values, Writer, hookimpl
 from sizewright.units import Unit, parse_unit
+
+from .svg import DRAWING
 
 if TYPE_CHECKING:
     from sizewright.formats import Reading
@@ -36,22 +38,7 @@ def add_readers() -> list[Reader]:
             read,
             (
                 Setting("join", "length", "loose ends this close meet", "0.1 mm", low=0, high=20),
-                Setting(
-                    "corner-angle",
-                    "angle",
-                    "a vertex where the line turns more is a corner",
-                    CORNER_ANGLE,
-                    low=0.1,
-                    high=90,
-                ),
-                Setting(
-                    "refit",
-                    "length",
-                    "how far a curve that replaces a run of short chords may lie from them",
-                    "0.05 mm",
-                    low=0.001,
-                    high=5,
-                ),
+                *DRAWING,
             ),
         )
     ]

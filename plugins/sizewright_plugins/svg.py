@@ -14,6 +14,26 @@ if TYPE_CHECKING:
 
 api = 1
 
+#: Settings of every reader of drawings.
+DRAWING = (
+    Setting(
+        "corner-angle",
+        "angle",
+        "a vertex where the line turns more is a corner",
+        CORNER_ANGLE,
+        low=0.1,
+        high=90,
+    ),
+    Setting(
+        "refit",
+        "length",
+        "how far a curve that replaces a run of short chords may lie from them",
+        "0.05 mm",
+        low=0.001,
+        high=5,
+    ),
+)
+
 
 @hookimpl
 def add_readers() -> list[Reader]:
@@ -24,24 +44,7 @@ def add_readers() -> list[Reader]:
             "SVG drawings, true to scale",
             lambda head, _name: claims_svg(head),
             read,
-            (
-                Setting(
-                    "corner-angle",
-                    "angle",
-                    "a vertex where the line turns more is a corner",
-                    CORNER_ANGLE,
-                    low=0.1,
-                    high=90,
-                ),
-                Setting(
-                    "refit",
-                    "length",
-                    "how far a curve that replaces a run of short chords may lie from them",
-                    "0.05 mm",
-                    low=0.001,
-                    high=5,
-                ),
-            ),
+            DRAWING,
         )
     ]
 

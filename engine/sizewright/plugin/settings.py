@@ -111,9 +111,9 @@ def check_settings(
             )
         else:
             raw = setting.default
+        if setting.kind == "rules" and isinstance(raw, str) and rules is not None:
+            raw = rules(raw)
         try:
-            if setting.kind == "rules" and isinstance(raw, str) and rules is not None:
-                raw = rules(raw)
             values[setting.name] = None if raw is None else _read(setting, raw)
         except SizewrightError as error:
             reason = error.what
