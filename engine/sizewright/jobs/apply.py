@@ -35,6 +35,7 @@ def apply_file(
     on the way. Raises UsageError for a wrong name or setting, PluginError for an operation
     that fails, and what reading and writing raise.
     """
+    from ..laying import spread_apart
     from ..plugin import Plugins, apply_operation, check_settings
     from ..shipped import found_file
     from .rule_files import open_rules
@@ -51,8 +52,7 @@ def apply_file(
     plugins.writer_of(os.fspath(out), profile)
     reading = look(source, size=size, units=units, settings=settings, plugins=plugins)
     outcome = apply_operation(operation, reading.pattern, values)
-    files, written = save_pattern(
-        outcome.pattern, out, sources=sources, plugins=plugins, profile=profile
-    )
-    findings = (*reading.findings, *outcome.findings, *written)
+    pattern, moved = spread_apart(outcome.pattern, reading.pattern)
+    files, written = save_pattern(pattern, out, sources=sources, plugins=plugins, profile=profile)
+    findings = (*reading.findings, *outcome.findings, *moved, *written)
     return Told((*files, *brief_lines(findings, notes=notes)), findings)

@@ -35,6 +35,8 @@ def grade_file(
     `profile` names the writer, and one that takes rules gets them. Nothing is written when
     anything stops on the way.
     """
+    from ..laying import spread_apart
+
     plugins = Plugins.discover()
     plugins.writer_of(os.fspath(out), profile)
     after = [ready(step, plugins.operation) for step in order.after]
@@ -45,6 +47,8 @@ def grade_file(
         outcome = apply_operation(one.run, pattern, one.values)
         pattern = outcome.pattern
         findings += outcome.findings
+    pattern, moved = spread_apart(pattern, reading.pattern)
+    findings += moved
     names, written = save_pattern(
         pattern,
         out,

@@ -10,6 +10,7 @@ from typing import Any
 
 from ..errors import SizewrightError, UsageError
 from ..findings import Finding
+from ..laying import spread_apart
 from ..model import Pattern
 from ..plugin import Plugins, apply_operation, run_check
 from ..units import parse_unit
@@ -80,6 +81,8 @@ def perform(
     for one in plan.steps:
         tell(one.step.name)
         pattern = _operate(job, one, pattern, findings)
+    pattern, moved = spread_apart(pattern, reading.pattern)
+    findings += moved
     for one in plan.checks:
         tell(one.step.name)
         with _located(job, one.step.trail):
