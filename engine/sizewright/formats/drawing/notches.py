@@ -12,6 +12,7 @@ from ...geometry.types import Floats
 from ...model import NOTCH_KINDS, Notch, Outline, Spot
 from .drafts import Draft, Gathered
 from .marking import bad, choice, length, side, whole
+from .notch_place import place_on
 from .shapes import Shape
 from .vertices import EDGE_REACH
 
@@ -116,24 +117,3 @@ def _depth(drawn: Shape, line: Path, points: Floats) -> float:
     if len(drawn.paths) == 1 and not drawn.paths[0].closed and len(drawn.paths[0]) == 1:
         return drawn.paths[0].length
     return float(nearest(line, points).distance.max())
-
-
-#: A point of a notch this close to the line, in mm, lies on it.
-ON_LINE = 0.2
-
-
-def place_on(path: Path, points: Floats) -> float | None:
-    """Arc length along closed `path` where a notch of own `points` (m, 2) stands.
-
-    It is halfway, the shorter way round, between the first and the last of them that lie
-    on the line; None where none does. So it holds for a slit (one point), for the two feet
-    of a V, a castle or a U, and for a pair of slits.
-    """
-    near = nearest(path, points)
-    on = near.s[near.distance <= ON_LINE]
-    if len(on) == 0:
-        return None
-    total = path.length
-    first, last = float(on[0]), float(on[-1])
-    step = float(np.remainder(last - first + total / 2, total)) - total / 2
-    return (first + step / 2) % total
