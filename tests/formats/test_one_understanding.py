@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sizewright.formats.dxf.reader import read_dxf
+from sizewright.formats import read_dxf
 from sizewright.formats.reading import Reading
 from sizewright.geometry.nearest import nearest
 from sizewright.geometry.path import Path

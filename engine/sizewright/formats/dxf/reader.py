@@ -1,4 +1,4 @@
-"""DXF drawings in: `read_dxf`."""
+"""DXF drawings in, but for those of the interchange format."""
 
 from __future__ import annotations
 
@@ -13,47 +13,13 @@ from ..drawing.assemble import understood
 from ..drawing.drafts import JOIN_TOLERANCE, REFIT_TOLERANCE, Options
 from ..drawing.shapes import Drawing, Element, Group, Shape
 from ..reading import Reading
-from ..source import Source, content
 from .entities import Entity, Insert, Scene, entities_of
-from .load import Loaded, load
+from .load import Loaded
 from .marked_in import marked_shapes
 from .units import Scale, scale_of
 
 #: Drawings all of whose lines are shorter than this, in mm, are hardly in the right unit.
 _SMALL = 60.0
-
-
-def read_dxf(
-    source: Source,
-    *,
-    name: str = "",
-    units: Unit | None = None,
-    join_tolerance: float = JOIN_TOLERANCE,
-    refit_tolerance: float = REFIT_TOLERANCE,
-    corner_angle: float = CORNER_ANGLE,
-) -> Reading:
-    """The pattern in a DXF drawing, in mm, y up from the drawing's own origin.
-
-    `source` is a file (its name or path) or its bytes; `name` names it in messages.
-    `units` is what a number of the drawing is, whatever its header says. Loose lines whose
-    ends are within `join_tolerance` mm are joined.
-    `refit_tolerance` in mm: how far a curve that replaces a run of short chords may lie from
-    them. `corner_angle` in degrees: a vertex that turns more is a corner.
-
-    Drawings that Sizewright wrote bring back all that they hold; in others, closed lines are
-    pieces, and layers, blocks and texts say the rest where they can. What is doubtful comes
-    back as findings, what is no part of a piece as set aside. Raises InputError for what
-    cannot be read or cannot be meant.
-    """
-    data, where = content(source, name)
-    return reading_of(
-        load(data, where),
-        name=where,
-        units=units,
-        join_tolerance=join_tolerance,
-        refit_tolerance=refit_tolerance,
-        corner_angle=corner_angle,
-    )
 
 
 def reading_of(
@@ -65,7 +31,13 @@ def reading_of(
     refit_tolerance: float = REFIT_TOLERANCE,
     corner_angle: float = CORNER_ANGLE,
 ) -> Reading:
-    """`read_dxf` for a drawing that is loaded already."""
+    """The pattern in a DXF drawing that is loaded, in mm, y up from the drawing's own origin.
+
+    Drawings that Sizewright wrote bring back all that they hold; in others, closed lines are
+    pieces, and layers, blocks and texts say the rest where they can. What is doubtful comes
+    back as findings, what is no part of a piece as set aside. Raises InputError for what
+    cannot be read or cannot be meant. The settings are those of `formats.read_dxf`.
+    """
     options = Options(corner_angle, refit_tolerance, join_tolerance)
     try:
         scale = scale_of(loaded.header, units)
