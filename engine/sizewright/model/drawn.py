@@ -90,7 +90,7 @@ def drawn_sewn(piece: Piece, run: Run) -> float:
     if cut is None:
         return piece.sewn_length(run)
     length, total = cut.run_length(run), cut.path.length
-    mouths = [(one.a, one.b) for one in (*piece.darts, *piece.pleats)]
+    mouths = [(d.a, d.b) for d in piece.darts] + [(p.a, p.b) for p in piece.pleats]
     if not mouths:
         return length
     ends = piece.outline.path.vertices[np.array(mouths).ravel()]
