@@ -12,6 +12,7 @@ import pytest
 
 TAPE = Path(__file__).parents[2] / "docs" / "examples" / "tape-text"
 EXAMPLE = Path(__file__).parents[2] / "docs" / "examples" / "hang-loop"
+YOKE = Path(__file__).parents[2] / "docs" / "examples" / "yoke-line"
 DRAWING = """<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="100mm"
  viewBox="0 0 200 100"><g data-piece="towel">
  <path data-role="outline" d="M10 10H190V90H10Z"/>
@@ -32,7 +33,7 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("site")
     subprocess.run(
         f"{sys.executable} -m pip install -q --no-deps --no-build-isolation".split()
-        + f"--disable-pip-version-check --target {folder} {EXAMPLE} {TAPE}".split(),
+        + f"--disable-pip-version-check --target {folder} {EXAMPLE} {TAPE} {YOKE}".split(),
         check=True,
         capture_output=True,
         timeout=120,
@@ -159,3 +160,61 @@ def test_a_reader_takes_few_lines() -> None:
         text.index("@hookimpl\ndef add_readers") : text.index("@hookimpl\ndef add_writers")
     ]
     assert len(reader.strip().splitlines()) <= 25
+
+
+YOKE_JOB = """source = "SOURCE"
+base = "12"
+[[before]]
+do = "yoke-line"
+piece = "front"
+line = ["1/2 along armhole", "2/3 along fold"]
+parts = { yoke = "neck-side", lower = "waist-centre" }
+[grade]
+to = ["8", "12", "16"]
+rules = "shipped:grade_tables/supper-top-steps.csv"
+[[steps]]
+do = "notches"
+[[outputs]]
+file = "{size}.svg"
+"""
+
+
+def test_it_cuts_an_outline_in_every_size(site: Path, tmp_path: Path) -> None:
+    """Names, notches, seams, rules and sizes follow, though the plugin says none of it."""
+    assert len((YOKE / "yoke_line.py").read_text().splitlines()) < 60
+    job = tmp_path / "yoke.toml"
+    drawing = YOKE.parent / "supper-top" / "supper-top.svg"
+    job.write_text(YOKE_JOB.replace("SOURCE", str(drawing)))
+    done = sizewright(site, "check", str(job), "--json")
+    assert done.returncode == 0, done.stderr
+    rows = json.loads(done.stdout)["seams"]
+    assert {row["size"] for row in rows if row["seam"] == "yoke"} == {"8", "12", "16"}
+    assert all(abs(row["off"]) < 0.05 for row in rows)
+    assert sizewright(site, "run", str(job), "--into", str(tmp_path)).returncode == 0
+    made = {}
+    for size in ("8", "16"):
+        shown = sizewright(site, "show", str(tmp_path / f"{size}.svg"), "--json")
+        told = json.loads(shown.stdout)
+        made |= {(piece["name"], size): piece for piece in told["pieces"]}
+        texts = [seam["text"] for seam in told["seams"]]
+        assert "neck-front: yoke:neck = facing-front:neck" in texts
+        assert any(text.startswith("yoke: yoke:yoke = lower:yoke") for text in texts)
+    for name in ("yoke", "lower"):
+        a, b = (made[name, size] for size in ("8", "16"))
+        assert [c["name"] for c in a["corners"]] == [c["name"] for c in b["corners"]]
+        assert len(a["notches"]) == len(b["notches"]) > 0
+    rule = next(c["rule"] for c in made["yoke", "8"]["corners"] if c["name"] == "yoke-armhole")
+    assert rule.startswith("width ")
+    assert "underarm" in rule
+
+
+def test_a_line_that_cannot_cut_says_where(site: Path, tmp_path: Path) -> None:
+    source, out = YOKE.parent / "supper-top" / "supper-top.svg", tmp_path / "out.svg"
+    settings = ["piece=front", "parts.a=neck-side", "line=1/20 along armhole"]
+    done = sizewright(
+        site, "apply", "yoke-line", str(source), str(out), *settings, "line=middle of side"
+    )
+    assert done.returncode == 2
+    assert "yoke-line: front 12: the line leaves the piece near" in done.stderr
+    assert "Traceback" not in done.stderr
+    assert not out.exists()

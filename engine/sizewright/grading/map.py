@@ -189,9 +189,17 @@ def grade_map(piece: Piece) -> GradeMap:
 def with_rule_weights(pattern: Pattern) -> Pattern:
     """The pattern, each piece that has rules with its `weights`: its grade map's for the
     outline, so that what is cut out of the piece can tell what its points take of each rule.
+    Of a graded piece its base gets them.
     """
 
+    done: dict[int, Piece] = {}
+
     def weighed(piece: Piece) -> Piece:
+        if piece.base is not None:
+            base = piece.base
+            if id(base) not in done:
+                done[id(base)] = weighed(base)
+            return replace(piece, base=done[id(base)])
         if all(p.rule is None for p in piece.outline.points):
             return piece
         one = grade_map(piece)

@@ -36,8 +36,9 @@ def apply_file(
     that fails, and what reading and writing raise.
     """
     from ..laying import spread_apart
-    from ..plugin import Plugins, apply_operation, check_settings
+    from ..plugin import Plugins, check_settings
     from ..shipped import found_file
+    from .operate import operate
     from .rule_files import open_rules
 
     plugins = Plugins.discover()
@@ -51,7 +52,7 @@ def apply_file(
     values = check_settings(name, operation.settings, texts, rules=rules)
     plugins.writer_of(os.fspath(out), profile)
     reading = look(source, size=size, units=units, settings=settings, plugins=plugins)
-    outcome = apply_operation(operation, reading.pattern, values)
+    outcome = operate(operation, reading.pattern, values)
     pattern, moved = spread_apart(outcome.pattern, reading.pattern)
     files, written = save_pattern(pattern, out, sources=sources, plugins=plugins, profile=profile)
     findings = (*reading.findings, *outcome.findings, *moved, *written)

@@ -12,12 +12,13 @@ from ..errors import SizewrightError, UsageError
 from ..findings import Finding
 from ..laying import spread_apart
 from ..model import Pattern
-from ..plugin import Plugins, apply_operation, run_check
+from ..plugin import Plugins, run_check
 from ..units import parse_unit
 from .describe import describe
 from .files import add_files, in_sizes, open_pattern, run_named, safe, with_rules
 from .grade_order import graded, ordered_rules
 from .job_file import Job, OutputOrder, Step
+from .operate import operate
 from .progress import Progress, silent
 from .ready import Offered, Ready, ready
 from .rule_files import open_rules
@@ -150,7 +151,7 @@ def _plan(job: Job, plugins: Plugins, write: bool) -> _Plan:
 
 def _operate(job: Job, one: Ready, pattern: Pattern, findings: list[Finding]) -> Pattern:
     with _located(job, one.step.trail):
-        outcome = apply_operation(one.run, pattern, one.values)
+        outcome = operate(one.run, pattern, one.values)
     findings += outcome.findings
     return outcome.pattern
 

@@ -30,8 +30,8 @@ class Operation:
 
     `apply(pattern, values)` gets the pattern (several sizes at once, where it is a
     nest) and the settings, and returns a new `Pattern` or an `Outcome`.
-    `before_grading`: it may run on the base, because it only adds points at fixed
-    shares of it.
+    `before_grading`: it may run on the base; points that it makes there by `redraft` get the
+    mixture of grade rules that holds at their place.
     """
 
     name: str

@@ -45,6 +45,7 @@ def add_operations() -> list[Operation]:
                     "place on the fold",
                 ),
             ),
+            before_grading=True,
         )
     ]
 
