@@ -307,6 +307,7 @@ class PieceWriter:
             "that its grade axis was taken, not drawn": piece.axis is not None
             and not piece.axis.given
             and axis != grain,
+            "the side that width counts to": piece.axis is not None and piece.axis.away is not None,
         }
         told = [what for what, is_lost in lost.items() if is_lost]
         if told:

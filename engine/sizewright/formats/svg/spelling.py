@@ -18,7 +18,7 @@ ATTRIBUTES = frozenset(
         *("allowance", "at", "base", "base-size", "corners", "count", "dart", "depth", "edge"),
         *("ends", "given", "hold", "keep", "kind", "name", "on", "outline", "pair", "piece"),
         *("pleat", "point", "quantity", "refit", "role", "rule", "runs", "seam", "seams"),
-        *("side", "size", "tip"),
+        *("side", "size", "tip", "away"),
     }
 )
 #: Words at least so alike are one misspelt; so much more where the first letter differs.
