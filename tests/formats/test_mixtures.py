@@ -28,7 +28,7 @@ def rule(piece: Piece) -> str | None:
 
 def test_a_mixture_comes_back_from_svg() -> None:
     pattern = mixed()
-    back = read_svg(write_svg(pattern).text).pattern
+    back = read_svg(write_svg(pattern).text.encode()).pattern
     assert rule(back.pieces[0]) == rule(pattern.pieces[0]) == MIXTURE
 
 
