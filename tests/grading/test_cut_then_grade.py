@@ -47,7 +47,7 @@ def test_a_ruled_vertex_reads_back_as_its_rule_however_the_piece_lies() -> None:
 
 def test_a_vertex_put_in_splits_the_weights() -> None:
     piece = weighed_half()
-    made = piece.with_vertex(260.0, name="low")
+    made, _ = piece.with_vertex(260.0, name="low")
     vertex = made.outline.vertex("low")
     frame, _ = axis_frame(made)
     mixture = weights_of(made).mixture_at(vertex, frame, made.outline.vertex_at(vertex))

@@ -58,7 +58,7 @@ def bench(tmp_path: Path) -> Bench:
 
 DESCRIBED = f"""base = "12"
 title = "Two squares"
-seams = ["side: front:side = -back:side, notch 5 cm"]
+seams = ["side: front:side = back:side, notch 5 cm"]
 [pieces.front]
 {GUARD}
 outline = "sew"
@@ -270,7 +270,7 @@ def test_check_runs_every_check_and_writes_nothing(bench: Bench) -> None:
 
 def test_seams_are_checked_before_anything_runs(bench: Bench) -> None:
     for wrong, says in (("front:sid", "front"), ("frnt:side", "front, back")):
-        text = DESCRIBED.replace("front:side = -back", f"{wrong} = -back")
+        text = DESCRIBED.replace("front:side = back", f"{wrong} = back")
         said = bench.error(text + '[[outputs]]\nfile = "a.svg"\n', LookupFailed)
         assert "job.toml, line 4" in said
         assert 'seam "side"' in said

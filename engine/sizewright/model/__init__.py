@@ -1,6 +1,8 @@
 """The model: patterns, pieces, outlines, seams. Frozen, in mm, y up."""
 
 from .allowances import edge_allowances
+from .carrying import Carry, free_points, moved, renumbered, with_free_points
+from .counting import counts_backward
 from .features import (
     MIRRORED,
     NOTCH_KINDS,
@@ -26,21 +28,24 @@ from .matching import SeamMatch, match_seam, place_seam_notches
 from .mixture import Mixture, format_mixture, is_mixture, parse_mixture
 from .outline import CORNER_ANGLE, Edge, Outline, Point, Run, Spot, number_corners
 from .pattern import Pattern
-from .piece import OutlineKind, Piece
+from .piece import FEATURES, Faces, OutlineKind, Piece
 from .place import Place, find_place, parse_place
 from .rule_weights import RuleWeights
 from .seam_text import format_chain, format_seam, parse_chain, parse_seam, parse_seams
 from .seams import ChainPart, Ease, PairedNotch, Seam
 from .vec import Side, Vec
-from .walk import ChainStep, ChainWalk, Walk, walk, walk_chain
+from .walk import ChainStep, ChainWalk, Walk, run_ends, walk, walk_chain
+from .wearer import faces, right_of_centre, sides_unknown
 
 __all__ = [
     "CENTRES",
     "CORNER_ANGLE",
+    "FEATURES",
     "MIRRORED",
     "NOTCH_KINDS",
     "Adjust",
     "Axis",
+    "Carry",
     "ChainPart",
     "ChainStep",
     "ChainWalk",
@@ -49,6 +54,7 @@ __all__ = [
     "Drill",
     "Ease",
     "Edge",
+    "Faces",
     "Fold",
     "Frame",
     "Grain",
@@ -76,15 +82,19 @@ __all__ = [
     "Vec",
     "Walk",
     "axis_frame",
+    "counts_backward",
     "drafting_axis",
     "edge_allowances",
+    "faces",
     "find_place",
     "format_chain",
     "format_mixture",
     "format_quantity",
     "format_seam",
+    "free_points",
     "is_mixture",
     "match_seam",
+    "moved",
     "number_corners",
     "parse_chain",
     "parse_mixture",
@@ -93,6 +103,11 @@ __all__ = [
     "parse_seam",
     "parse_seams",
     "place_seam_notches",
+    "renumbered",
+    "right_of_centre",
+    "run_ends",
+    "sides_unknown",
     "walk",
     "walk_chain",
+    "with_free_points",
 ]

@@ -86,8 +86,8 @@ def axis_frame(piece: Piece) -> tuple[Frame, tuple[Finding, ...]]:
 
     Up is the drawn axis, else the grain: a line with one end points up by that end,
     any other by the end nearer the top of the page. Without either it is up the page.
-    Width counts the way that the axis says (`Axis.away`), else away from the centre, else
-    to the right.
+    Width counts away from a centre line inside the piece, else the way that the axis says
+    (`Axis.away`), else away from the fold or the centre's edge, else to the right.
     """
     findings: list[Finding] = []
     up, source = _up(piece, findings)
@@ -117,9 +117,9 @@ def axis_frame(piece: Piece) -> tuple[Frame, tuple[Finding, ...]]:
             frame = Frame(up, right, source, name, inside)
         else:
             frame = Frame(up, right, source)
-    if told is not None:
+    if told is not None and frame.centre is None:
         out = right if told == "right" else -right
-        kept = frame.away_from if frame.centre is None and out @ frame.out > 0 else ""
+        kept = frame.away_from if out @ frame.out > 0 else ""
         frame = Frame(up, out, source, kept)
     findings += _bias(piece, line)
     return frame, tuple(findings)
@@ -177,6 +177,24 @@ def _up(piece: Piece, findings: list[Finding]) -> tuple[Floats, str]:
             )
         )
     return up, "grain"
+
+
+def across_centre(piece: Piece, points: Floats) -> Floats | None:
+    """How far page points (m, 2) lie from the centre of the body, mm; None without a centre.
+
+    The centre is the fold, else an edge or an inner line named so.
+    """
+    line, _ = _centre_line(piece)
+    if line is None:
+        line, _ = _inner_centre(piece)
+    if line is None:
+        return None
+    step = line[1] - line[0]
+    size = math.hypot(*step)
+    if size == 0.0:
+        return None
+    off: Floats = np.abs((points - line[0]) @ np.array([-step[1], step[0]])) / size
+    return off
 
 
 def centre_vertices(piece: Piece, frame: Frame) -> list[int]:

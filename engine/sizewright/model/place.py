@@ -1,13 +1,13 @@
 """Places on an outline, said in one phrase.
 
     underarm                                   a named point, or corner 3 as #3
-    middle of hem                              also: start of, end of (counter-clockwise)
+    middle of hem                              also: start of, end of
     1/3 along side          30% along side     a share of a run, from its start
     12 cm along armhole from underarm          a length along a run, from one of its points
     3 in up fold from waist-centre             along a run, the way that climbs (or `down`)
 
 Any of them may begin with the piece: `front: middle of hem`. Lengths are sewn lengths:
-dart and pleat mouths count as closed.
+dart and pleat mouths count as closed. Where a run starts says `counts_backward`.
 """
 
 from __future__ import annotations
@@ -124,7 +124,7 @@ def _find(piece: Piece, place: Place) -> float:
 
 
 def _forward(piece: Piece, way: Walk, place: Place, begin: float) -> bool:
-    """Whether the walk goes counter-clockwise: from an end, the way that there is."""
+    """Whether the way leads on along the walk: from an end, the way that there is."""
     if place.way == "along":
         return place.point is None or begin < way.length - 1e-6
     up = np.array(piece.up)

@@ -3,9 +3,10 @@
     NAME: CHAIN = CHAIN [, ease|gather AMOUNT [between A and B]] [, notch AT [double|triple]]
 
 A chain is runs joined by `+`: `sleeve:cap = front:armhole + back:armhole, ease 25 mm`.
-A run may be walked backwards (`-back:side`) and counted (`2 x front:waist`). The first
-chain is the longer one. AMOUNT is a length with its unit or a share (`4%`); a notch
-stands at a length from the chain's start or at a share of it (`1/3`, `40%`).
+A run is walked from the end nearer the centre of the body; it may be walked backwards
+(`front:waist + -back:waist`) and counted (`2 x front:waist`). The first chain is the
+longer one. AMOUNT is a length with its unit or a share (`4%`); a notch stands at a length
+from the chain's start or at a share of it (`1/3`, `40%`).
 """
 
 from __future__ import annotations

@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 
 import pluggy
 
+from ..drafting import prove
 from ..errors import PluginError, SizewrightError, UsageError
 from ..findings import Finding
 from ..model import Pattern
@@ -127,13 +128,18 @@ class Plugins:
 
 
 def apply_operation(operation: Operation, pattern: Pattern, values: Values) -> Outcome:
-    """Run an operation; a crash inside it becomes a PluginError that names it and the piece."""
+    """Run an operation; a crash inside it becomes a PluginError that names it and the piece.
+
+    What it made is proved: all sizes alike, every seam found.
+    """
     result = _guarded(operation.name, lambda: operation.apply(pattern, values))
     if isinstance(result, Pattern):
-        return Outcome(result)
-    if isinstance(result, Outcome):
-        return result
-    raise _wrong(operation.name, result, "a Pattern or an Outcome")
+        result = Outcome(result)
+    if not isinstance(result, Outcome):
+        raise _wrong(operation.name, result, "a Pattern or an Outcome")
+    made = result.pattern
+    _guarded(operation.name, lambda: prove(pattern, made))
+    return result
 
 
 def run_writer(writer: Writer, pattern: Pattern, values: Values) -> Output:
