@@ -39,8 +39,7 @@ def test_a_ruled_vertex_reads_back_as_its_rule_however_the_piece_lies() -> None:
     for piece in (weighed_half(), weighed_half().transformed(m)):
         frame, _ = axis_frame(piece)
         for point in piece.outline.points:
-            place = piece.outline.vertex_at(point.vertex)
-            found = weights_of(piece).mixture_at(point.vertex, frame, place)
+            found = weights_of(piece).mixture_at(point.vertex, frame, piece.outline.path)
             assert found is not None
             assert format_mixture(found) == point.rule
 
@@ -50,7 +49,7 @@ def test_a_vertex_put_in_splits_the_weights() -> None:
     made, _ = piece.with_vertex(260.0, name="low")
     vertex = made.outline.vertex("low")
     frame, _ = axis_frame(made)
-    mixture = weights_of(made).mixture_at(vertex, frame, made.outline.vertex_at(vertex))
+    mixture = weights_of(made).mixture_at(vertex, frame, made.outline.path)
     assert mixture is not None
     # The handle at the smooth waist leans on the section beyond it.
     assert set(mixture.rules) == {"hem-side", "waist", "underarm"}
