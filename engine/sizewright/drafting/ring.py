@@ -21,6 +21,7 @@ from ..geometry.types import Floats
 from ..model.features import Mark
 from ..model.outline import CORNER_ANGLE, in_corner_order
 from ..model.piece import Piece
+from ..model.rule_weights import RuleWeights
 from ..model.vec import Side
 
 #: Ends that follow each other in a ring lie within this of each other, mm.
@@ -180,13 +181,17 @@ class Placed:
 
 @dataclass(frozen=True, eq=False)
 class Drawn:
-    """A ring drawn: the closed path, its corners, and where each element stands."""
+    """A ring drawn: the closed path, its corners, and where each element stands.
+
+    `weights` tell what its control points take of each grade rule, where the old ones do.
+    """
 
     ring: Ring
     path: Path
     corners: tuple[int, ...]
     placed: tuple[Placed, ...]
     lines: tuple[tuple[Line, int, int], ...]
+    weights: RuleWeights | None = None
 
 
 def draw(name: str, ring: Ring, settled: Settled) -> Drawn:
@@ -218,7 +223,26 @@ def draw(name: str, ring: Ring, settled: Settled) -> Drawn:
             count = len(parts[k])
             placed.append(Placed(element.zone, element.start, count, int(at[k]), len(path)))
     corners = _corners(name, ring, path, [int(a) for a in at[:-1]], placed, settled)
-    return Drawn(ring, path, corners, tuple(placed), tuple(lines))
+    return Drawn(ring, path, corners, tuple(placed), tuple(lines), _weights(ring))
+
+
+def _weights(ring: Ring) -> RuleWeights | None:
+    """The old weights of rules, cut and turned as the outline was."""
+    known = [zone.piece.weights for zone in ring.zones]
+    if any(weights is None for weights in known):
+        return None
+    rules = tuple(rule for weights in known if weights for rule in weights.rules)
+    parts = []
+    for element in ring.elements:
+        if isinstance(element, Line):
+            parts.append(RuleWeights.unknown(rules[:1], len(element.path)))
+            continue
+        zone = element.zone
+        assert zone.piece.weights is not None
+        part = zone.piece.weights.segments(element.start, element.end)
+        part = part if zone.still else part.turned(zone.move[:, :2])
+        parts.append(part.reversed() if zone.mirrored else part)
+    return RuleWeights.joined(parts)
 
 
 def _closed(name: str, parts: Sequence[Path], still: Sequence[bool]) -> Path:

@@ -28,7 +28,8 @@ class Carry:
     `free`: fields that hold a point or a path on the piece. `stretch`: two fields that are
     the first and last vertex of a stretch of outline, counter-clockwise. `vertices`: other
     fields that hold a vertex, several, or None. `spots`: fields that hold a place on an edge.
-    `angle`: a field in degrees that turns with the piece. `rides`: how grading moves what is
+    `angle`: a field in degrees that turns with the piece; `turns_over`: one that says left or
+    right on the page, or None. `rides`: how grading moves what is
     free: each point for itself, a line parallel to itself, a path kept smooth, or with the
     stretch (a dart's point goes with its mouth).
     """
@@ -39,6 +40,7 @@ class Carry:
     vertices: tuple[str, ...] = ()
     spots: tuple[str, ...] = ()
     angle: str = ""
+    turns_over: str = ""
 
 
 Feature = TypeVar("Feature")
@@ -107,4 +109,7 @@ def renumbered(feature: Feature, to: To, *, turned_over: bool = False) -> Featur
     for name in carry.spots:
         spot = getattr(feature, name)
         new[name] = replace(spot, start=to(spot.start))
+    if turned_over and carry.turns_over:
+        way = getattr(feature, carry.turns_over)
+        new[carry.turns_over] = {"left": "right", "right": "left"}.get(way, way)
     return replace(feature, **new) if new else feature  # type: ignore[type-var]

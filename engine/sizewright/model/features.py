@@ -66,7 +66,7 @@ class Axis:
     centre tells it.
     """
 
-    CARRY: ClassVar[Carry] = Carry("line", free=("start", "end"))
+    CARRY: ClassVar[Carry] = Carry("line", free=("start", "end"), turns_over="away")
 
     start: Vec
     end: Vec

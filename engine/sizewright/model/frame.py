@@ -182,19 +182,24 @@ def _up(piece: Piece, findings: list[Finding]) -> tuple[Floats, str]:
 def across_centre(piece: Piece, points: Floats) -> Floats | None:
     """How far page points (m, 2) lie from the centre of the body, mm; None without a centre.
 
-    The centre is the fold, else an edge or an inner line named so.
+    The centre is the fold, else an edge or an inner line named so. Of a piece without one whose
+    axis says which way width counts, only differences have a meaning.
     """
     line, _ = _centre_line(piece)
     if line is None:
         line, _ = _inner_centre(piece)
-    if line is None:
-        return None
-    step = line[1] - line[0]
-    size = math.hypot(*step)
-    if size == 0.0:
-        return None
-    off: Floats = np.abs((points - line[0]) @ np.array([-step[1], step[0]])) / size
-    return off
+    if line is not None:
+        step = line[1] - line[0]
+        size = math.hypot(*step)
+        if size > 0.0:
+            off: Floats = np.abs((points - line[0]) @ np.array([-step[1], step[0]])) / size
+            return off
+    if piece.axis is not None and piece.axis.away is not None:
+        up = np.array(piece.up)
+        right = np.array([up[1], -up[0]])
+        along: Floats = points @ (right if piece.axis.away == "right" else -right)
+        return along
+    return None
 
 
 def centre_vertices(piece: Piece, frame: Frame) -> list[int]:
