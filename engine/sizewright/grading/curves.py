@@ -266,7 +266,7 @@ class _Curves:
             p = self.local[segment]
             vertex = (segment + 1) % len(self.path) if end else segment
             step = p[2] - p[3] if end else p[1] - p[0]
-            if not self.straight[segment]:
+            if not self.path.lines[segment]:
                 reach = float(np.hypot(*step))
                 self.handles[segment, end] = self.weights[vertex] + reach * slope
 

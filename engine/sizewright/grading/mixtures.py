@@ -19,8 +19,8 @@ from .map import grade_map, rule_weights
 
 #: Where rules give this much, mm, ...
 _AMOUNT = 25.0
-#: ... a corner may lie this far from where the uncut piece has it, and a curve so far, mm.
-_CORNER = 1e-9
+#: ... ends of lines may lie this far from where the uncut piece has them, and curves so far, mm.
+_EXACT = 1e-9
 _CURVE = 0.02
 
 
@@ -42,10 +42,10 @@ def with_mixtures(pattern: Pattern) -> Pattern:
     """The pattern without `weights`, its points bearing the rules that these tell.
 
     So what was cut out of a piece grades as it would have within it. Points that have a rule
-    keep it; where the axes of the piece are others now, it is told by them. A corner that
-    would no longer go as the weights say gets a mixture; so do the points of curves that
-    would lie off by more than 0.02 mm where rules give 25 mm, with what settles their slant.
-    What has no weights, as points of new lines, stays without a rule.
+    keep it; where the axes of the piece are others now, it is told by them. A corner or end
+    of a straight line that would no longer go as the weights say gets a mixture. So do the
+    points of curves that would lie off by more than 0.02 mm where rules give 25 mm, with what
+    settles their slant. What has no weights, as points of new lines, stays without a rule.
     """
     return pattern.replacing(_settled)
 
@@ -70,7 +70,10 @@ class _Settling:
         path = piece.outline.path
         self.corners = np.zeros(len(path), dtype=bool)
         self.corners[list(piece.outline.corners)] = True
-        self.straight = straight_segments(path, STRAIGHT)
+        self.bare = path.lines
+        straight = straight_segments(path, STRAIGHT)
+        # Corners and ends of straight lines are kept to the last digits.
+        self.exact = self.corners | straight | np.roll(straight, 1)
 
     def give(self, vertices: Iterable[int]) -> bool:
         """Rules by the weights at vertices; whether any got one that it had not before."""
@@ -92,12 +95,12 @@ class _Settling:
         off = self._off()
         free = ~self._with_rule()
         ends = np.maximum(off[:, 0], np.roll(off[:, 3], 1))
-        if self.give(np.flatnonzero(self.corners & free & (ends > _CORNER))):
+        if self.give(np.flatnonzero(self.exact & free & (ends > _EXACT))):
             return True
-        if self.give(np.flatnonzero(~self.corners & free & (ends > _CURVE))):
+        if self.give(np.flatnonzero(~self.exact & free & (ends > _CURVE))):
             return True
         n = len(off)
-        slanted = np.flatnonzero(~self.straight & (off[:, 1:3].max(axis=1) > _CURVE))
+        slanted = np.flatnonzero(~self.bare & (off[:, 1:3].max(axis=1) > _CURVE))
         touched: set[int] = set()
         for k in map(int, slanted):
             for v, side in ((k, self.after), ((k + 1) % n, self.before)):
@@ -118,4 +121,5 @@ class _Settling:
         made = RuleWeights.joined([rule_weights(grade_map(self.piece)), self.weights])
         n = len(self.weights)
         apart = np.abs(made.controls[:n] - made.controls[n:]).sum(axis=-1).max(axis=-1)
-        return np.nan_to_num(apart) * _AMOUNT
+        off: Floats = np.nan_to_num(apart) * _AMOUNT
+        return off

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import NoReturn
 
@@ -15,13 +15,8 @@ Terms = tuple[tuple[str, float], ...]
 
 #: Weights are written to this; smaller ones are left out.
 LEAST = 1e-12
-#: How the parts of a mixture are said, in order, with the fields that hold them.
-_PARTS = (
-    ("width", "width"),
-    ("length", "length"),
-    ("width from length", "width_from_length"),
-    ("length from width", "length_from_width"),
-)
+#: How the parts of a mixture are said, in order.
+_PARTS = ("width", "length", "width from length", "length from width")
 _HEAD = re.compile(
     r"\s*(?:(before|after) )?(width from length|length from width|width|length)(?=\s|$)"
 )
@@ -63,11 +58,10 @@ class Mixture:
 
     def renamed(self, name: Callable[[str], str]) -> Mixture:
         """The same weights of rules with other names."""
-        return Mixture(
-            *(tuple((name(r), w) for r, w in terms) for terms in self._parts),
-            before=self.before and self.before.renamed(name),
-            after=self.after and self.after.renamed(name),
-        )
+        width, length, *crossed = (tuple((name(r), w) for r, w in p) for p in self._parts)
+        before = self.before and self.before.renamed(name)
+        after = self.after and self.after.renamed(name)
+        return Mixture(width, length, crossed[0], crossed[1], before, after)
 
 
 def is_mixture(rule: str) -> bool:
@@ -90,21 +84,29 @@ def parse_mixture(text: str) -> Mixture:
     if not is_mixture(text):
         one = ((text, 1.0),)
         return Mixture(one, one)
-    found: dict[str, dict[str, Terms]] = {"": {}}
+    found: dict[str, dict[str, Terms]] = {"": {}, "before": {}, "after": {}}
     at = 0
     while True:
         head = _HEAD.match(text, at)
         if head is None:
             _refuse(text, f'"{text[at:].strip()}" does not begin with width or length')
-        side = found.setdefault(head[1] or "", {})
-        field = dict(_PARTS)[head[2]]
-        if field in side:
+        side = found[head[1] or ""]
+        if head[2] in side:
             _refuse(text, f"{head[0].strip()} is there twice")
-        side[field], at = _terms(text, head.end(), head[0].strip())
+        side[head[2]], at = _terms(text, head.end(), head[0].strip())
         if at == len(text):
-            sides = {k: Mixture(**terms) for k, terms in found.items() if k}
-            return Mixture(**found[""], **sides)
+            own, before, after = (_mixed(side) for side in found.values())
+            return replace(
+                own,
+                before=before if found["before"] else None,
+                after=after if found["after"] else None,
+            )
         at += 1
+
+
+def _mixed(side: Mapping[str, Terms]) -> Mixture:
+    width, length, *crossed = (side.get(name, ()) for name in _PARTS)
+    return Mixture(width, length, crossed[0], crossed[1])
 
 
 def _terms(text: str, at: int, axis: str) -> tuple[Terms, int]:
@@ -169,7 +171,7 @@ def turned_over(rule: str | None) -> str | None:
 
 def _sides(mixture: Mixture, side: str) -> list[str]:
     written = zip(_PARTS, map(_written, mixture._parts), strict=True)
-    return [f"{side}{name} {_joined(part)}" for (name, _), part in written if part]
+    return [f"{side}{name} {_joined(part)}" for name, part in written if part]
 
 
 def _joined(part: Iterable[tuple[str, str]]) -> str:

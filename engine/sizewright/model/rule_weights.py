@@ -116,8 +116,8 @@ class RuleWeights:
             return None
         own = frame.basis @ (weights[handle] - weights[vertex]) / reach
         own[0] *= frame.signs(points[handle][None])[0]
-        rows = (own[0, ::2], own[1, 1::2], own[0, 1::2], own[1, ::2])
-        return Mixture(*map(self._terms, rows))
+        width, length = self._terms(own[0, ::2]), self._terms(own[1, 1::2])
+        return Mixture(width, length, self._terms(own[0, 1::2]), self._terms(own[1, ::2]))
 
     def _terms(self, weights: Floats) -> Terms:
         return tuple(
