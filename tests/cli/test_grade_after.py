@@ -116,7 +116,7 @@ def test_sizes_lie_on_each_other_at_the_point(
         (("--align", "nowhere"), 'no piece has the place "nowhere"'),
         (("--align", "sleeve:cap"), 'no piece "sleeve"'),
         (("--true-up-to", "2"), "does not say its unit"),
-        (("--true-up-to", "0 mm"), "more than 0"),
+        (("--true-up-to", "0 mm"), "at least 0.01 mm"),
     ],
 )
 def test_refusals(

@@ -199,7 +199,7 @@ def test_corner_numbers_need_their_guard(bench: Bench) -> None:
         ('[[outputs]]\nwrite = "pages"\n', ["file =", "line 2"]),
         ('[[outputs]]\nfile = "../a.svg"\n', ["leaves the output folder", "line 3"]),
         ('[[outputs]]\nfile = "/tmp/a.svg"\n', ["leaves the output folder"]),
-        ('[[outputs]]\nfile = "a.cdr"\n', [".cdr", "line 2"]),
+        ('[[outputs]]\nfile = "a.cdr"\n', [".cdr", "line 3"]),
         ('[[outputs]]\nfile = "{size}.svg"\n', ["no size", "line 2"]),
         ('[[outputs]]\nfile = "a.svg"\nsizes = ["14"]\n', ['no size "14"', "line 2"]),
         ('[[outputs]]\nfile = "a.svg"\n[[outputs]]\nfile = "a.svg"\n', ["two outputs"]),

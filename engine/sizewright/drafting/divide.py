@@ -29,11 +29,10 @@ def divide(
     the line does not begin and end on the outline or leaves the piece between, LookupFailed
     for a point that is not there.
     """
-    ends = []
     for at in (line.start, line.end):
-        piece, vertex = _vertex_at(piece, at)
-        ends.append(vertex)
-    a, b = ends
+        piece, _ = _vertex_at(piece, at)
+    # Numbers as they are with both in.
+    a, b = (_vertex_at(piece, at)[1] for at in (line.start, line.end))
     path = piece.outline.path
     if a == b:
         raise GeometryError("the line begins and ends at one place", where=piece.title)

@@ -49,11 +49,11 @@ def redraft(pattern: Pattern, names: Sequence[str], edit: Edit) -> Redrafted:
     Raises LookupFailed for a piece that is not there, and what the edit raises, with piece
     and size.
     """
-    first = [pattern.piece(name) for name in names]
+    for name in names:
+        pattern.piece(name)
+    kept = {p.name: p.base for p in pattern.pieces if p.name in names and p.base is not None}
     settled = Settled()
-    base: _Made | None = None
-    if all(piece.base is not None for piece in first):
-        base = _made({p.name: p.base for p in first if p.base is not None}, edit, settled)
+    base = _made({n: kept[n] for n in names}, edit, settled) if len(kept) == len(names) else None
     sizes: list[str | None] = [*pattern.sizes] or [None]
     if pattern.base_size in sizes:
         sizes.remove(pattern.base_size)

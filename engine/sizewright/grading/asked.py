@@ -10,6 +10,7 @@ from ..findings import Finding
 from ..model.mixture import parse_mixture
 from ..model.pattern import Pattern
 from ..model.piece import Piece
+from ..model.references import split_reference
 from .sizes import same_size, shown_size
 from .tables import PointRule, RuleTable
 from .truing import Truing
@@ -122,15 +123,13 @@ def rules_in(rule: str, where: str) -> tuple[str, ...]:
 def check_truing(pieces: Sequence[Piece], truing: Truing) -> None:
     names = {p.name for p in pieces}
     for reference in truing.square:
-        piece, colon, point = reference.partition(":")
-        if not colon or not point.strip():
+        piece, _ = split_reference(reference)
+        if piece is None:
             raise InputError(
                 f'"{reference}" does not name a corner', cure="Write it as piece:point."
             )
-        if piece.strip() not in names:
-            raise LookupFailed(
-                f'no piece "{piece.strip()}"', cure=f"Pieces: {', '.join(sorted(names))}."
-            )
+        if piece not in names:
+            raise LookupFailed(f'no piece "{piece}"', cure=f"Pieces: {', '.join(sorted(names))}.")
     for one in pieces:
         truing.square_on(one)
 

@@ -25,12 +25,17 @@ _CURVE = 0.02
 
 
 def with_rule_weights(pattern: Pattern) -> Pattern:
-    """The pattern with `weights` on each piece that has rules, by its grade map.
+    """The pattern with `weights` on each piece that has rules, by its grade map; of a graded
+    piece on its base.
 
     Edits carry them with the outline; `with_mixtures` then gives the rules that they tell.
     """
+    bases: dict[int, Piece] = {}
 
     def weighed(piece: Piece) -> Piece:
+        if piece.base is not None:
+            base = bases.setdefault(id(piece.base), weighed(piece.base))
+            return replace(piece, base=base)
         if all(p.rule is None for p in piece.outline.points):
             return piece
         return replace(piece, weights=rule_weights(grade_map(piece)))
@@ -47,7 +52,18 @@ def with_mixtures(pattern: Pattern) -> Pattern:
     points of curves that would lie off by more than 0.02 mm where rules give 25 mm, with what
     settles their slant. What has no weights, as points of new lines, stays without a rule.
     """
-    return pattern.replacing(_settled)
+    bases: dict[int, Piece] = {}
+
+    def settled(piece: Piece) -> Piece:
+        if piece.base is None:
+            return _settled(piece)
+        base = bases.setdefault(id(piece.base), _settled(piece.base))
+        outline = piece.outline
+        if len(outline.path) == len(base.outline.path):
+            outline = replace(outline, points=base.outline.points)
+        return replace(piece, outline=outline, base=base, weights=None)
+
+    return pattern.replacing(settled)
 
 
 def _settled(piece: Piece) -> Piece:

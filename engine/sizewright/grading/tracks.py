@@ -12,9 +12,9 @@ from ..findings import Finding
 from ..geometry.types import Floats
 from ..model.features import Notch
 from ..model.frame import Frame, axis_frame
-from ..model.laying import over_each_other, place_for, point_at, shifted
 from ..model.mixture import is_mixture
 from ..model.outline import Outline
+from ..model.overlay import over_each_other, place_for, point_at, shifted
 from ..model.piece import Piece
 from ..model.place import Place
 from .matched import Matched, match_outlines, turned_onto

@@ -30,6 +30,7 @@ from .outline import CORNER_ANGLE, Edge, Outline, Point, Run, Spot, number_corne
 from .pattern import Pattern
 from .piece import FEATURES, Faces, OutlineKind, Piece
 from .place import Place, find_place, parse_place
+from .references import RunReference, find_run, parse_run, split_reference
 from .rule_weights import RuleWeights
 from .seam_text import format_chain, format_seam, parse_chain, parse_seam, parse_seams
 from .seams import ChainPart, Ease, PairedNotch, Seam
@@ -75,6 +76,7 @@ __all__ = [
     "Quantity",
     "RuleWeights",
     "Run",
+    "RunReference",
     "Seam",
     "SeamMatch",
     "Side",
@@ -87,6 +89,7 @@ __all__ = [
     "edge_allowances",
     "faces",
     "find_place",
+    "find_run",
     "format_chain",
     "format_mixture",
     "format_quantity",
@@ -100,6 +103,7 @@ __all__ = [
     "parse_mixture",
     "parse_place",
     "parse_quantity",
+    "parse_run",
     "parse_seam",
     "parse_seams",
     "place_seam_notches",
@@ -107,6 +111,7 @@ __all__ = [
     "right_of_centre",
     "run_ends",
     "sides_unknown",
+    "split_reference",
     "walk",
     "walk_chain",
     "with_free_points",

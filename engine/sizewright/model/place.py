@@ -21,6 +21,7 @@ import numpy as np
 from ..errors import GeometryError, InputError, LookupFailed, SizewrightError
 from ..units import parse_length, parse_share
 from .piece import Piece
+from .references import split_reference
 from .walk import Walk, walk
 
 Way = Literal["along", "up", "down"]
@@ -52,13 +53,10 @@ class Place:
 def parse_place(text: str) -> Place:
     """Read a place phrase; InputError shows the forms that it may take."""
     whole = text.strip()
-    piece: str | None = None
-    phrase = whole
-    if ":" in whole:
-        head, phrase = (part.strip() for part in whole.split(":", 1))
-        piece = head or None
-    if not phrase:
-        raise _bad(whole)
+    try:
+        piece, phrase = split_reference(whole)
+    except InputError:
+        raise _bad(whole) from None
     if m := _END.fullmatch(phrase):
         return Place(whole, piece, None, m["run"], _SHARES[m["which"]], True)
     if m := _ALONG.fullmatch(phrase):

@@ -14,7 +14,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from .board import Board, Pixels
-from .plan import Grid, Plan, Shape
+from .shape import Shape
+from .sheet import Grid, Plan, plan_of
 
 # Side of a pixel, mm: first and final round. They grow with the sheet, which has no more
 # than about so many pixels in the first round.
@@ -31,7 +32,11 @@ _TRIALS = 1400
 
 
 def pack(shapes: Sequence[Shape], grids: Sequence[Grid]) -> Plan:
-    """The best plan found for `shapes` on one of `grids`. Same shapes, same plan."""
+    """The best plan found for `shapes` on one of `grids`, which all are sheets or all rolls.
+
+    No two shapes come nearer than their gap, to within the chords that they are given in.
+    Same shapes, same plan.
+    """
     area = sum(s.area for s in shapes)
     pixel = max(1.0, math.sqrt(1.5 * area / _PIXELS) / _COARSE)
     orders = _orders(shapes)
@@ -46,7 +51,7 @@ def pack(shapes: Sequence[Shape], grids: Sequence[Grid]) -> Plan:
     if len(plans) > keep:
         chosen = np.linspace(0, len(plans) - 1, keep).round().astype(int)
         plans = [plans[int(k)] for k in dict.fromkeys(chosen)]
-    tries = [(board.lay(order), board, order) for board, order in plans]
+    tries = [(_laid(board, order), board, order) for board, order in plans]
     tries.sort(key=lambda t: t[0].rank)
     moves = min(_MOVES, _TRIALS // (2 * max(load, 1)))
     # With many shapes orders matter less, and each takes its time.
@@ -58,9 +63,13 @@ def pack(shapes: Sequence[Shape], grids: Sequence[Grid]) -> Plan:
         if coarse.grid not in fine_pixels:
             fine_pixels[coarse.grid] = Pixels(coarse.grid, shapes, _FINE * pixel)
         fine = Board(fine_pixels[coarse.grid], coarse.columns)
-        again = [plan, fine.lay(order)] if fine.holds_all else [plan]
+        again = [plan, _laid(fine, order)] if fine.holds_all else [plan]
         best = min([best, *again], key=lambda p: p.rank)
     return best
+
+
+def _laid(board: Board, order: Sequence[int]) -> Plan:
+    return plan_of(board.pixels.shapes, board.lay(order), board.grid)
 
 
 def _improved(
@@ -72,7 +81,7 @@ def _improved(
         other = list(order)
         shape = other.pop(chance.randrange(len(other)))
         other.insert(chance.randrange(len(other) + 1), shape)
-        changed = board.lay(other)
+        changed = _laid(board, other)
         if changed.rank <= plan.rank:
             plan, order = changed, other
     return plan, order

@@ -20,10 +20,14 @@ def place_on(path: Path, points: Floats) -> float | None:
     of a V, a castle or a U, and for a pair of slits.
     """
     near = nearest(path, points)
-    on = near.s[near.distance <= ON_LINE]
+    return place_between(near.s, near.distance, path.length)
+
+
+def place_between(s: Floats, distance: Floats, total: float) -> float | None:
+    """As `place_on`, of the nearest places of the points on a line of `total` mm."""
+    on = s[distance <= ON_LINE]
     if len(on) == 0:
         return None
-    total = path.length
     first, last = float(on[0]), float(on[-1])
     step = float(np.remainder(last - first + total / 2, total)) - total / 2
     return (first + step / 2) % total

@@ -1,0 +1,21 @@
+"""One operation on a pattern, with what grade rules weigh at its points handed along."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from ..model import Pattern
+from ..plugin import Operation, Outcome, Values, apply_operation
+
+
+def operate(operation: Operation, pattern: Pattern, values: Values) -> Outcome:
+    """What `apply_operation` gives; points that it made on the base have mixtures of rules.
+
+    Only an operation that may run before grading makes such points.
+    """
+    if not operation.before_grading:
+        return apply_operation(operation, pattern, values)
+    from ..grading import with_mixtures, with_rule_weights
+
+    outcome = apply_operation(operation, with_rule_weights(pattern), values)
+    return replace(outcome, pattern=with_mixtures(outcome.pattern))
