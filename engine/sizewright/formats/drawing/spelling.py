@@ -16,7 +16,19 @@ from .shapes import Element
 ATTRIBUTES = frozenset(
     {
         *("allowance", "at", "away", "base", "base-size", "corners", "count", "dart", "depth"),
-        *("edge", "ends", "given", "hold", "keep", "kind", "name", "on", "outline", "pair"),
+        *(
+            "edge",
+            "ends",
+            "faces",
+            "given",
+            "hold",
+            "keep",
+            "kind",
+            "name",
+            "on",
+            "outline",
+            "pair",
+        ),
         *("piece", "pleat", "point", "quantity", "refit", "role", "rule", "runs", "seam", "seams"),
         *("side", "size", "tip"),
     }
