@@ -169,7 +169,18 @@ def _argument(home: Source, one: ast.arg, default: ast.expr | None) -> str:
     kind = f": {home.words(one.annotation)}" if one.annotation else ""
     if default is None:
         return one.arg + kind
-    return f"{one.arg}{kind} = {_flat(home.words(default))}"
+    return f"{one.arg}{kind} = {_flat(_value(home, default))}"
+
+
+def _value(home: Source, default: ast.expr) -> str:
+    """A default as it is written; the value of a number's or a private name."""
+    if isinstance(default, ast.Name):
+        module = ".".join(home.path.relative_to(ENGINE).with_suffix("").parts)
+        where, node = found(module, default.id)
+        value = getattr(node, "value", None)
+        if value is not None and (isinstance(value, ast.Constant) or default.id.startswith("_")):
+            return where.words(value)
+    return home.words(default)
 
 
 def _flat(text: str) -> str:
@@ -227,7 +238,7 @@ def entry(room: str, name: str) -> str:
     assert not isinstance(node, (ast.Assign, ast.AnnAssign))
     if isinstance(node, ast.Module):
         inner = [n for n in home.tree.body if isinstance(n, ast.FunctionDef)]
-        rows = [_row(home, n, bound=False) for n in inner if not n.name.startswith("_")]
+        rows = [_row(home, n) for n in inner if not n.name.startswith("_")]
         parts = [f"A module: `from sizewright.{room} import {name}`.", doc(node), "\n".join(rows)]
     elif isinstance(node, ast.ClassDef):
         parts = _class(home, node)
@@ -271,7 +282,7 @@ def _class(home: Source, node: ast.ClassDef) -> list[str]:
         call = _code(signature(node.name, _arguments(home, start, bound=True)))
     else:
         call = _code(signature(node.name, _fields(home, node)))
-    rows = [_row(home, n, bound=True) for n in members if not n.name.startswith("_")]
+    rows = [_row(home, n, node.name) for n in members if not n.name.startswith("_")]
     return [call, doc(node), "\n".join(rows)]
 
 
@@ -279,17 +290,18 @@ def _article(word: str) -> str:
     return "An" if word[0] in "AEIOU" else "A"
 
 
-def _row(home: Source, node: Function, *, bound: bool) -> str:
+def _row(home: Source, node: Function, owner: str = "") -> str:
+    """A method of `owner`, or a function of a module, on one line."""
     kinds = _decorators(home, node)
     returns = _flat(home.words(node.returns)) if node.returns else ""
-    words = first_sentence(node)
     if "property" in kinds:
-        call, whose = f"{node.name}: {returns}", ""
+        call = f"{node.name}: {returns}"
     else:
-        arguments = ", ".join(_arguments(home, node, bound=bound and "static" not in kinds))
-        call = f"{node.name}({arguments}) -> {returns}"
-        whose = " (of the class)" if "classmethod" in kinds else ""
-    return f"- `{call}`{whose}" + (f": {words}" if words else "")
+        arguments = ", ".join(_arguments(home, node, bound=bool(owner) and "static" not in kinds))
+        of_class = f"{owner}." if "classmethod" in kinds else ""
+        call = f"{of_class}{node.name}({arguments}) -> {returns}"
+    words = first_sentence(node)
+    return f"- `{call}`" + (f": {words}" if words else "")
 
 
 def page(room: str) -> str:

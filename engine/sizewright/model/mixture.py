@@ -61,6 +61,9 @@ def is_mixture(rule: str) -> bool:
     """Whether the rule of a point is written as a mixture, not the name of one rule.
 
     That is so where it begins with the word `width` or `length` and goes on.
+
+    >>> is_mixture("underarm"), is_mixture("width underarm 0.5; length underarm 1")
+    (False, True)
     """
     return _MIXED.match(rule) is not None
 
@@ -72,6 +75,10 @@ def parse_mixture(text: str) -> Mixture:
     gains nothing. `width from length` and `length from width` hold the crossed weights. A
     name with spaces, semicolons or quotes stands in double quotes. The name of one rule is
     a mixture of that alone. Raises InputError that says which part is wrong.
+
+    >>> half = parse_mixture("width underarm 0.25 armhole 0.75; length armhole 1")
+    >>> half.width, half.length, half.rules
+    ((('underarm', 0.25), ('armhole', 0.75)), (('armhole', 1.0),), ('underarm', 'armhole'))
     """
     if not is_mixture(text):
         one = ((text, 1.0),)
@@ -128,6 +135,11 @@ def format_mixture(mixture: Mixture) -> str:
     """A mixture as `parse_mixture` reads it; the rule's name where it is one rule whole.
 
     Weights have twelve decimals at most; what is less than the last is left out.
+
+    >>> format_mixture(Mixture(width=(("side", 0.5),), length=(("hem", 1.0),)))
+    'width side 0.5; length hem 1'
+    >>> format_mixture(parse_mixture("side"))
+    'side'
     """
     parts = [_written(terms) for terms in mixture._parts]
     if parts[0] == parts[1] and not parts[2] and not parts[3] and len(parts[0]) == 1:
