@@ -92,6 +92,33 @@ def test_area_and_lengths_are_kept_however_the_piece_lies(
     assert edges[0] == pytest.approx(edges[1], abs=1e-9)
 
 
+@given(st.floats(-180, 180), st.booleans())
+def test_drafting_does_not_mind_how_the_piece_lies(turn: float, over: bool) -> None:
+    m = affine.compose(affine.rotation(turn), affine.scaling(-1.0 if over else 1.0, 1.0))
+    places = ("1/3 along armhole", "3/4 along fold")
+    # A grain with one end says which way is up, wherever that lies on the page.
+    piece = replace(full(), grain=Grain((60, 150), (60, 300), 1))
+    here = cut(Pattern((piece,)), *places)
+    there = cut(Pattern((piece.transformed(m),)), *places)
+    for name in PARTS:
+        a, b = here.piece(name), there.piece(name)
+        for point in a.outline.points:
+            at = b.outline.vertex_at(b.outline.vertex(str(point.name)))
+            moved = affine.apply(m, a.outline.vertex_at(point.vertex)[None])[0]
+            assert at == pytest.approx(moved, abs=1e-6)
+            assert b.outline.point(b.outline.vertex(str(point.name))).rule == point.rule
+        assert {r.name for r in a.outline.runs} == {r.name for r in b.outline.runs}
+        for run in a.outline.runs:
+            length = b.outline.run_length(b.run(str(run.name)))
+            assert length == pytest.approx(a.outline.run_length(run), abs=1e-6)
+        for kind in ("notches", "drills", "marks", "cutouts", "labels", "adjusts", "darts"):
+            assert len(getattr(a, kind)) == len(getattr(b, kind)), kind
+        assert a.grain is not None
+        assert b.grain is not None
+        ends = affine.apply(m, np.array([a.grain.start, a.grain.end]))
+        assert np.array([b.grain.start, b.grain.end]) == pytest.approx(ends, abs=1e-6)
+
+
 def test_all_that_the_piece_bears_is_on_one_part_or_the_other() -> None:
     after = cut(Pattern((full(),)), "1/2 along armhole", "270 mm along fold")
     yoke, lower = after.piece("yoke"), after.piece("lower")

@@ -332,6 +332,12 @@ FACTS: dict[str, tuple[Fact, ...]] = {
             "axis|reference line",
         ),
         _fact(
+            "the side that width counts to",
+            "Axis.away",
+            of(lambda p: p.axis.away),  # type: ignore[union-attr]
+            "axis|width",
+        ),
+        _fact(
             "fold",
             "Piece.fold Fold.start Fold.end",
             of(lambda p: _at(p.outline, p.fold.start, p.fold.end)),  # type: ignore[union-attr]

@@ -37,6 +37,7 @@ from ..model.features import (
     Pleat,
     Quantity,
 )
+from ..model.mixture import turned_over
 from ..model.outline import Outline, Point, Run
 from ..model.piece import Piece
 from .ring import Drawn, Placed, Zone
@@ -136,7 +137,8 @@ def points(drawn: Drawn, name: str) -> tuple[Point, ...]:
             if vertex is None or vertex in found:
                 continue
             words = point.name and names.give(point.name, one.zone.ending, one.zone.piece.name)
-            found[vertex] = Point(vertex, words, point.rule)
+            rule = turned_over(point.rule) if one.zone.mirrored else point.rule
+            found[vertex] = Point(vertex, words, rule)
     # The ends of a new line are called by it and by the run that each lies on.
     for line, first, last in drawn.lines:
         for vertex in (first, last):

@@ -179,7 +179,7 @@ def _ruled(piece: Piece, drawn: Drawn, settled: Settled) -> Piece:
         found = {}
         for vertex in sorted({*outline.corners, *ends}):
             if outline.point(vertex).rule is None:
-                mixture = drawn.weights.mixture_at(vertex, frame, outline.vertex_at(vertex))
+                mixture = drawn.weights.mixture_at(vertex, frame, outline.path)
                 if mixture is not None:
                     found[str(outline.reference(vertex))] = format_mixture(mixture)
         return found

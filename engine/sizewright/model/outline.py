@@ -11,6 +11,7 @@ import numpy as np
 from ..errors import GeometryError, InputError, LookupFailed
 from ..geometry.path import Path
 from ..geometry.types import Floats
+from .mixture import turned_over
 
 #: A vertex where the tangent turns more than this, in degrees, is a corner.
 CORNER_ANGLE = 3.0
@@ -330,10 +331,11 @@ class Outline:
         def to(v: int) -> int:
             return (n - v) % n
 
+        points = (Point(to(p.vertex), p.name, turned_over(p.rule)) for p in self.points)
         return Outline(
             path.reversed(),
             tuple(to(v) for v in (self.corners[:1] + self.corners[:0:-1])),
-            tuple(sorted((replace(p, vertex=to(p.vertex)) for p in self.points), key=_vertex)),
+            tuple(sorted(points, key=_vertex)),
             tuple(Run(to(r.end), to(r.start), r.name) for r in self.runs),
         )
 

@@ -219,6 +219,8 @@ class Piece:
                 edge = old.edge_from(one.at.start)
                 at = Spot(to(edge.end), edge.length - one.at.distance)
                 return replace(one, at=at, keep=OTHER_END[one.keep])
+            if isinstance(one, Axis) and one.away is not None:
+                return replace(one, away="left" if one.away == "right" else "right")
             return renumbered(one, to, turned_over=True)
 
         return self.with_features(turned)

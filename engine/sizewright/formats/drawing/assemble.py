@@ -9,28 +9,24 @@ from ...errors import InputError
 from ...findings import Finding
 from ...model import Pattern, Piece, Seam, parse_seams
 from ..reading import Reading
-from .drafts import Draft, Gathered
-from .drawn import Scene
+from .drafts import Draft, Gathered, Options
 from .gather import gather
-from .options import Options
-from .page import Page
 from .pieces import build_piece
-from .xml_tree import Node
+from .shapes import Drawing, Element
 
 
-def assembled(
-    root: Node, page: Page, scene: Scene, options: Options, hints: Iterable[Finding] = ()
-) -> Reading:
-    """The pattern in a drawing that has been walked, whatever kind of file it came from.
+def understood(drawing: Drawing, options: Options, hints: Iterable[Finding] = ()) -> Reading:
+    """The pattern in a drawing, whatever kind of file it came from.
 
     `hints` are findings about the drawing as a whole, told after those of its shapes.
     """
-    out = gather(scene, page, root)
-    out.findings[:0] = [*page.findings, *scene.findings]
+    out = gather(drawing, options)
+    out.findings[:0] = drawing.findings
     out.findings.extend(hints)
+    out.set_aside[:0] = drawing.set_aside
     built: list[tuple[Draft, Piece]] = []
     for draft in out.drafts:
-        piece = build_piece(draft, out, options)
+        piece = build_piece(draft, out)
         if piece is not None:
             built.append((draft, piece))
     if not built and not any(f.level == "fail" for f in out.findings):
@@ -42,26 +38,19 @@ def assembled(
         )
     pattern = Pattern(
         _with_bases(built, out),
-        root.get("data-base-size") or None,
-        _seams(root),
-        page.size,
-        _title(root),
+        drawing.root.get("data-base-size") or None,
+        _seams(drawing.root),
+        drawing.page,
+        drawing.title,
     )
     return Reading(pattern, tuple(out.set_aside), tuple(out.findings))
 
 
-def _seams(root: Node) -> tuple[Seam, ...]:
+def _seams(root: Element) -> tuple[Seam, ...]:
     try:
         return parse_seams(root.get("data-seams"))
     except InputError as error:
-        raise error.at(f"line {root.line}, data-seams") from None
-
-
-def _title(root: Node) -> str:
-    for child in root.children:
-        if child.tag == "title":
-            return " ".join(child.text().split())
-    return ""
+        raise error.at(f"{root.place}, data-seams".lstrip(", ")) from None
 
 
 def _with_bases(built: list[tuple[Draft, Piece]], out: Gathered) -> tuple[Piece, ...]:

@@ -10,22 +10,21 @@ from ...geometry.nearest import nearest, nearest_point
 from ...geometry.path import Path
 from ...geometry.types import Floats
 from ...model import NOTCH_KINDS, Notch, Outline, Spot
-from ..drawing.notch_place import place_on
-from .attributes import bad, choice, length, side, whole
 from .drafts import Draft, Gathered
-from .drawn import Drawn, shown
-from .values import NUMBER, finite
-from .vertices_in import EDGE_REACH
+from .marking import bad, choice, length, side, whole
+from .notch_place import place_on
+from .shapes import Shape
+from .vertices import EDGE_REACH
 
 #: Points of a notch no further out than its nearest one by this, in mm, are its feet.
 _FEET = 0.5
 #: `data-at` counts where the shape stands within this of it, in mm.
 _AGREE = 0.01
-_AT = re.compile(rf"\s*(\d{{1,6}})[\s,]+({NUMBER})\s*")
+_AT = re.compile(r"\s*(\d{1,6})[\s,]+([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{1,3})?)\s*")
 
 
 def read_notch(
-    drawn: Drawn, outline: Outline, cut_line: Outline | None, draft: Draft, out: Gathered
+    drawn: Shape, outline: Outline, cut_line: Outline | None, draft: Draft, out: Gathered
 ) -> Notch | None:
     """The notch that a marked shape is; None, with a finding, where it is at no outline."""
     assert drawn.marking is not None
@@ -42,27 +41,27 @@ def read_notch(
             f"a notch is more than {EDGE_REACH:.0f} mm from the outline and was left out",
             cure="Draw it at the outline, or give it another role.",
             draft=draft,
-            place=shown(drawn),
+            place=drawn.place,
         )
         return None
-    node = drawn.node
-    kind = choice(node, "data-kind", NOTCH_KINDS, _kind(drawn))
-    depth = length(node, "data-depth")
-    keep = choice(node, "data-keep", ("nearer", "start", "end"), "nearer")
+    element = drawn.element
+    kind = choice(element, "data-kind", NOTCH_KINDS, _kind(drawn))
+    depth = length(element, "data-depth")
+    keep = choice(element, "data-keep", ("nearer", "start", "end"), "nearer")
     return Notch(
         _spot(drawn, outline, line, s),
         kind,  # type: ignore[arg-type]
         _depth(drawn, line, points) if depth is None else depth,
-        whole(node, "data-count", 1, range(1, 10)),
+        whole(element, "data-count", 1, range(1, 10)),
         drawn.marking.name,
-        side(node),
+        side(element),
         keep,  # type: ignore[arg-type]
-        node.get("data-rule") or None,
-        node.get("data-seam") or None,
+        element.get("data-rule") or None,
+        element.get("data-seam") or None,
     )
 
 
-def _points(drawn: Drawn) -> Floats:
+def _points(drawn: Shape) -> Floats:
     if not drawn.paths:
         return np.zeros((0, 2))
     return np.concatenate([p.vertices for p in drawn.paths])
@@ -84,15 +83,15 @@ def _place(line: Path, points: Floats) -> float | None:
     return place_on(line, near.point[feet])
 
 
-def _spot(drawn: Drawn, outline: Outline, line: Path, s: float) -> Spot:
+def _spot(drawn: Shape, outline: Outline, line: Path, s: float) -> Spot:
     """The place on the working outline: as written, where the shape still stands there."""
-    written = drawn.node.get("data-at")
+    written = drawn.element.get("data-at")
     if written:
         match = _AT.fullmatch(written)
         if match is None:
             cure = "Take it out: the place of the shape counts."
-            raise bad(drawn.node, "data-at", written, cure)
-        number, along = int(match[1]), finite(match[2])
+            raise bad(drawn.element, "data-at", written, cure)
+        number, along = int(match[1]), float(match[2])
         if 1 <= number <= len(outline.edges):
             edge = outline.edges[number - 1]
             spot = Spot(edge.start, min(max(along, 0.0), edge.length))
@@ -105,7 +104,7 @@ def _spot(drawn: Drawn, outline: Outline, line: Path, s: float) -> Spot:
     return outline.spot(s)
 
 
-def _kind(drawn: Drawn) -> str:
+def _kind(drawn: Shape) -> str:
     """V for a shape of three points, else a slit."""
     if len(drawn.paths) != 1:
         return "slit"
@@ -113,7 +112,7 @@ def _kind(drawn: Drawn) -> str:
     return "v" if len(path.vertices) == 3 and path.lines.all() else "slit"
 
 
-def _depth(drawn: Drawn, line: Path, points: Floats) -> float:
+def _depth(drawn: Shape, line: Path, points: Floats) -> float:
     """Length of a plain line; else how far the shape reaches from the outline, mm."""
     if len(drawn.paths) == 1 and not drawn.paths[0].closed and len(drawn.paths[0]) == 1:
         return drawn.paths[0].length

@@ -22,10 +22,8 @@ from ...model import (
     Piece,
     Run,
 )
-from .attributes import choice, flag, length, quantities, side
 from .drafts import Draft, Gathered
-from .drawn import Drawn, shown
-from .features_in import (
+from .features import (
     read_axis,
     read_dart,
     read_fold,
@@ -34,14 +32,13 @@ from .features_in import (
     read_pleat,
     vec,
 )
-from .loops import MEET
-from .marking import DATA_ROLES
-from .notches_in import read_notch
-from .options import Options
-from .outline_in import Line, Lines, find_lines, refitted, with_vertices
+from .loops import closed_within
+from .marking import DATA_ROLES, choice, flag, length, quantities, side
+from .notches import read_notch
+from .outlines import Line, Lines, find_lines, refitted, with_vertices
+from .shapes import Element, Shape
 from .spelling import meant_role
-from .to_paths import closed_within
-from .vertices_in import (
+from .vertices import (
     EDGE_REACH,
     POINT_REACH,
     centre_of,
@@ -52,7 +49,6 @@ from .vertices_in import (
     refuse_far,
     written_runs,
 )
-from .xml_tree import Node
 
 #: Sides of pieces beyond these, in mm, are hardly meant.
 _WIDE, _TOO_WIDE, _TINY = 5_000.0, 50_000.0, 10.0
@@ -62,7 +58,7 @@ _MOST_MARKS = 2000
 _T = TypeVar("_T")
 
 
-def build_piece(draft: Draft, out: Gathered, options: Options) -> Piece | None:
+def build_piece(draft: Draft, out: Gathered) -> Piece | None:
     """The piece of a draft; None, with findings, where it has no usable outline.
 
     Raises InputError for marks and attributes that cannot be meant as they are.
@@ -74,7 +70,7 @@ def build_piece(draft: Draft, out: Gathered, options: Options) -> Piece | None:
             cure="Take out what is no mark.",
         )
     try:
-        return _Builder(draft, out, options).build()
+        return _Builder(draft, out).build()
     except SizewrightError as error:
         if not error.where.startswith(draft.title):
             error.at(draft.title)
@@ -82,17 +78,21 @@ def build_piece(draft: Draft, out: Gathered, options: Options) -> Piece | None:
 
 
 class _Builder:
-    def __init__(self, draft: Draft, out: Gathered, options: Options) -> None:
+    def __init__(self, draft: Draft, out: Gathered) -> None:
         self.draft = draft
         self.out = out
-        self.options = options
-        self.node = draft.nodes[0]
+        self.element = draft.elements[0]
 
     def build(self) -> Piece | None:
         draft = self.draft
+        lines = find_lines(draft, self.out)
         self._list_marks()
-        lines = find_lines(draft, self.out, self.options)
         if lines is None:
+            for drawn in (
+                *draft.shapes,
+                *(d for d in draft.marks if d.marking and d.marking.outlining),
+            ):
+                self.out.aside(drawn, f"{draft.title} was left out")
             return None
         outline, cut_line = self._outlines(lines)
         kind, allowance = self._kind(lines)
@@ -111,9 +111,11 @@ class _Builder:
             self._single("grain", read_grain),
             self._single("fold", lambda d: read_fold(d, outline, draft, self.out)),
             self._notches(outline, cut_line),
-            tuple(Drill(vec(centre_of(d)), self._name(d), side(d.node)) for d in self._of("drill")),
             tuple(
-                Mark(path, d.marking.kind if d.marking else "", self._name(d), side(d.node))
+                Drill(vec(centre_of(d)), self._name(d), side(d.element)) for d in self._of("drill")
+            ),
+            tuple(
+                Mark(path, d.marking.kind if d.marking else "", self._name(d), side(d.element))
                 for d in self._of("mark")
                 for path in d.paths
             ),
@@ -136,13 +138,13 @@ class _Builder:
 
     # --- attributes ---------------------------------------------------------------
 
-    def _bearer(self, attribute: str) -> Node:
+    def _bearer(self, attribute: str) -> Element:
         """The element of the piece that has an attribute; the foremost where none has."""
-        return next((n for n in self.draft.nodes if attribute in n.attributes), self.node)
+        return next((n for n in self.draft.elements if attribute in n.attributes), self.element)
 
     def _kind(self, lines: Lines) -> tuple[OutlineKind, float | None]:
-        node = self._bearer("data-outline")
-        word = choice(node, "data-outline", ("sew", "cut", "unknown"), "unknown")
+        element = self._bearer("data-outline")
+        word = choice(element, "data-outline", ("sew", "cut", "unknown"), "unknown")
         allowance = length(self._bearer("data-allowance"), "data-allowance")
         if lines.sewn or lines.sew is not None:
             # The allowance is what lies between the two lines, if both are drawn.
@@ -150,15 +152,10 @@ class _Builder:
         return ("sew" if word == "sew" else "cut" if word == "cut" else "unknown"), allowance
 
     def _story(self) -> tuple[str, ...]:
-        """Lines of the `desc` right inside the piece."""
-        for node in self.draft.nodes:
-            for child in node.children:
-                if child.tag == "desc":
-                    lines = (line.strip() for line in child.text().splitlines())
-                    return tuple(line for line in lines if line)
-        return ()
+        """Lines that tell what was done to the piece."""
+        return next((e.story for e in self.draft.elements if e.story), ())
 
-    def _name(self, drawn: Drawn) -> str | None:
+    def _name(self, drawn: Shape) -> str | None:
         return drawn.marking.name if drawn.marking else None
 
     # --- marks ----------------------------------------------------------------------
@@ -176,15 +173,15 @@ class _Builder:
                     f'there is no role "{marking.role}"; the shape was left out',
                     cure=f"{meant_role(marking.role)}Roles are {', '.join(DATA_ROLES)}.",
                     draft=self.draft,
-                    place=shown(drawn),
+                    place=drawn.place,
                 )
             elif not marking.outlining:
                 self.out.aside(drawn, f"{marking.says()} of {self.draft.title}")
 
-    def _of(self, role: str) -> list[Drawn]:
+    def _of(self, role: str) -> list[Shape]:
         return [d for d in self.draft.marks if d.marking and d.marking.role == role]
 
-    def _single(self, role: str, read: Callable[[Drawn], _T]) -> _T | None:
+    def _single(self, role: str, read: Callable[[Shape], _T]) -> _T | None:
         found = self._of(role)
         if len(found) > 1:
             self.out.find(
@@ -193,12 +190,12 @@ class _Builder:
                 f"the piece has {len(found)} lines with the role {role}; the first was taken",
                 cure="Leave one of them.",
                 draft=self.draft,
-                place=shown(found[1]),
+                place=found[1].place,
             )
         return read(found[0]) if found else None
 
     def _all(
-        self, means: Callable[..., bool], read: Callable[[Drawn], _T | None]
+        self, means: Callable[..., bool], read: Callable[[Shape], _T | None]
     ) -> tuple[_T, ...]:
         made = (read(d) for d in self.draft.marks if d.marking and means(d.marking))
         return tuple(one for one in made if one is not None)
@@ -208,10 +205,10 @@ class _Builder:
         return tuple(one for one in made if one is not None)
 
     def _cutouts(self, lines: Lines) -> tuple[Cutout, ...]:
-        found = [Cutout(self._refitted(p, lines.outline.node)) for p in lines.holes]
+        found = [Cutout(self._refitted(p, lines.outline.element)) for p in lines.holes]
         for drawn in self._of("cutout"):
             for path in drawn.paths:
-                closed = closed_within(path, MEET)
+                closed = closed_within(path, self.out.options.join_tolerance)
                 if not closed.closed:
                     self.out.find(
                         "open-cutout",
@@ -219,15 +216,15 @@ class _Builder:
                         "a cut-out is open and was left out",
                         cure="Close its path in the editor.",
                         draft=self.draft,
-                        place=shown(drawn),
+                        place=drawn.place,
                     )
                     continue
-                done = self._refitted(closed, drawn.node)
-                found.append(Cutout(done, self._name(drawn), side(drawn.node)))
+                done = self._refitted(closed, drawn.element)
+                found.append(Cutout(done, self._name(drawn), side(drawn.element)))
         return tuple(found)
 
-    def _refitted(self, path: Path, node: Node) -> Path:
-        return refitted(path, node, "cut-out", self.draft, self.out, self.options)
+    def _refitted(self, path: Path, element: Element) -> Path:
+        return refitted(path, element, "cut-out", self.draft, self.out)
 
     # --- outlines and names ---------------------------------------------------------
 
@@ -240,9 +237,9 @@ class _Builder:
             if far:
                 raise refuse_far(outline, far[0], self.draft)
             return outline, None
-        for_cut = [d for d in points if d.node.get("data-on") == "cut"]
+        for_cut = [d for d in points if d.element.get("data-on") == "cut"]
         rest = [d for d in points if d not in for_cut]
-        on_cut = lines.outline.node.get("data-runs") or None
+        on_cut = lines.outline.element.get("data-runs") or None
         near_cut = self._edges_of_cut(lines, edges)
         edges = [d for d in edges if d not in near_cut]
         outline, far = self._named(lines.sew, rest, edges, self._runs())
@@ -254,7 +251,7 @@ class _Builder:
     def _runs(self) -> str | None:
         return self.draft.get("data-runs")
 
-    def _edges_of_cut(self, lines: Lines, edges: list[Drawn]) -> list[Drawn]:
+    def _edges_of_cut(self, lines: Lines, edges: list[Shape]) -> list[Shape]:
         """Edge marks out of reach of the sewing line and on the cutting line."""
         if not edges or lines.sew is None:
             return []
@@ -264,15 +261,15 @@ class _Builder:
         return [d for d, a, b in zip(edges, sewn, cut, strict=True) if a > EDGE_REACH >= b]
 
     def _named(
-        self, line: Line, points: list[Drawn], edges: list[Drawn], runs: str | None
-    ) -> tuple[Outline, list[Drawn]]:
+        self, line: Line, points: list[Shape], edges: list[Shape], runs: str | None
+    ) -> tuple[Outline, list[Shape]]:
         """One outline with its names, and the point marks that are at none of its vertices."""
         draft = self.draft
         places = np.array([centre_of(d) for d in points]).reshape(-1, 2)
         line = with_vertices(line, places, POINT_REACH)
         names = points_on(line.path, points, draft, self.out)
-        attribute = line.node.attributes.get("data-corners")
-        corners = corners_of(line, attribute, self.options.corner_angle, draft, self.out)
+        attribute = line.element.attributes.get("data-corners")
+        corners = corners_of(line, attribute, self.out.options.corner_angle, draft, self.out)
         outline = Outline(line.path, corners, names.points)
         found = edge_runs(outline, edges, draft)
         if runs:

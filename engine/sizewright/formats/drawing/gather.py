@@ -5,31 +5,28 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ...errors import InputError
-from .drafts import Draft, Gathered
-from .drawn import Drawn, Group, Scene
-from .loose import MOST_PIECES, loose_pieces
+from .drafts import Draft, Gathered, Options
 from .marking import marking_of
-from .names import clean, id_of, name_of, without_copy_suffix, without_size_suffix
-from .page import Page
+from .names import clean, without_copy_suffix, without_size_suffix
+from .plain import MOST_PIECES, plain_pieces
+from .shapes import Drawing, Group, Shape
 from .sizes import Sizes
-from .xml_tree import Node
 
 #: More marks than this in one drawing are no marks.
 _MOST_MARKS = 20_000
 
 
-def gather(scene: Scene, page: Page, root: Node) -> Gathered:
+def gather(drawing: Drawing, options: Options) -> Gathered:
     """Sort everything drawn into drafts of pieces."""
-    return _Gatherer(scene, page, root).run()
+    return _Gatherer(drawing, options).run()
 
 
 class _Gatherer:
-    def __init__(self, scene: Scene, page: Page, root: Node) -> None:
-        self.scene = scene
-        self.page = page
-        self.out = Gathered()
+    def __init__(self, drawing: Drawing, options: Options) -> None:
+        self.drawing = drawing
+        self.out = Gathered(options)
         self.sizes = Sizes()
-        self.ids = frozenset(n.get("id") for n in root.iter() if n.get("id"))
+        self.ids = frozenset(e.ident for e in drawing.root.iter() if e.ident)
         self.by_group: dict[int, Draft] = {}
         self.by_name: dict[tuple[str, str | None], Draft] = {}
 
@@ -38,8 +35,12 @@ class _Gatherer:
         grouped = bool(self.by_group)
         loose = self._by_dots(loose)
         plain = [d for d in loose if d.marking is None]
-        for draft in loose_pieces(plain, self.page, self.sizes, self.ids, self.out, grouped):
-            self._add(draft)
+        if grouped:
+            for drawn in plain:
+                self.out.aside(drawn, "outside the groups that are marked as pieces")
+        else:
+            for draft in plain_pieces(plain, self.drawing, self.sizes, self.ids, self.out):
+                self._add(draft)
         self._loose_marks([d for d in loose if d.marking is not None])
         self._judge_number()
         self.out.drafts.sort(key=lambda d: d.position)
@@ -61,22 +62,20 @@ class _Gatherer:
 
     # --- groups that say they are pieces ------------------------------------------
 
-    def _into_groups(self) -> list[Drawn]:
+    def _into_groups(self) -> list[Shape]:
         """Put what stands in piece groups into their drafts; the rest comes back."""
-        rest: list[Drawn] = []
-        for drawn in self.scene.drawn:
+        rest: list[Shape] = []
+        for drawn in self.drawing.shapes:
             if drawn.hidden:
-                outlining = drawn.marking is None or drawn.marking.outlining
-                if outlining and any(p.closed for p in drawn.paths):
-                    self.out.aside(drawn, "hidden")
+                self.out.aside(drawn, "hidden")
                 continue
-            group = next((g for g in drawn.group.chain() if g.node.get("data-piece")), None)
-            own = drawn.node.get("data-piece") if drawn.marking is None else ""
+            group = next((g for g in drawn.group.chain() if g.element.get("data-piece")), None)
+            own = drawn.element.get("data-piece") if drawn.marking is None else ""
             if own:
                 draft = Draft(
                     self.out.cleaned(own),
                     self.sizes.of(drawn),
-                    [drawn.node],
+                    [drawn.element],
                     drawn.group,
                     position=drawn.position,
                 )
@@ -88,38 +87,38 @@ class _Gatherer:
                 self._of_group(group, drawn)
         return rest
 
-    def _of_group(self, group: Group, drawn: Drawn) -> None:
+    def _of_group(self, group: Group, drawn: Shape) -> None:
         draft = self.by_group.get(id(group))
         if draft is None:
             name = self._group_name(group)
             draft = Draft(
-                name, self.sizes.of_group(group), [group.node], group, position=drawn.position
+                name, self.sizes.of_group(group), [group.element], group, position=drawn.position
             )
             self.by_group[id(group)] = self._add(draft)
         (draft.shapes if drawn.marking is None else draft.marks).append(drawn)
 
     def _group_name(self, group: Group) -> str:
         """The name that a group says; of a clone, the one that its `use` says or bears."""
-        name = self.out.cleaned(group.node.get("data-piece"))
+        name = self.out.cleaned(group.element.get("data-piece"))
         outer = group.parent
-        if outer is not None and outer.node.tag == "use" and outer.node.get("data-piece"):
-            return self.out.cleaned(outer.node.get("data-piece"))
+        if outer is not None and outer.element.kind == "use" and outer.element.get("data-piece"):
+            return self.out.cleaned(outer.element.get("data-piece"))
         if group.via is None or (name, self.sizes.of_group(group)) not in self.by_name:
             return name
-        own = self.out.cleaned(name_of(group.via))
-        if name_of(group.via):
+        own = self.out.cleaned(group.via.name)
+        if group.via.name:
             self.out.find(
                 "name-twice",
                 "warn",
                 f'a clone of the piece "{name}" is called "{own}"',
                 cure="Unlink the clone and give the piece its own name, or take it out.",
-                place=group.via.shown(),
+                place=group.via.place,
             )
-        return own if name_of(group.via) else name
+        return own if group.via.name else name
 
     # --- dotted names ----------------------------------------------------------------
 
-    def _by_dots(self, loose: list[Drawn]) -> list[Drawn]:
+    def _by_dots(self, loose: list[Shape]) -> list[Shape]:
         """Pieces and marks by dotted names; what has none comes back."""
         outlined: set[tuple[str, str | None]] = set()
         self._without_suffixes(loose)
@@ -128,7 +127,7 @@ class _Gatherer:
                 outlined.add((drawn.marking.piece, self.sizes.of(drawn)))
         if not outlined:
             return loose
-        rest: list[Drawn] = []
+        rest: list[Shape] = []
         for drawn in loose:
             key = self._dotted_key(drawn, outlined)
             if key is None:
@@ -144,13 +143,13 @@ class _Gatherer:
         self._settle_dotted()
         return rest
 
-    def _without_suffixes(self, loose: list[Drawn]) -> None:
+    def _without_suffixes(self, loose: list[Shape]) -> None:
         """Dotted ids without what an editor or a size put at their end."""
         taken: set[tuple[str, str | None]] = set()
         for drawn in loose:
             if drawn.marking is None or not drawn.marking.by_id:
                 continue
-            size, ident = self.sizes.of(drawn), id_of(drawn.node)
+            size, ident = self.sizes.of(drawn), drawn.element.ident
             short = without_size_suffix(ident, size)
             if short == ident:
                 short = without_copy_suffix(ident, self.ids)
@@ -158,15 +157,15 @@ class _Gatherer:
                 short = ident
             taken.add((short, size))
             if short != ident:
-                drawn.marking = marking_of(drawn.node, short) or drawn.marking
+                drawn.marking = marking_of(drawn.element, short) or drawn.marking
 
     def _dotted_key(
-        self, drawn: Drawn, outlined: set[tuple[str, str | None]]
+        self, drawn: Shape, outlined: set[tuple[str, str | None]]
     ) -> tuple[str, str | None] | None:
         size = self.sizes.of(drawn)
         if drawn.marking is not None:
             return (drawn.marking.piece, size) if drawn.marking.piece else None
-        for name in (name_of(drawn.node), *(name_of(g.node) for g in drawn.group.chain())):
+        for name in (drawn.element.name, *(g.element.name for g in drawn.group.chain())):
             key = (clean(name), size)
             if name and key in outlined:
                 return key
@@ -175,20 +174,20 @@ class _Gatherer:
     def _settle_dotted(self) -> None:
         """Give dotted drafts their attribute bearers; those without any line are no pieces."""
         for draft in list(self.out.drafts):
-            if draft.nodes:
+            if draft.elements:
                 continue
             outlines = [d for d in draft.marks if d.marking and d.marking.outlining]
-            named = [d for d in draft.shapes if clean(name_of(d.node)) == draft.name]
+            named = [d for d in draft.shapes if clean(d.element.name) == draft.name]
             if named and not outlines:
                 # The shape that bears the piece's own name is its outline.
-                others = [d for d in draft.shapes if d not in named]
-                for other in others:
-                    self.out.aside(other, f"inside {draft.title}, without a role")
+                for other in draft.shapes:
+                    if other not in named:
+                        draft.take_in(other, self.out)
                 draft.shapes = named
             if not outlines and not draft.shapes:
                 self._no_outline(draft)
                 continue
-            draft.nodes = [d.node for d in (*outlines, *draft.shapes)]
+            draft.elements = [d.element for d in (*outlines, *draft.shapes)]
             draft.group = (outlines or draft.shapes)[0].group
 
     def _no_outline(self, draft: Draft) -> None:
@@ -205,7 +204,7 @@ class _Gatherer:
 
     # --- marks without a group ----------------------------------------------------------
 
-    def _loose_marks(self, marks: Iterable[Drawn]) -> None:
+    def _loose_marks(self, marks: Iterable[Shape]) -> None:
         """Marks outside piece groups go to the one piece of the nearest group that has any."""
         held: dict[int, list[Draft]] = {}
         for draft in self.out.drafts:
@@ -225,5 +224,5 @@ class _Gatherer:
                 "warn",
                 f"a mark ({drawn.marking.says()}) stands in no piece",
                 cure='Put it into its piece\'s group (data-piece), or name it as in "front.grain".',
-                place=drawn.node.shown(),
+                place=drawn.element.place,
             )

@@ -13,8 +13,8 @@ from ...geometry.path import Path
 from ...geometry.types import Floats
 from ...model import Edge, Outline, Point, Run, number_corners
 from .drafts import Draft, Gathered
-from .drawn import Drawn, shown
-from .outline_in import Line
+from .outlines import Line
+from .shapes import Shape
 
 #: A point mark names the vertex within this, in mm; an edge mark the edge within that.
 POINT_REACH = 2.0
@@ -25,13 +25,13 @@ _AT_CORNER = 0.01
 _BATCH = 500_000
 
 
-def centre_of(drawn: Drawn) -> Floats:
+def centre_of(drawn: Shape) -> Floats:
     """Middle (2,) of the box round a mark, mm. InputError where it has no shape."""
     if not drawn.paths:
         if drawn.texts:
             return np.array(drawn.texts[0].at)
         raise InputError(
-            "the mark has no shape", where=shown(drawn), cure="Draw a small circle there."
+            "the mark has no shape", where=drawn.place, cure="Draw a small circle there."
         )
     boxes = np.array([p.bounds for p in drawn.paths])
     low, high = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
@@ -44,21 +44,21 @@ class Names:
     """Point marks of one outline, sorted out: entries by vertex."""
 
     points: tuple[Point, ...]
-    rest: tuple[Drawn, ...]
+    rest: tuple[Shape, ...]
 
 
-def is_point(drawn: Drawn) -> bool:
+def is_point(drawn: Shape) -> bool:
     """Whether a mark names a vertex."""
     return drawn.marking is not None and drawn.marking.vertex
 
 
-def points_on(path: Path, marks: Iterable[Drawn], draft: Draft, out: Gathered) -> Names:
+def points_on(path: Path, marks: Iterable[Shape], draft: Draft, out: Gathered) -> Names:
     """Names and rules for the vertices under `marks`; `rest` are marks that reach none.
 
     Raises InputError where one vertex gets two names or rules.
     """
     found: dict[int, Point] = {}
-    rest: list[Drawn] = []
+    rest: list[Shape] = []
     for drawn in marks:
         assert drawn.marking is not None
         vertex, distance = nearest_vertex(path, centre_of(drawn))
@@ -66,14 +66,14 @@ def points_on(path: Path, marks: Iterable[Drawn], draft: Draft, out: Gathered) -
             rest.append(drawn)
             continue
         name = drawn.marking.point or None
-        rule = drawn.node.get("data-rule").strip() or None
+        rule = drawn.element.get("data-rule").strip() or None
         old = found.get(vertex)
         if old is not None:
             for ours, theirs, what in ((name, old.name, "name"), (rule, old.rule, "rule")):
                 if ours and theirs and ours != theirs:
                     raise InputError(
                         f'one outline vertex gets two {what}s, "{theirs}" and "{ours}"',
-                        where=f"{draft.title}: {shown(drawn)}",
+                        where=f"{draft.title}: {drawn.place}",
                         cure="Take one of them out, or move it to its own vertex.",
                     )
             name, rule = name or old.name, rule or old.rule
@@ -94,7 +94,7 @@ def vertex_under(path: Path, place: Floats) -> int | None:
     return vertex if distance <= POINT_REACH else None
 
 
-def refuse_far(outline: Outline, drawn: Drawn, draft: Draft) -> InputError:
+def refuse_far(outline: Outline, drawn: Shape, draft: Draft) -> InputError:
     """The error for a point mark that is on no vertex."""
     assert drawn.marking is not None
     vertex, distance = nearest_vertex(outline.path, centre_of(drawn))
@@ -103,15 +103,15 @@ def refuse_far(outline: Outline, drawn: Drawn, draft: Draft) -> InputError:
     known = outline.point(vertex).name
     what = f'"{known}"' if known else f"corner {number}" if number else f"vertex {vertex}"
     return InputError(
-        f'the point mark "{drawn.marking.point or drawn.node.get("data-rule")}" is '
+        f'the point mark "{drawn.marking.point or drawn.element.get("data-rule")}" is '
         f"{distance:.1f} mm from the nearest outline vertex, {what} at ({x:.1f}, {y:.1f}) mm",
-        where=f"{draft.title}: {shown(drawn)}",
+        where=f"{draft.title}: {drawn.place}",
         cure=f"Move it onto the vertex that it names (within {POINT_REACH:.0f} mm), or put "
         "a node into the outline there.",
     )
 
 
-def edges_under(outline: Outline, places: Floats, draft: Draft, marks: list[Drawn]) -> list[Edge]:
+def edges_under(outline: Outline, places: Floats, draft: Draft, marks: list[Shape]) -> list[Edge]:
     """The edge that each mark means. InputError where none is near or two are as near."""
     if not marks:
         return []
@@ -129,7 +129,7 @@ def edges_under(outline: Outline, places: Floats, draft: Draft, marks: list[Draw
             raise InputError(
                 f'the edge mark "{name}" is {distance:.1f} mm from the nearest edge, '
                 f"{_edge_name(edges[first])}",
-                where=f"{draft.title}: {shown(drawn)}",
+                where=f"{draft.title}: {drawn.place}",
                 cure=f"Move it onto the edge that it names (within {EDGE_REACH:.0f} mm).",
             )
         if distance > following / 2 or following < _AT_CORNER:
@@ -137,7 +137,7 @@ def edges_under(outline: Outline, places: Floats, draft: Draft, marks: list[Draw
                 f'the edge mark "{name}" is {distance:.1f} mm from {_edge_name(edges[first])} '
                 f"and {following:.1f} mm from {_edge_name(edges[int(order[1])])}: "
                 "it may mean either",
-                where=f"{draft.title}: {shown(drawn)}",
+                where=f"{draft.title}: {drawn.place}",
                 cure="Move it closer to the edge that it names, away from the corner.",
             )
         found.append(edges[first])
@@ -171,7 +171,7 @@ def _edge_name(edge: Edge) -> str:
     return f'"{edge.name}"' if edge.name else f"edge {edge.number}"
 
 
-def edge_runs(outline: Outline, marks: list[Drawn], draft: Draft) -> list[Run]:
+def edge_runs(outline: Outline, marks: list[Shape], draft: Draft) -> list[Run]:
     """Runs that edge marks name on one outline."""
     places = np.array([centre_of(d) for d in marks]).reshape(-1, 2)
     runs: dict[tuple[int, int], Run] = {}
@@ -183,7 +183,7 @@ def edge_runs(outline: Outline, marks: list[Drawn], draft: Draft) -> list[Run]:
         if old is not None and old.name != name:
             raise InputError(
                 f'one edge gets two names, "{old.name}" and "{name}"',
-                where=f"{draft.title}: {shown(drawn)}",
+                where=f"{draft.title}: {drawn.place}",
                 cure="Take one of them out, or move it to its own edge.",
             )
         runs[key] = Run(edge.start, edge.end, name)

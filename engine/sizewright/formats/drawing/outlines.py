@@ -11,9 +11,8 @@ from ...geometry.crossings import Crossing, self_crossings
 from ...geometry.nearest import nearest_point
 from ...geometry.path import Path
 from .drafts import Draft, Gathered
-from .options import Options
 from .outline_choice import choose_outline, closed_of
-from .xml_tree import Node
+from .shapes import Element
 
 #: A run of chords has at least so many vertices that turn gently, in degrees, between
 #: straight segments; without them none is looked for.
@@ -33,13 +32,13 @@ _ONE_PLACE = 0.1
 class Line:
     """A closed line of a piece, counter-clockwise.
 
-    `raw` is the same before refitting (itself where nothing was refitted), `node` the
-    element that drew it, `turned` whether it was drawn clockwise.
+    `raw` is the same before refitting (itself where nothing was refitted), `element` the
+    one that drew it, `turned` whether it was drawn clockwise.
     """
 
     path: Path
     raw: Path
-    node: Node
+    element: Element
     turned: bool = False
 
 
@@ -56,7 +55,7 @@ class Lines:
     sewn: bool = False
 
 
-def find_lines(draft: Draft, out: Gathered, options: Options) -> Lines | None:
+def find_lines(draft: Draft, out: Gathered) -> Lines | None:
     """The lines of a draft; None, with findings, where it has no outline to work on."""
     sews = [d for d in draft.marks if d.marking and d.marking.role == "sew"]
     sew = closed_of(draft, sews, out, "sewing line") if sews else None
@@ -68,12 +67,12 @@ def find_lines(draft: Draft, out: Gathered, options: Options) -> Lines | None:
         assert sew is not None
         outline, sew = sew, None
     (drawn, region), holes = outline, outline[1].holes
-    main = _settled(draft, drawn.node, region.outer, "outline", out, options)
+    main = _settled(draft, drawn.element, region.outer, "outline", out)
     if main is None:
         return None
     inner = None
     if sew is not None:
-        inner = _settled(draft, sew[0].node, sew[1].outer, "sewing line", out, options)
+        inner = _settled(draft, sew[0].element, sew[1].outer, "sewing line", out)
         if inner is not None and abs(inner.path.area) >= main.path.area:
             out.find(
                 "sew-outside",
@@ -85,13 +84,11 @@ def find_lines(draft: Draft, out: Gathered, options: Options) -> Lines | None:
     return Lines(main, inner, holes, sewn)
 
 
-def _settled(
-    draft: Draft, node: Node, path: Path, what: str, out: Gathered, options: Options
-) -> Line | None:
+def _settled(draft: Draft, element: Element, path: Path, what: str, out: Gathered) -> Line | None:
     """One line refitted, counter-clockwise and judged."""
     raw = path
     _judge_number(path, _MOST_SEGMENTS, what, draft)
-    path = refitted(path, node, what, draft, out, options)
+    path = refitted(path, element, what, draft, out)
     _judge_number(path, _MOST_REFITTED, what, draft)
     if _tangled(path):
         raise InputError(
@@ -104,7 +101,7 @@ def _settled(
     turned = path.area < 0
     if turned:
         path, raw = path.reversed(), (path.reversed() if raw is path else raw.reversed())
-    return Line(path, path if raw == path else raw, node, turned)
+    return Line(path, path if raw == path else raw, element, turned)
 
 
 def _told_sound(draft: Draft, path: Path, what: str, out: Gathered) -> bool:
@@ -171,24 +168,22 @@ def _tangled(path: Path) -> bool:
     return False
 
 
-def refitted(
-    path: Path, node: Node, what: str, draft: Draft, out: Gathered, options: Options
-) -> Path:
+def refitted(path: Path, element: Element, what: str, draft: Draft, out: Gathered) -> Path:
     """The line with runs of short chords as curves again, and a note of how many."""
     between = path.lines & np.roll(path.lines, 1)
     gentle = between & (np.abs(path.turns) < _GENTLE)
-    if node.get("data-refit") == "no" or int(gentle.sum()) < _FEWEST_GENTLE:
+    if element.get("data-refit") == "no" or int(gentle.sum()) < _FEWEST_GENTLE:
         return path
     from ...geometry.refit import refit
 
-    done = refit(path, options.refit_tolerance)
+    done = refit(path, out.options.refit_tolerance)
     if done.runs:
         runs = "1 run" if done.runs == 1 else f"{done.runs} runs"
         out.find(
             "refitted",
             "note",
             f"{runs} of short chords in the {what} came back as curves, "
-            f"within {options.refit_tolerance:g} mm",
+            f"within {out.options.refit_tolerance:g} mm",
             draft=draft,
         )
     return done.path

@@ -3,21 +3,33 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from difflib import SequenceMatcher
 from functools import lru_cache
 
 from ...findings import Finding
 from .marking import DATA_ROLES, marking_of
-from .names import ROLES, label_of
-from .shapes import SHAPES
-from .xml_tree import Node
+from .names import ROLES
+from .shapes import Element
 
 #: Every attribute that the reader knows, without its `data-`.
 ATTRIBUTES = frozenset(
     {
-        *("allowance", "at", "base", "base-size", "corners", "count", "dart", "depth", "edge"),
-        *("ends", "given", "hold", "keep", "kind", "name", "on", "outline", "pair", "piece"),
-        *("pleat", "point", "quantity", "refit", "role", "rule", "runs", "seam", "seams"),
+        *("allowance", "at", "away", "base", "base-size", "corners", "count", "dart", "depth"),
+        *(
+            "edge",
+            "ends",
+            "faces",
+            "given",
+            "hold",
+            "keep",
+            "kind",
+            "name",
+            "on",
+            "outline",
+            "pair",
+        ),
+        *("piece", "pleat", "point", "quantity", "refit", "role", "rule", "runs", "seam", "seams"),
         *("side", "size", "tip"),
     }
 )
@@ -33,27 +45,28 @@ _LONGEST, _MOST_PARTS = 20, 5
 _MOST_TOLD = 20
 
 
-def misspelt(root: Node) -> list[Finding]:
+def misspelt(root: Element, shown: Callable[[Element], bool]) -> list[Finding]:
     """A warning for each attribute and each dotted name with a word that is nearly ours.
 
-    The same word is told once, with the first place and how many more there are.
+    `shown` says whether an element is drawn, so that its name counts. The same word is told
+    once, with the first place and how many more there are.
     """
-    found: dict[tuple[str, str], list[tuple[Node, str]]] = {}
-    for node in root.iter():
-        for attribute in node.attributes:
+    found: dict[tuple[str, str], list[tuple[Element, str]]] = {}
+    for element in root.iter():
+        for attribute in element.attributes:
             meant = _meant_attribute(attribute)
             if meant:
-                found.setdefault((attribute, meant), []).append((node, ""))
-        dotted = _nearly_dotted(node)
+                found.setdefault((attribute, meant), []).append((element, ""))
+        dotted = _nearly_dotted(element) if shown(element) else None
         if dotted is not None:
             name, word, meant = dotted
-            found.setdefault((word, f'"{meant}"'), []).append((node, name))
+            found.setdefault((word, f'"{meant}"'), []).append((element, name))
     told = list(found.items())[:_MOST_TOLD]
     return [_finding(word, meant, at) for (word, meant), at in told]
 
 
-def _finding(word: str, meant: str, at: list[tuple[Node, str]]) -> Finding:
-    node, name = at[0]
+def _finding(word: str, meant: str, at: list[tuple[Element, str]]) -> Finding:
+    element, name = at[0]
     more = f" (and {len(at) - 1} more)" if len(at) > 1 else ""
     return Finding(
         "word-unknown",
@@ -61,7 +74,7 @@ def _finding(word: str, meant: str, at: list[tuple[Node, str]]) -> Finding:
         f'the name "{name[:60]}" was not understood: there is no "{word[:20]}"{more}'
         if name
         else f'there is no attribute "{word[:60]}"; it was not read{more}',
-        place=node.shown(),
+        place=element.place,
         cure=f"Did you mean {meant}?",
     )
 
@@ -85,13 +98,11 @@ def _meant_attribute(attribute: str) -> str:
     return f'"data-{near}"' if near else ""
 
 
-def _nearly_dotted(node: Node) -> tuple[str, str, str] | None:
+def _nearly_dotted(element: Element) -> tuple[str, str, str] | None:
     """Name, wrong word and meant word of an unmarked shape called like `front.pont.waist`."""
-    if node.tag not in SHAPES and node.tag not in ("g", "use", "text"):
-        return None
-    names = [label_of(node), node.get("data-name").strip(), node.get("id").strip()]
+    names = [element.label, element.get("data-name").strip(), element.get("id").strip()]
     names = [n for n in names if "." in n]
-    if not names or "data-piece" in node.attributes or marking_of(node) is not None:
+    if not names or "data-piece" in element.attributes or marking_of(element) is not None:
         return None
     for name in names:
         for part in name.split(".")[1:_MOST_PARTS]:

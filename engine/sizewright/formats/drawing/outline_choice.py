@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from ...errors import InputError
 from ...geometry.path import Path
+from .chains import Joined
 from .drafts import Draft, Gathered
-from .drawn import Drawn, shown
+from .lines import lines_of
 from .loops import (
     MOST_LOOPS,
     Loops,
@@ -18,17 +21,19 @@ from .loops import (
     regions_of,
     same_line,
 )
-from .names import clean, name_of
+from .names import clean
+from .shapes import Shape
+from .sizes import Sizes
 
 #: A cutting line may lie this far within its sewing line, in mm, as along a fold.
 _BESIDE = 1.0
 
 #: A shape, and the region of it that is meant.
-Found = tuple[Drawn, Region]
+Found = tuple[Shape, Region]
 
 
 def choose_outline(
-    draft: Draft, out: Gathered, sews: list[Drawn], sew: Found | None
+    draft: Draft, out: Gathered, sews: list[Shape], sew: Found | None
 ) -> Found | None:
     """The shape and region that is the outline; None where the sewing line is it alone.
 
@@ -39,7 +44,7 @@ def choose_outline(
     marked = [d for d in draft.marks if d.marking and d.marking.role == "outline"]
     if marked:
         for drawn in draft.shapes:
-            out.aside(drawn, f"inside {draft.title}, without a role")
+            draft.take_in(drawn, out)
         return closed_of(draft, marked, out, "outline")
     if sews:
         return _round_sewing_line(draft, out, sews, sew)
@@ -47,13 +52,14 @@ def choose_outline(
 
 
 def _round_sewing_line(
-    draft: Draft, out: Gathered, sews: list[Drawn], sew: Found | None
+    draft: Draft, out: Gathered, sews: list[Shape], sew: Found | None
 ) -> Found | None:
     """The largest unmarked loop that goes round the sewing line: the cutting line.
 
     A shape that bears the piece's name is meant as the outline wherever it lies.
     """
-    found = [(d, loops_of(d.paths)) for d in draft.shapes]
+    reach = out.options.join_tolerance
+    found = [(d, loops_of(d.paths, reach)) for d in draft.shapes]
     named = [(d, loops) for d, loops in found if loops.closed and _bears_name(d, draft)]
     fits = named or [
         (d, loops) for d, loops in found if any(_goes_round(p, sews, sew) for p in loops.closed)
@@ -67,9 +73,10 @@ def _round_sewing_line(
         if any(same_line(p, q) for p in loops.closed for q in inner):
             out.aside(drawn, f"a copy of the {'outline' if best else 'sewing line'}")
             continue
-        within = not lines or sew is None or any(lies_within(p, sew[1].outer) for p in lines)
-        where = "inside" if within else "not round the sewing line of"
-        out.aside(drawn, f"{where} {draft.title}, without a role")
+        if not lines or sew is None or any(lies_within(p, sew[1].outer) for p in lines):
+            draft.take_in(drawn, out)
+        else:
+            out.aside(drawn, f"not round the sewing line of {draft.title}, without a role")
         if sew is not None and any(abs(p.area) > abs(sew[1].outer.area) for p in lines):
             out.find(
                 "sew-alone",
@@ -79,16 +86,16 @@ def _round_sewing_line(
                 cure="Draw it round the sewing line if it is the cutting line, or take it "
                 "out of the piece's group or layer.",
                 draft=draft,
-                place=shown(drawn),
+                place=drawn.place,
             )
     return None if best is None else (best[0], _one_region(draft, best[1], out))
 
 
-def _bears_name(drawn: Drawn, draft: Draft) -> bool:
-    return bool(drawn.node.get("data-piece")) or clean(name_of(drawn.node)) == draft.name
+def _bears_name(drawn: Shape, draft: Draft) -> bool:
+    return bool(drawn.element.get("data-piece")) or clean(drawn.element.name) == draft.name
 
 
-def _goes_round(loop: Path, sews: list[Drawn], sew: Found | None) -> bool:
+def _goes_round(loop: Path, sews: list[Shape], sew: Found | None) -> bool:
     """Whether a loop may be the cutting line of what is drawn as the sewing line."""
     if sew is not None:
         line = sew[1].outer
@@ -104,37 +111,42 @@ def _most_area(loops: Loops) -> float:
 
 
 def _largest(draft: Draft, out: Gathered) -> Found | None:
-    """Without any role the largest closed shape is the outline."""
-    found = [(d, loops_of(d.paths)) for d in draft.shapes]
-    closed = [(d, loops) for d, loops in found if loops.closed]
-    if not closed:
-        # Loose lines of the group may close round the piece together.
-        together = loops_of([p for d in draft.shapes for p in d.paths])
-        if together.closed:
-            return draft.shapes[0], _one_region(draft, together, out)
-        _open(draft, together, "outline", out)
+    """Without any role the largest closed line is the outline; all else is drawn in it."""
+    # What is not seen is an outline only where nothing else of the group is.
+    seen = [d for d in draft.shapes if not d.unpainted and d.paths]
+    lined = seen or [d for d in draft.shapes if d.paths]
+    for drawn in draft.shapes:
+        if drawn not in lined:
+            draft.take_in(drawn, out)
+    lines = lines_of(lined, Sizes(), out)
+    if not lines.loops:
+        _open(draft, [s.path for s in lines.open], "outline", out)
         return None
-    best = max(closed, key=lambda one: _most_area(one[1]))
-    for drawn, loops in found:
-        if drawn is best[0]:
+    best = max(lines.loops, key=lambda lp: lp.area)
+    for loop in lines.loops:
+        if loop is best:
             continue
-        twin = any(same_line(p, q) for p in loops.closed for q in best[1].closed)
-        reason = "a copy of the outline" if twin else f"inside {draft.title}, without a role"
-        out.aside(drawn, reason)
-    return best[0], _one_region(draft, best[1], out)
+        if loop.shapes[0] is best.shapes[0] and not lies_within(loop.path, best.path):
+            _tell_second(draft, loop.path, "outline", out)
+            out.aside(loop.shapes[0], "a second outline")
+        else:
+            draft.marks.append(loop.shapes[0].marked("mark", "", [loop.path, *loop.holes]))
+    draft.marks += [s.first.marked("mark", "", [s.path]) for s in lines.open]
+    return best.shapes[0], Region(best.path, best.holes)
 
 
-def closed_of(draft: Draft, drawn: list[Drawn], out: Gathered, what: str) -> Found | None:
+def closed_of(draft: Draft, drawn: list[Shape], out: Gathered, what: str) -> Found | None:
     """The closed line that marked shapes make together; None, with a finding, without any."""
-    loops = loops_of([p for d in drawn for p in d.paths])
+    loops = loops_of([p for d in drawn for p in d.paths], out.options.join_tolerance)
+    out.tell_joined(Joined(gaps=list(loops.gaps)), draft)
     if not loops.closed:
-        _open(draft, loops, what, out)
+        _open(draft, loops.open, what, out)
         return None
     return drawn[0], _one_region(draft, loops, out, what)
 
 
-def _open(draft: Draft, loops: Loops, what: str, out: Gathered) -> None:
-    if not loops.open:
+def _open(draft: Draft, lines: Sequence[Path], what: str, out: Gathered) -> None:
+    if not lines:
         out.find(
             "no-outline",
             "fail",
@@ -143,7 +155,7 @@ def _open(draft: Draft, loops: Loops, what: str, out: Gathered) -> None:
             draft=draft,
         )
         return
-    line = loops.open[0]
+    line = max(lines, key=lambda p: p.length)
     out.find(
         "open-outline",
         "fail",
@@ -170,13 +182,17 @@ def _one_region(draft: Draft, loops: Loops, out: Gathered, what: str = "outline"
     best = max(regions, key=lambda r: abs(r.outer.area))
     for other in regions:
         if other is not best:
-            x0, y0, x1, y1 = other.outer.bounds
-            out.find(
-                "two-outlines",
-                "fail",
-                f"the piece has more than one {what}; the largest was taken",
-                cure="Give each piece a group of its own, or mark the other as cutout or mark.",
-                draft=draft,
-                place=f"({(x0 + x1) / 2:.1f}, {(y0 + y1) / 2:.1f}) mm",
-            )
+            _tell_second(draft, other.outer, what, out)
     return best
+
+
+def _tell_second(draft: Draft, path: Path, what: str, out: Gathered) -> None:
+    x0, y0, x1, y1 = path.bounds
+    out.find(
+        "two-outlines",
+        "fail",
+        f"the piece has more than one {what}; the largest was taken",
+        cure="Give each piece a group of its own, or mark the other as cutout or mark.",
+        draft=draft,
+        place=f"({(x0 + x1) / 2:.1f}, {(y0 + y1) / 2:.1f}) mm",
+    )

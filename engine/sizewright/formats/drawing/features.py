@@ -12,11 +12,11 @@ from ...geometry.path import Path
 from ...geometry.regions import contains
 from ...geometry.straight import straight_segments
 from ...geometry.types import Floats
-from ...model import Axis, Dart, Fold, Grain, Hold, Outline, Pleat, Vec
-from .attributes import choice, flag, whole
+from ...model import Axis, Dart, Edge, Fold, Grain, Hold, Outline, Pleat, Vec
 from .drafts import Draft, Gathered
-from .drawn import Drawn, shown
-from .vertices_in import EDGE_REACH, centre_of, edges_under, vertex_under
+from .marking import choice, flag, whole
+from .shapes import Shape
+from .vertices import EDGE_REACH, centre_of, edges_under, vertex_under
 
 #: A fold line lies along the edge within this, in mm.
 FOLD_REACH = 2.0
@@ -29,10 +29,10 @@ def vec(point: Floats) -> Vec:
     return float(point[0]), float(point[1])
 
 
-def _ends(drawn: Drawn) -> tuple[Floats, Floats]:
+def _ends(drawn: Shape) -> tuple[Floats, Floats]:
     """Start and end of the longest line of a mark; the far ends of a closed shape."""
     if not drawn.paths:
-        raise InputError("the mark has no line", where=shown(drawn), cure="Draw a line there.")
+        raise InputError("the mark has no line", where=drawn.place, cure="Draw a line there.")
     path = max(drawn.paths, key=lambda p: p.length)
     if not path.closed:
         return path.start, path.end
@@ -42,29 +42,29 @@ def _ends(drawn: Drawn) -> tuple[Floats, Floats]:
     return points[i], points[j]
 
 
-def read_grain(drawn: Drawn) -> Grain:
+def read_grain(drawn: Shape) -> Grain:
     """The grain line as drawn; one end means the arrow is at the line's end."""
     start, end = _ends(drawn)
-    one = whole(drawn.node, "data-ends", 2, (1, 2)) == 1
+    one = whole(drawn.element, "data-ends", 2, (1, 2)) == 1
     return Grain(vec(start), vec(end), 1 if one else 2)
 
 
-def read_axis(drawn: Drawn) -> Axis:
+def read_axis(drawn: Shape) -> Axis:
     """The grade axis; with two ends the one nearer the page's top is up."""
     start, end = _ends(drawn)
-    if whole(drawn.node, "data-ends", 2, (1, 2)) == 2 and start[1] > end[1]:
+    if whole(drawn.element, "data-ends", 2, (1, 2)) == 2 and start[1] > end[1]:
         start, end = end, start
-    word = choice(drawn.node, "data-away", ("left", "right"), "")
+    word = choice(drawn.element, "data-away", ("left", "right"), "")
     away: Literal["left", "right"] | None = (
         "left" if word == "left" else "right" if word == "right" else None
     )
-    return Axis(vec(start), vec(end), flag(drawn.node, "data-given", default=True), away)
+    return Axis(vec(start), vec(end), flag(drawn.element, "data-given", default=True), away)
 
 
 # --- fold -------------------------------------------------------------------------
 
 
-def read_fold(drawn: Drawn, outline: Outline, draft: Draft, out: Gathered) -> Fold | None:
+def read_fold(drawn: Shape, outline: Outline, draft: Draft, out: Gathered) -> Fold | None:
     """The straight stretch of outline that a fold line lies along; None with a finding."""
     found = _fold(drawn, outline, draft, out) if drawn.paths else None
     if found is None:
@@ -74,12 +74,12 @@ def read_fold(drawn: Drawn, outline: Outline, draft: Draft, out: Gathered) -> Fo
             f"the fold line lies along no edge of the outline (within {FOLD_REACH:.0f} mm)",
             cure="Draw it along the edge that is laid on the fold.",
             draft=draft,
-            place=shown(drawn),
+            place=drawn.place,
         )
     return found
 
 
-def _fold(drawn: Drawn, outline: Outline, draft: Draft, out: Gathered) -> Fold | None:
+def _fold(drawn: Shape, outline: Outline, draft: Draft, out: Gathered) -> Fold | None:
     line = max(drawn.paths, key=lambda p: p.length)
     path = outline.path
     ends = vertex_under(path, line.start), vertex_under(path, line.end)
@@ -109,7 +109,7 @@ def _between(path: Path, line: Path, a: int, b: int) -> Fold | None:
 
 
 def _along(
-    outline: Outline, start: Floats, end: Floats, drawn: Drawn, draft: Draft, out: Gathered
+    outline: Outline, start: Floats, end: Floats, drawn: Shape, draft: Draft, out: Gathered
 ) -> Fold | None:
     path = outline.path
     step = end - start
@@ -133,7 +133,7 @@ def _along(
             "the edge on the fold is not straight",
             cure="Draw it as one straight line.",
             draft=draft,
-            place=shown(drawn),
+            place=drawn.place,
         )
         return Fold(edge.start, edge.end)
     n = len(path)
@@ -158,14 +158,14 @@ def _goes_on(path: Path, seed: int, segment: int) -> bool:
 # --- darts, pleats, holds ---------------------------------------------------------
 
 
-def _through(drawn: Drawn) -> Floats | None:
+def _through(drawn: Shape) -> Floats | None:
     """The points of a mark drawn as one open line; None for other shapes."""
     if len(drawn.paths) != 1 or drawn.paths[0].closed:
         return None
     return drawn.paths[0].vertices
 
 
-def read_dart(drawn: Drawn, outline: Outline, draft: Draft, out: Gathered) -> Dart | None:
+def read_dart(drawn: Shape, outline: Outline, draft: Draft, out: Gathered) -> Dart | None:
     """A dart drawn by its legs, or by a small shape at the vertex that is its point."""
     assert drawn.marking is not None
     path = outline.path
@@ -174,9 +174,10 @@ def read_dart(drawn: Drawn, outline: Outline, draft: Draft, out: Gathered) -> Da
     if points is not None and len(points) in (3, 5):
         a, b = vertex_under(path, points[0]), vertex_under(path, points[-1])
         tip = vertex_under(path, points[1])
-        if drawn.node.get("data-tip") == "no":
+        if drawn.element.get("data-tip") == "no":
             tip = None
         if a is not None and b is not None and a != b:
+            a, b = _round(path, a, b, tip)
             return Dart(name, a, b, vec(points[len(points) // 2]), tip)
     else:
         tip = vertex_under(path, centre_of(drawn))
@@ -190,9 +191,32 @@ def read_dart(drawn: Drawn, outline: Outline, draft: Draft, out: Gathered) -> Da
         cure="Put its mark on the corner that is the dart's point, or draw its two legs "
         "from mouth corner to point to mouth corner.",
         draft=draft,
-        place=shown(drawn),
+        place=drawn.place,
     )
     return None
+
+
+def _round(path: Path, a: int, b: int, tip: int | None = None) -> tuple[int, int]:
+    """The ends of a mouth in outline order, whichever was drawn first: by way of its tip, or
+    else the shorter way round."""
+    if tip not in (None, a, b):
+        ordered = (int(tip or 0) - a) % len(path) < (b - a) % len(path)
+    else:
+        ordered = 2 * path.segments(a, b).length <= path.length
+    return (a, b) if ordered else (b, a)
+
+
+def _between_points(outline: Outline, edge: Edge, place: Floats) -> tuple[int, int]:
+    """The named points of an edge on both sides of a place; its own ends where none is."""
+    path = outline.path
+    start = float(path.cumulative[edge.start])
+    along = (nearest_point(path, place).s - start) % path.length
+    named = [
+        (float(path.cumulative[p.vertex] - start) % path.length, p.vertex) for p in outline.points
+    ]
+    before = max(((s, v) for s, v in named if s <= along), default=(0.0, edge.start))
+    after = min(((s, v) for s, v in named if along < s < edge.length), default=(0.0, edge.end))
+    return before[1], after[1]
 
 
 def neighbours(outline: Outline, vertex: int) -> tuple[int, int]:
@@ -201,7 +225,7 @@ def neighbours(outline: Outline, vertex: int) -> tuple[int, int]:
     return outline.corners[k - 1], outline.corners[(k + 1) % len(outline.corners)]
 
 
-def read_pleat(drawn: Drawn, outline: Outline, draft: Draft, out: Gathered) -> Pleat | None:
+def read_pleat(drawn: Shape, outline: Outline, draft: Draft, out: Gathered) -> Pleat | None:
     """A pleat by a line along its mouth, or by a small shape at the edge that is its mouth."""
     assert drawn.marking is not None
     name = drawn.marking.pleat or "pleat"
@@ -209,22 +233,22 @@ def read_pleat(drawn: Drawn, outline: Outline, draft: Draft, out: Gathered) -> P
     if points is not None:
         a, b = vertex_under(outline.path, points[0]), vertex_under(outline.path, points[-1])
         if a is not None and b is not None and a != b:
-            return Pleat(name, a, b)
+            return Pleat(name, *_round(outline.path, a, b))
     else:
         (edge,) = edges_under(outline, centre_of(drawn)[None], draft, [drawn])
-        return Pleat(name, edge.start, edge.end)
+        return Pleat(name, *_between_points(outline, edge, centre_of(drawn)))
     out.find(
         "pleat-nowhere",
         "fail",
         f'the mouth of the pleat "{name}" does not begin and end at outline vertices',
         cure="Draw its line from node to node of the outline.",
         draft=draft,
-        place=shown(drawn),
+        place=drawn.place,
     )
     return None
 
 
-def read_hold(drawn: Drawn, outline: Outline, draft: Draft, out: Gathered) -> Hold | None:
+def read_hold(drawn: Shape, outline: Outline, draft: Draft, out: Gathered) -> Hold | None:
     """Vertices that move together: under a line's points, or about a small marker."""
     assert drawn.marking is not None
     name = drawn.marking.name
@@ -255,7 +279,7 @@ def read_hold(drawn: Drawn, outline: Outline, draft: Draft, out: Gathered) -> Ho
         "a hold mark is in no dart mouth or placket, and at no vertex or edge",
         cure="Put it into the mouth that it holds, or onto a vertex.",
         draft=draft,
-        place=shown(drawn),
+        place=drawn.place,
     )
     return None
 

@@ -7,14 +7,21 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from ..geometry import bezier
-from ..geometry.path import Path
-from ..geometry.types import Floats, Ints
+from ...errors import InputError
+from ...geometry import bezier
+from ...geometry.path import Path
+from ...geometry.types import Floats, Ints
 
 #: Ends are sought ever farther off, so that short segments are not swallowed: mm.
 _REACHES = (1e-6, 1e-3)
 #: Direction of a line where it leaves a branching is taken so far along it, mm at most.
 _AHEAD = 0.5
+#: More loose lines than this are no pattern; nor are more pairs of ends within reach.
+MOST_LINES, _MOST_PAIRS = 20_000, 3_000_000
+
+
+#: How far apart two ends were, mm, and where.
+Gap = tuple[float, float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,15 +36,14 @@ class Chain:
 class Joined:
     """What came of joining.
 
-    `gaps` counts ends that were apart by more than 0.001 mm, `widest` is the widest of these
-    in mm, `branches` are places where more than two ends meet, `copies` the numbers of lines
-    that were there twice.
+    `gaps` are ends that were apart by more than 0.001 mm, as (mm, x, y). `branches` are places
+    where more than two ends meet at a closed line, `copies` the numbers of lines that were
+    there twice.
     """
 
     closed: list[Chain] = field(default_factory=list)
     open: list[Chain] = field(default_factory=list)
-    gaps: int = 0
-    widest: float = 0.0
+    gaps: list[Gap] = field(default_factory=list)
     branches: list[tuple[float, float]] = field(default_factory=list)
     copies: list[int] = field(default_factory=list)
 
@@ -47,9 +53,15 @@ def join_ends(paths: Sequence[Path], tolerance: float) -> Joined:
 
     Closed paths stay as they are. Where more than two ends meet, the outermost line round
     everything that hangs together there is closed, and what lies within stays open. A line
-    drawn twice counts once.
+    drawn twice counts once. Raises InputError where there are too many.
     """
     out = Joined()
+    loose = sum(not path.closed for path in paths)
+    if loose > MOST_LINES:
+        raise InputError(
+            f"the drawing has {loose} loose lines, more than {MOST_LINES}",
+            cure="Take out hatching and all that is no line of a piece.",
+        )
     chains: list[Chain] = []
     for i, path in enumerate(paths):
         if path.closed:
@@ -83,12 +95,19 @@ def _nodes(chains: list[Chain], reach: float) -> Ints:
     from scipy.sparse.csgraph import connected_components
     from scipy.spatial import cKDTree
 
-    ends = np.array([[c.path.start, c.path.end] for c in chains]).reshape(-1, 2)
-    pairs = cKDTree(ends).query_pairs(reach, output_type="ndarray")
+    every = np.array([[c.path.start, c.path.end] for c in chains]).reshape(-1, 2)
+    ends, place = np.unique(np.round(every, 9), axis=0, return_inverse=True)
+    tree = cKDTree(ends)
+    if tree.count_neighbors(tree, reach) > _MOST_PAIRS:
+        raise InputError(
+            "too many loose lines end in nearly one place to be joined",
+            cure="Take out hatching and the like, or join ends that are less far apart.",
+        )
+    pairs = tree.query_pairs(reach, output_type="ndarray")
     size = len(ends)
     links = coo_matrix((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(size, size))
     _, found = connected_components(links, directed=False)
-    return np.asarray(found, dtype=np.intp)
+    return np.asarray(found[place.ravel()], dtype=np.intp)
 
 
 def _pairs(chains: list[Chain], reach: float, out: Joined) -> list[Chain]:
@@ -144,8 +163,10 @@ def _linked(chains: list[Chain], links: Sequence[int], closed: bool, out: Joined
     gaps = np.hypot(*(starts - ends).T)
     gaps = gaps if closed else gaps[:-1]
     wide = gaps > _REACHES[-1]
-    out.gaps += int(wide.sum())
-    out.widest = max(out.widest, float(gaps[wide].max()) if wide.any() else 0.0)
+    places = ends[: len(gaps)][wide]
+    out.gaps += [
+        (float(g), float(x), float(y)) for g, (x, y) in zip(gaps[wide], places, strict=True)
+    ]
     return Chain(_met(parts, closed), members)
 
 
@@ -175,11 +196,7 @@ def _branches(chains: list[Chain], reach: float, out: Joined) -> None:
         return
     node = _nodes(chains, reach)
     degree = np.bincount(node)
-    for n in np.flatnonzero(degree > 2):
-        end = int(np.flatnonzero(node == n)[0])
-        path = chains[end // 2].path
-        x, y = path.start if end % 2 == 0 else path.end
-        out.branches.append((float(x), float(y)))
+    told: set[int] = set()
     alive = _without_loose_ends(node, len(chains))
     taken: set[int] = set()
     if alive.any():
@@ -188,6 +205,12 @@ def _branches(chains: list[Chain], reach: float, out: Joined) -> None:
             if abs(made.path.area) > 0:
                 out.closed.append(made)
                 taken |= {e // 2 for e in links}
+                for end in links:
+                    if degree[node[end]] > 2 and int(node[end]) not in told:
+                        told.add(int(node[end]))
+                        path = chains[end // 2].path
+                        x, y = path.start if end % 2 == 0 else path.end
+                        out.branches.append((float(x), float(y)))
     out.open += [c for i, c in enumerate(chains) if i not in taken]
 
 
