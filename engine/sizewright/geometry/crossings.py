@@ -89,7 +89,10 @@ def crossings(a: Path, b: Path, tolerance: float = 1e-6) -> list[Crossing]:
 
 
 def is_simple(path: Path, tolerance: float = 1e-6, *, may_touch: bool = False) -> bool:
-    """Whether a path nowhere crosses or overlaps itself, nor touches unless that is allowed."""
+    """Whether a path nowhere crosses or overlaps itself, nor touches unless that is allowed.
+
+    Lines closer than `tolerance` mm touch.
+    """
     return not any(c.kind != "touch" or not may_touch for c in self_crossings(path, tolerance))
 
 

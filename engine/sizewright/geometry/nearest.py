@@ -53,7 +53,7 @@ class Foot(NamedTuple):
 
 
 def nearest(path: Path, points: Floats) -> Nearest:
-    """Nearest place of `path` for each of `points` (m, 2)."""
+    """Nearest place of `path` for each of `points` (m, 2); for a closed path, of its line."""
     points = np.asarray(points, dtype=np.float64).reshape(-1, 2)
     low, high = path.controls.min(axis=1), path.controls.max(axis=1)
     step = max(1, _BATCH // len(path))

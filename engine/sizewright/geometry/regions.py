@@ -42,7 +42,8 @@ def winding_numbers(path: Path, points: Floats) -> Ints:
     """How often a closed path runs round each of `points` (m, 2), counter-clockwise positive.
 
     Rays to the right are met with the true curves, cut where they turn in y, so
-    only points within rounding of the line itself are left to chance.
+    only points within rounding of the line itself are left to chance. Raises
+    GeometryError for an open path.
     """
     if not path.closed:
         raise GeometryError("only a closed path has an inside")

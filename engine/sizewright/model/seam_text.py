@@ -59,7 +59,7 @@ def parse_seam(text: str) -> Seam:
 
 
 def parse_seams(text: str) -> tuple[Seam, ...]:
-    """Seam phrases parted by semicolons."""
+    """Seam phrases parted by semicolons. Raises InputError as `parse_seam` does."""
     return tuple(parse_seam(part) for part in text.split(";") if part.strip())
 
 
