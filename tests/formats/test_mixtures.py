@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from sizewright.formats.dxf.reader import read_dxf
+from sizewright.formats import read_dxf
 from sizewright.formats.dxf.writer import write_dxf
 from sizewright.formats.svg.reader import read_svg
 from sizewright.formats.svg.writer import write_svg

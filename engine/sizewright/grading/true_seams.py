@@ -85,7 +85,7 @@ def _true(
     off = match.surplus - match.wanted
     if abs(off) <= _SILENT or all(p.base is None for p in named.values()):
         return None
-    ends, why = _free_ends(pattern, seam, size, named)
+    ends, why = _free_ends(pattern, seam, named)
     if not ends:
         return None, _not_trued(seam, size, off, why)
     # A share of ease counts in the second side's length too.
@@ -129,7 +129,7 @@ def _not_trued(seam: Seam, size: str, off: float, why: str) -> Finding:
 
 
 def _free_ends(
-    pattern: Pattern, seam: Seam, size: str, named: Mapping[str, Piece]
+    pattern: Pattern, seam: Seam, named: Mapping[str, Piece]
 ) -> tuple[list[tuple[bool, _End]], str]:
     """The ends that may move, best first, each with whether it is on the second side."""
     found: list[tuple[bool, _End]] = []

@@ -141,6 +141,7 @@ def _about(scribe: Scribe) -> Facts:
         "outline": piece.drawn_kind,
         "allowance": None if piece.allowance is None else f"{number(piece.allowance)} mm",
         "side": _side(piece.side),
+        "faces": piece.faces,
     }
 
 

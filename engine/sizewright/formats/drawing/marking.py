@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ...errors import InputError
-from ...model import Quantity, Side
+from ...model import Faces, Quantity, Side
 from ...units import parse_length
 from .names import ROLES, dotted, dotted_of
 from .shapes import Element, Marking
@@ -68,6 +68,12 @@ def choice(element: Element, name: str, allowed: Iterable[str], default: str) ->
     if text not in words:
         raise bad(element, name, text, f"Use one of {', '.join(words)}.")
     return text
+
+
+def faces(element: Element) -> Faces | None:
+    """The `data-faces` of a piece: where it lies on the wearer."""
+    word = choice(element, "data-faces", ("front", "back"), "")
+    return "front" if word == "front" else "back" if word == "back" else None
 
 
 def side(element: Element) -> Side:

@@ -33,7 +33,7 @@ from .features import (
     vec,
 )
 from .loops import closed_within
-from .marking import DATA_ROLES, choice, flag, length, quantities, side
+from .marking import DATA_ROLES, choice, faces, flag, length, quantities, side
 from .notches import read_notch
 from .outlines import Line, Lines, find_lines, refitted, with_vertices
 from .shapes import Element, Shape
@@ -132,6 +132,7 @@ class _Builder:
             ),
             self._all(lambda m: bool(m.hold), lambda d: read_hold(d, outline, draft, self.out)),
             self._story(),
+            faces=faces(self._bearer("data-faces")),
         )
         self._judge_size(piece)
         return piece
