@@ -248,7 +248,7 @@ def test_every_free_feature_goes_along() -> None:
         "pleats",
         "holds",
     }
-    still |= {"notches", "story", "base"}
+    still |= {"notches", "story", "base", "allowances"}
     moved = {
         "outline",
         "cut_line",

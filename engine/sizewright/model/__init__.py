@@ -1,6 +1,6 @@
 """The model: patterns, pieces, outlines, seams. Frozen, in mm, y up."""
 
-from .allowances import edge_allowances
+from .allowances import CORNER_KINDS, MITRE_LIMIT, Allowances, CornerKind, CornerShape, WidthStretch
 from .features import (
     MIRRORED,
     NOTCH_KINDS,
@@ -35,13 +35,18 @@ from .walk import ChainStep, ChainWalk, Walk, walk, walk_chain
 __all__ = [
     "CENTRES",
     "CORNER_ANGLE",
+    "CORNER_KINDS",
     "MIRRORED",
+    "MITRE_LIMIT",
     "NOTCH_KINDS",
     "Adjust",
+    "Allowances",
     "Axis",
     "ChainPart",
     "ChainStep",
     "ChainWalk",
+    "CornerKind",
+    "CornerShape",
     "Cutout",
     "Dart",
     "Drill",
@@ -71,8 +76,8 @@ __all__ = [
     "Spot",
     "Vec",
     "Walk",
+    "WidthStretch",
     "axis_frame",
-    "edge_allowances",
     "find_place",
     "format_chain",
     "format_quantity",

@@ -12,6 +12,7 @@ from ..errors import InputError
 from ..geometry import affine
 from ..geometry.path import Path
 from ..geometry.types import Floats
+from .allowances import Allowances
 from .features import (
     Adjust,
     Axis,
@@ -39,7 +40,8 @@ class Piece:
 
     `outline` is the line that operations work on: the sewing line when it is known
     (`kind` "sew"), a cutting line ("cut", with the `allowance` it includes, mm) or
-    "unknown". `cut_line` is the cutting line that goes with a sewing outline.
+    "unknown". `cut_line` is the cutting line that goes with a sewing outline, `allowances`
+    what is meant by it where that is known.
     `base` is the piece that this one was graded from.
     """
 
@@ -66,6 +68,7 @@ class Piece:
     holds: tuple[Hold, ...] = ()
     story: tuple[str, ...] = ()
     base: Piece | None = None
+    allowances: Allowances | None = None
 
     def __post_init__(self) -> None:
         if not self.name or any(c in self.name for c in ':;=+,"\n'):
@@ -207,6 +210,7 @@ class Piece:
             ),
             pleats=tuple(replace(p, a=to(p.b), b=to(p.a)) for p in self.pleats),
             holds=tuple(replace(h, vertices=tuple(map(to, h.vertices[::-1]))) for h in self.holds),
+            allowances=self.allowances and self.allowances.turned_over(to),
         )
 
     def renumbered(self, outline: Outline, to: Callable[[int], int]) -> Piece:
@@ -226,6 +230,7 @@ class Piece:
             ),
             pleats=tuple(replace(p, a=to(p.a), b=to(p.b)) for p in self.pleats),
             holds=tuple(replace(h, vertices=tuple(to(v) for v in h.vertices)) for h in self.holds),
+            allowances=self.allowances and self.allowances.renumbered(to),
         )
 
     def with_vertex(self, s: float, *, name: str | None = None) -> Piece:
