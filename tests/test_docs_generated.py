@@ -6,18 +6,35 @@ Run this file to write them anew: `python -m tests.test_docs_generated`.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
 
-from sizewright.jobs.plugin_list import entries, settings_table
-from sizewright.plugin import Plugins
+from sizewright.jobs.plugin_list import default_words, entries
+from sizewright.plugin import Plugins, Setting
 from tests.formats import kept
 
 DOCS = Path(__file__).parent.parent / "docs"
 SETTINGS = re.compile(r"<!-- settings: (\S+) -->\n(.*?)<!-- end -->", re.DOTALL)
 FORMATS = re.compile(r"<!-- formats -->\n(.*?)<!-- end -->", re.DOTALL)
 FILES = re.compile(r"<!-- file: (\S+) -->\n```(\w+)\n(.*?)```", re.DOTALL)
+
+
+def settings_table(settings: Sequence[Setting]) -> str:
+    """Settings as a Markdown table, for the docs page of what declares them."""
+    if not settings:
+        return "It has no settings."
+    rows = ["| setting | takes | default | what it does |", "| --- | --- | --- | --- |"]
+    for s in settings:
+        takes = _cell(s.expected() + (f" ({s.limits()})" if s.limits() else ""))
+        default = "needed" if s.required else default_words(s)
+        rows.append(f"| `{s.name}` | {takes} | {_cell(default)} | {_cell(s.help)} |")
+    return "\n".join(rows)
+
+
+def _cell(text: str) -> str:
+    return text.replace("|", "\\|")
 
 
 def pages() -> list[Path]:
@@ -28,14 +45,15 @@ def fresh(text: str) -> str:
     """The text of a page with its generated parts made anew."""
 
     def table(match: re.Match[str]) -> str:
+        name, _, kind = match[1].partition("/")
         found = [
             entry
             for plugin in Plugins.discover().all
-            for _, entry in entries(plugin)
-            if entry.name == match[1]
+            for what, entry in entries(plugin)
+            if entry.name == name and what == (kind or what)
         ]
         assert found, f"nothing is named {match[1]}"
-        made = settings_table(getattr(found[0], "settings", ()))
+        made = settings_table(found[0].settings)
         return f"<!-- settings: {match[1]} -->\n{made}\n<!-- end -->"
 
     def file(match: re.Match[str]) -> str:
@@ -60,8 +78,8 @@ def test_every_built_in_has_its_page_with_all_its_settings() -> None:
     for plugin in Plugins.discover().all:
         if "sizewright_plugins" in plugin.origin:
             assert (DOCS / "plugins" / f"{plugin.name}.md").exists(), plugin.name
-            for _, entry in entries(plugin):
-                assert entry.name in tables, entry.name
+            for kind, entry in entries(plugin):
+                assert {entry.name, f"{entry.name}/{kind}"} & tables, entry.name
 
 
 if __name__ == "__main__":

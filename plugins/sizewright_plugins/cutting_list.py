@@ -8,7 +8,6 @@ from collections.abc import Iterable, Iterator
 
 from sizewright.errors import SizewrightError
 from sizewright.model import Pattern, Piece, Seam, match_seam
-from sizewright.pictures import allowance_words
 from sizewright.plugin import Setting, Values, Writer, hookimpl
 from sizewright.units import Unit, both, format_length
 
@@ -94,6 +93,8 @@ def _cutting(pattern: Pattern) -> Iterator[str]:
 
 
 def _how(piece: Piece) -> str:
+    from sizewright.pictures import allowance_words
+
     said = []
     if piece.fold:
         said.append("on the fold")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from pathlib import Path
 
 import pytest
@@ -65,9 +66,9 @@ def test_to_dxf_and_back(
     ("out", "options", "words"),
     [
         ("a.svg", (), "a.svg"),
-        ("b.pdf", (), 'the ending ".pdf" is of no format'),
+        ("b.xls", (), 'the ending ".xls" is of no format'),
         ("b", (), "the name has no ending"),
-        ("b.svg", ("--profile", "curves"), 'the profile "curves" is for DXF'),
+        ("b.svg", ("--profile", "curves"), 'the writer "curves" makes .dxf'),
         ("no/b.svg", (), "no"),
         ("b.svg", ("--size", "9"), 'no size "9"'),
     ],
@@ -88,3 +89,55 @@ def test_refusals_write_nothing(
     assert ran.err.count("\n") == 1
     assert source.read_bytes() == before
     assert [p.name for p in tmp_path.iterdir()] == ["a.svg"]
+
+
+def test_each_size_goes_to_a_file_of_its_own(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    nest = FIXTURES / "two-sizes-attributes.svg"
+    sizes = json.loads(run(capsys, "show", nest, "--json").out)["pieces"]
+    ran = run(capsys, "convert", nest, tmp_path / "size-{size}.dxf")
+    assert ran.code == 0, ran.err
+    for size in {p["size"] for p in sizes}:
+        made = json.loads(run(capsys, "show", tmp_path / f"size-{size}.dxf", "--json").out)
+        assert {p["size"] for p in made["pieces"]} == {size}
+    plain = run(capsys, "convert", FIXTURES / "simple.svg", tmp_path / "size-{size}.svg")
+    assert plain.code == 2
+    assert "no size to put in the name" in plain.err
+
+
+def test_a_plugin_that_makes_an_ending_is_enough(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    ran = run(capsys, "convert", FIXTURES / "simple.svg", tmp_path / "pages.pdf")
+    assert ran.code == 0, ran.err
+    assert (tmp_path / "pages.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_the_reader_is_set_and_may_be_named(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """A ring of eight sides, which turns by 45 degrees at each corner."""
+    turns = [math.tau * k / 8 for k in range(8)]
+    d = "M" + "L".join(f"{100 + 80 * math.cos(t)} {100 + 80 * math.sin(t)}" for t in turns)
+    ring = tmp_path / "ring.svg"
+    ring.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="200mm" '
+        f'viewBox="0 0 200 200"><path id="ring" d="{d}Z"/></svg>'
+    )
+
+    def edges(*options: str) -> int:
+        ran = run(capsys, "show", ring, "--json", *options)
+        assert ran.code == 0, ran.err
+        return len(json.loads(ran.out)["pieces"][0]["edges"])
+
+    assert edges() == 8
+    assert edges("--set", "corner-angle=50") == 1
+    assert edges("--set", "corner-angle=50", "--set", "reader=svg") == 1
+    for option, words in (
+        ("refit=some", '"refit" of "svg"'),
+        ("reader=dxf", "ring.svg"),
+        ("reader=none", "There are: dxf, svg"),
+    ):
+        ran = run(capsys, "show", ring, "--set", option)
+        assert (ran.code, words in ran.err) == (2, True), ran.err

@@ -11,7 +11,7 @@ from sizewright.jobs.commands import run_job_file
 from tests.cli.runs import run
 
 DRAWING = """<svg xmlns="http://www.w3.org/2000/svg" width="800mm" height="400mm"
-  viewBox="0 0 800 400" data-base-size="10" data-seams="side: front:side = -back:side">
+  viewBox="0 0 800 400" data-base-size="10" data-seams="side: front:side = back:side">
 <title>Two</title>
 {pieces}</svg>"""
 PIECE = """<g data-piece="{name}" data-size="10" data-outline="sew" transform="translate({x} 350)"
@@ -116,7 +116,7 @@ def test_sizes_lie_on_each_other_at_the_point(
         (("--align", "nowhere"), 'no piece has the place "nowhere"'),
         (("--align", "sleeve:cap"), 'no piece "sleeve"'),
         (("--true-up-to", "2"), "does not say its unit"),
-        (("--true-up-to", "0 mm"), "more than 0"),
+        (("--true-up-to", "0 mm"), "at least 0.01 mm"),
     ],
 )
 def test_refusals(

@@ -24,7 +24,7 @@ LISTED = (
 )
 #: Packages that are slow to import and that no drawing in SVG needs for being shown. (shapely
 #: is needed: it finds the pairs of chords that may cross.)
-HEAVY = ("scipy", "svgelements", "ezdxf", "reportlab", "pluggy", "hypothesis", "fontTools", "PIL")
+HEAVY = ("scipy", "svgelements", "ezdxf", "reportlab", "hypothesis", "fontTools", "PIL")
 
 
 def imported(*args: str | Path) -> set[str]:

@@ -8,9 +8,9 @@ import pytest
 from shapely import LinearRing
 from shapely import Point as Place
 
+from sizewright.drafting import edge_allowances
 from sizewright.geometry import flatten
 from sizewright.geometry.path import Path
-from sizewright.drafting import edge_allowances
 from sizewright.model import Dart, Fold, Outline, Piece, Run
 from tests.pictures.patterns import bodice
 from tests.plugins.allowances import allowed

@@ -13,7 +13,7 @@ from functools import cache
 from pathlib import Path as FilePath
 
 from sizewright.findings import Finding
-from sizewright.jobs.files import encode_pattern, open_pattern
+from sizewright.jobs.files import open_pattern, save_pattern
 from sizewright.model import Pattern
 from tests.formats.kept_facts import FACTS, Fact
 from tests.formats.kept_pattern import telling_pattern
@@ -53,8 +53,7 @@ def trip(name: str) -> Trip:
     before = telling_pattern()
     with tempfile.TemporaryDirectory() as folder:
         path = FilePath(folder) / f"trip{ending}"
-        data, written = encode_pattern(before, path, profile=profile)
-        path.write_bytes(data)
+        _, written = save_pattern(before, path, profile=profile)
         reading = open_pattern(path)
     return Trip(before, reading.pattern, (*written, *reading.findings))
 

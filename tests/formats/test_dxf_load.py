@@ -11,8 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sizewright.errors import InputError, SizewrightError
+from sizewright.formats import claims_dxf
 from sizewright.formats.dxf import load as loading
-from sizewright.formats.dxf.load import claims, load
+from sizewright.formats.dxf.load import load
 from sizewright.formats.dxf.reader import read_dxf
 from sizewright.formats.dxf.writer import write_dxf
 from sizewright.formats.interchange.reader import looks_like_interchange
@@ -45,7 +46,7 @@ def test_every_version(version: str, binary: bool) -> None:
         space.add_lwpolyline(SQUARE, close=True)
     space.add_text("manché 京").set_placement((10, 10))
     data = document(doc, binary=binary)
-    assert claims(data[:4096])
+    assert claims_dxf(data[:4096])
     (piece,) = read_dxf(data).pattern.pieces
     assert piece.area == pytest.approx(10000)
     assert piece.name == "manché 京"
@@ -54,15 +55,15 @@ def test_every_version(version: str, binary: bool) -> None:
 def test_line_ends_and_marks_at_the_head() -> None:
     plain = document(fresh())
     for data in (plain.replace(b"\n", b"\r\n"), b"999\nhello\n" + plain, b"\xef\xbb\xbf" + plain):
-        assert claims(data[:4096])
+        assert claims_dxf(data[:4096])
         assert load(data).findings == ()
     assert load(b"999\nhello\n999\nthere\n" + plain).comments == ("hello", "there")
 
 
 def test_what_is_claimed() -> None:
-    assert claims(bare(line((0, 0), (1, 1))))
+    assert claims_dxf(bare(line((0, 0), (1, 1))))
     for data in (b"<svg/>", b"", b"0\n", b"%PDF-1.7", b"SECTION", b"AC1032\0", b"1\nSECTION"):
-        assert not claims(data)
+        assert not claims_dxf(data)
 
 
 def test_the_header_is_the_file_s_own() -> None:

@@ -112,13 +112,19 @@ def test_what_a_piece_bears_comes_back() -> None:
     assert again.quantity == front.quantity
     assert again.pair
     assert again.side == "left"
-    assert again.outline.corners == front.outline.corners
+    outlines = again.outline, front.outline
+    corners = [o.path.vertices[list(o.corners)] for o in outlines]
+    assert np.abs(corners[0] - corners[1]).max() < 1e-4
     assert [(p.vertex, p.rule) for p in again.outline.points] == [(0, "1"), (3, "2")]
     assert [(n.kind, n.count, n.depth, n.rule) for n in again.notches] == [
         ("castle", 2, pytest.approx(6.5), "3"),
         ("slit", 1, 0.0, None),
     ]
-    assert again.fold == front.fold
+    assert again.fold is not None
+    assert front.fold is not None
+    folds = again.fold, front.fold
+    ends = [o.path.vertices[[f.start, f.end]] for o, f in zip(outlines, folds, strict=True)]
+    assert np.abs(ends[0] - ends[1]).max() < 1e-4
     assert again.grain is not None
     assert front.grain is not None
     assert again.grain.start == pytest.approx(front.grain.start)
@@ -141,16 +147,16 @@ def test_nothing_is_lost_in_silence() -> None:
     text = " ".join(f.text for f in found)
     for lost in (
         "point names",
-        "edge names",
+        "edge and run names",
         "names of notches",
         "one side only",
         "kinds of inner lines",
         "adjust lines",
         "darts",
         "pleats",
-        "held points",
+        "holds",
         "notches keep to",
-        "one-way grain",
+        "one end of the grain",
         "seams",
         "1 is centre, 2 is waist, 3 is n1",
         "no rule table to write",
@@ -247,6 +253,29 @@ def test_whoever_refits_through_the_curve_points_lands_within_a_tenth(end: str) 
         ring = shapely.LinearRing(made.points)
         assert shapely.distance(ring, shapely.points(np.array(true.coords))).max() < 0.05
         assert len(kept) < 80
+
+
+def test_a_line_that_is_one_loop_of_a_curve() -> None:
+    tear = Path.of([[(0, 0), (200, 0), (0, 200), (0, 0)]], closed=True)
+    (again,) = read_interchange(
+        write_interchange(Pattern((Piece("tear", Outline.of(tear)),))).dxf
+    ).pattern.pieces
+    assert apart(again.outline.path, tear) < 0.05
+
+
+def test_curves_to_judge_by_are_there_when_asked_for() -> None:
+    """Within 0.005 mm of the line (shapely's distance), and only with a cutting line two."""
+    piece = curved()
+    plain, checked = (write_interchange(Pattern((piece,)), checks=c).dxf for c in (False, True))
+    doc = drawing(checked)
+    block = next(b for b in doc.blocks if b.query('*[layer=="84"]'))
+    (line,) = [e for e in block.query("POLYLINE") if e.dxf.layer == "84"]
+    ring = shapely.LinearRing([tuple(v.dxf.location)[:2] for v in line.vertices])
+    true = flatten(piece.outline.path, 1e-4)
+    assert shapely.distance(ring, shapely.points(true)).max() < 0.0052
+    assert not block.query('*[layer=="87"]')
+    assert len(plain) < len(checked)
+    assert not any(f.code == "curve-doubtful" for f in read_interchange(checked).findings)
 
 
 def test_a_reader_without_the_curves_sees_the_same_area(tmp_path: FilePath) -> None:

@@ -13,7 +13,8 @@ import pytest
 from hypothesis import given, settings
 from PIL import Image
 
-from sizewright.formats.svg.numbers_out import Frame, number
+from sizewright.formats.drawing.settled import number
+from sizewright.formats.svg.page_out import Frame
 from sizewright.formats.svg.writer import write_svg
 from sizewright.geometry import affine
 from sizewright.geometry.nearest import nearest

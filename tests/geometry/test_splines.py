@@ -6,11 +6,12 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.interpolate import BSpline
+from scipy.interpolate import BSpline, CubicSpline
 
 from sizewright.errors import GeometryError
+from sizewright.geometry import bezier
 from sizewright.geometry.nearest import nearest
-from sizewright.geometry.splines import bezier_spans, spline_path
+from sizewright.geometry.splines import bezier_spans, spline_path, spline_through
 
 
 def random_spline(seed: int, degree: int, clamped: bool) -> tuple[np.ndarray, np.ndarray]:
@@ -97,3 +98,18 @@ def test_what_is_no_spline(
         spline_path(np.array(knots), np.array(points), degree)
     with pytest.raises(GeometryError, match="weights"):
         spline_path(np.array([0, 0, 1, 1]), np.eye(2), 1, np.array([1.0, -1.0]))
+
+
+@pytest.mark.parametrize("ends", ["natural", "not-a-knot"])
+@pytest.mark.parametrize("count", [3, 4, 5, 30, 400])
+def test_a_spline_through_points_is_scipys(ends: str, count: int) -> None:
+    points = np.random.default_rng(count).normal(size=(count, 2)).cumsum(axis=0) * 20
+    twice = np.insert(points, 2, points[2], axis=0)  # a point said again is left out
+    path = spline_through(twice, ends)  # type: ignore[arg-type]
+    s = np.concatenate([[0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
+    spline = CubicSpline(s, points, bc_type=ends)
+    t = np.linspace(0, 1, 7)
+    for k, controls in enumerate(path.controls):
+        places = bezier.evaluate(np.repeat(controls[None], 7, axis=0), t)
+        assert np.abs(places - spline(s[k] + t * (s[k + 1] - s[k]))).max() < 1e-9
+    assert len(spline_through(points[:2])) == 1

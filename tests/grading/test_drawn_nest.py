@@ -98,7 +98,7 @@ def test_smooth_points_stay_smooth_where_handles_differ_in_length() -> None:
 
 def test_what_does_not_correspond_is_refused_with_what_differs() -> None:
     front = NEST.piece("front", "12")
-    split = front.with_vertex(50.0)
+    split, _ = front.with_vertex(50.0)
     other = Pattern(tuple(split if p is front else p for p in NEST.pieces))
     with pytest.raises(InputError, match=r"front: sizes 10 and 12 do not correspond.* points, the"):
         blend("12", other, waist="14")

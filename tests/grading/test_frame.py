@@ -10,7 +10,19 @@ import pytest
 from sizewright.geometry import affine
 from sizewright.geometry.path import Path
 from sizewright.grading import grade_map
-from sizewright.model import Axis, Fold, Grain, Mark, Outline, Piece, Point, Run, axis_frame
+from sizewright.model import (
+    Axis,
+    Fold,
+    Grain,
+    Mark,
+    Outline,
+    Piece,
+    Point,
+    Run,
+    axis_frame,
+    drafting_axis,
+)
+from tests.grading.outlines import bodice_half
 
 
 def box(**more: object) -> Piece:
@@ -122,3 +134,39 @@ def test_points_with_a_rule_are_what_moves() -> None:
     assert one.rules == ("a",)
     assert one.riding == (1, 2, 3)
     assert Point(0, None, "a") in one.piece.outline.points
+
+
+def test_an_axis_may_say_which_way_width_counts() -> None:
+    for away, x in (("left", -1.0), ("right", 1.0)):
+        half = replace(bodice_half(), axis=Axis((0.0, 0.0), (0.0, 100.0), away=away))
+        frame, findings = axis_frame(half)
+        assert tuple(frame.out) == (x, 0.0)
+        assert not findings
+        assert frame.away == away
+        turned = half.transformed(affine.affine(-1, 0, 0, 1, 0, 0))
+        assert tuple(axis_frame(turned)[0].out) == (-x, 0.0)
+    assert "away from the fold" in axis_frame(half)[0].words()
+    assert (
+        "to the left" in axis_frame(replace(half, axis=replace(half.axis, away="left")))[0].words()
+    )
+
+
+def test_a_part_keeps_the_axes_of_its_piece() -> None:
+    half = bodice_half()
+    before, _ = axis_frame(half)
+    part = replace(half, fold=None, axis=drafting_axis(half))
+    for one in (part, part.transformed(affine.rotation(37)).transformed(affine.rotation(-37))):
+        after, _ = axis_frame(one)
+        assert np.allclose(after.basis, before.basis, atol=1e-15)
+    grain = replace(half, axis=None, grain=Grain((50, 300), (50, 100)), fold=None)
+    assert drafting_axis(grain) == Axis((50.0, 100.0), (50.0, 300.0), False, "right")
+
+
+def test_a_part_beside_an_inner_centre_counts_to_its_side() -> None:
+    mark = Mark(Path.polyline([[100.0, 0.0], [100.0, 500.0]]), name="centre")
+    whole = replace(bodice_half(), fold=None, marks=(mark,))
+    sides = {
+        x: drafting_axis(whole, np.array([[x, 10.0], [100.0, 30.0]])).away for x in (20.0, 180.0)
+    }
+    assert sides == {20.0: "left", 180.0: "right"}
+    assert drafting_axis(whole, np.array([[20.0, 0.0], [180.0, 0.0]])).away is None

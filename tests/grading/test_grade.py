@@ -248,7 +248,7 @@ def test_every_free_feature_goes_along() -> None:
         "pleats",
         "holds",
     }
-    still |= {"notches", "story", "base", "allowances"}
+    still |= {"notches", "story", "base", "weights", "allowances", "faces"}
     moved = {
         "outline",
         "cut_line",
@@ -315,7 +315,7 @@ def test_shares_grade_by_a_chart() -> None:
 
 
 def test_paired_notches_follow_their_seam() -> None:
-    seam = parse_seam("side: front:side = -back:side, notch 100 mm, notch 50%")
+    seam = parse_seam("side: front:side = back:side, notch 100 mm, notch 50%")
     front = box(notches=(Notch(Spot(1, 100.0), seam="side"), Notch(Spot(1, 200.0), seam="side")))
     front = replace(front, name="front", outline=front.outline.with_run(Run(1, 2, "side")))
     # The back's side is its left edge, walked downwards in the outline.

@@ -322,7 +322,7 @@ def test_two_sides_of_a_seam_in_two_sizes_are_told() -> None:
     a = strip("a", hip=1, waist=2)
     b = strip("b", waist=0, neck=3)
     b = b.transformed(affine.translation(500, 0))
-    seam = parse_seam("join: a:side = -b:other")
+    seam = parse_seam("join: a:side = b:other")
     _, found = sized_pieces([a, b], [seam], 1.0, {"hip": 3.0, "waist": 1.0})
     (told,) = found
     assert (told.code, told.place, told.level) == ("sizes-apart", "join", "warn")

@@ -27,7 +27,7 @@ from sizewright.model import (
 from .outlines import UP
 
 NAMES = ("hem-centre", "hem-side", "underarm", "top")
-SIDE = "side: front:side = -back:side"
+SIDE = "side: front:side = back:side"
 
 
 def panel(name: str, side: list[list[float]] | None = None) -> Piece:
@@ -135,7 +135,7 @@ def test_an_end_that_another_seam_needs_stays() -> None:
 
 
 def test_two_runs_on_each_side_are_left_and_told() -> None:
-    seams = "all: front:side + front:top = -back:side + -back:top"
+    seams = "all: front:side + front:top = back:side + back:top"
     before = graded({"front": 6.0, "back": 5.0}, seams)
     assert abs(off(before)) > 0.1
     after, (told,) = true_seams(before)
@@ -144,7 +144,7 @@ def test_two_runs_on_each_side_are_left_and_told() -> None:
 
 
 def test_a_run_that_counts_twice_moves_half_as_far() -> None:
-    seams = "twice: 2 x front:side = -2 x back:side"
+    seams = "twice: 2 x front:side = 2 x back:side"
     before = graded({"front": 6.0, "back": 5.0}, seams.replace("-2 x back", "- 2 x back"))
     after, (told,) = true_seams(before)
     assert abs(off(after)) < 1e-6

@@ -58,7 +58,7 @@ def bench(tmp_path: Path) -> Bench:
 
 DESCRIBED = f"""base = "12"
 title = "Two squares"
-seams = ["side: front:side = -back:side, notch 5 cm"]
+seams = ["side: front:side = back:side, notch 5 cm"]
 [pieces.front]
 {GUARD}
 outline = "sew"
@@ -199,7 +199,7 @@ def test_corner_numbers_need_their_guard(bench: Bench) -> None:
         ('[[outputs]]\nwrite = "pages"\n', ["file =", "line 2"]),
         ('[[outputs]]\nfile = "../a.svg"\n', ["leaves the output folder", "line 3"]),
         ('[[outputs]]\nfile = "/tmp/a.svg"\n', ["leaves the output folder"]),
-        ('[[outputs]]\nfile = "a.cdr"\n', [".cdr", "line 2"]),
+        ('[[outputs]]\nfile = "a.cdr"\n', [".cdr", "line 3"]),
         ('[[outputs]]\nfile = "{size}.svg"\n', ["no size", "line 2"]),
         ('[[outputs]]\nfile = "a.svg"\nsizes = ["14"]\n', ['no size "14"', "line 2"]),
         ('[[outputs]]\nfile = "a.svg"\n[[outputs]]\nfile = "a.svg"\n', ["two outputs"]),
@@ -270,7 +270,7 @@ def test_check_runs_every_check_and_writes_nothing(bench: Bench) -> None:
 
 def test_seams_are_checked_before_anything_runs(bench: Bench) -> None:
     for wrong, says in (("front:sid", "front"), ("frnt:side", "front, back")):
-        text = DESCRIBED.replace("front:side = -back", f"{wrong} = -back")
+        text = DESCRIBED.replace("front:side = back", f"{wrong} = back")
         said = bench.error(text + '[[outputs]]\nfile = "a.svg"\n', LookupFailed)
         assert "job.toml, line 4" in said
         assert 'seam "side"' in said

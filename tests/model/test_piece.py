@@ -114,7 +114,8 @@ def test_up_follows_axis_then_grain_then_page() -> None:
 
 def test_a_vertex_added_keeps_features_in_place() -> None:
     piece = full()
-    more = piece.with_vertex(20.0, name="pin")
+    more, point = piece.with_vertex(20.0, name="pin")
+    assert point.name == "pin"
     assert more.outline.vertex("pin") == 1
     assert more.darts[0].tip == 3
     assert more.fold == Fold(9, 0)

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
+import subprocess
 import sys
 import types
+from dataclasses import replace
 from importlib.metadata import EntryPoint
 from typing import Any
 
@@ -11,22 +14,26 @@ import pytest
 
 from sizewright.errors import InputError, LookupFailed, PluginError, UsageError
 from sizewright.findings import Finding
+from sizewright.formats import Reading
 from sizewright.model import Pattern
 from sizewright.plugin import (
     Check,
     Operation,
     Outcome,
     Plugins,
+    Reader,
     Writer,
     apply_operation,
     hookimpl,
     run_check,
+    run_reader,
     run_writer,
     working_on,
 )
 from tests.shapes import bodice
 
 PATTERN = Pattern((bodice(),))
+READING = Reading(PATTERN)
 
 
 def same(pattern: Pattern, _values: object) -> Pattern:
@@ -51,6 +58,13 @@ class World:
         made.__dict__.update({"api": 1, **members})
         self.patch.setitem(sys.modules, module, made)
         self.entries.append(EntryPoint(name, module, "sizewright.plugins"))
+
+    def formats(self, name: str, *readers: Reader, writers: tuple[Writer, ...] = ()) -> None:
+        self.add(
+            name,
+            add_readers=hookimpl(lambda: list(readers)),
+            add_writers=hookimpl(lambda: list(writers)),
+        )
 
     def offering(self, name: str, *operations: Operation, **more: Any) -> None:
         @hookimpl
@@ -158,6 +172,120 @@ def test_nothing_is_kept_between_discoveries(world: World) -> None:
     assert Plugins.discover().all == ()
 
 
+# --- readers and writers ----------------------------------------------------------
+
+
+def reader(name: str, sign: bytes, read: Any = None) -> Reader:
+    return Reader(name, "", lambda head, _name: head.startswith(sign), read or (lambda *_: READING))
+
+
+def failing(_head: bytes, _name: str) -> bool:
+    raise RuntimeError("needle broke")
+
+
+def test_a_file_goes_to_the_reader_that_claims_it(world: World) -> None:
+    world.formats("knots", reader("knots", b"KN"), reader("bows", b"BO"))
+    plugins = Plugins.discover()
+    found = plugins.reader_of(b"BOW", "a.bow")
+    assert found is not None
+    assert found.name == "bows"
+    assert plugins.reader_of(b"XX", "a.x") is None
+
+
+def test_a_tie_of_claims_is_refused_with_both_origins_and_mended_by_naming_one(
+    world: World,
+) -> None:
+    world.formats("knots", reader("knots", b"K"))
+    world.formats("other-knots", reader("fine-knots", b"KN"))
+    plugins = Plugins.discover()
+    with pytest.raises(PluginError) as caught:
+        plugins.reader_of(b"KNOT", "a.knot")
+    message = str(caught.value)
+    for part in ("a.knot", '"knots" of stranger_knots', "stranger_other_knots", "--set reader="):
+        assert part in message
+    assert plugins.reader("fine-knots").name == "fine-knots"
+
+
+def test_a_claim_that_fails_harms_only_files_that_nobody_else_claims(world: World) -> None:
+    world.formats("knots", reader("knots", b"KN"))
+    world.formats("frayed", Reader("frayed", "", failing, lambda *_: READING))
+    plugins = Plugins.discover()
+    assert plugins.reader_of(b"KN", "a.knot") is plugins.reader("knots")
+    with pytest.raises(PluginError, match=r'reader "frayed" of stranger_frayed.*needle broke'):
+        plugins.reader_of(b"XX", "a.x")
+
+
+def test_readers_that_may_not_be_used_are_told_of_when_their_file_comes(world: World) -> None:
+    world.formats("knots", reader("knots", b"KN"))
+    world.formats("twin", reader("knots", b"KN"))
+    plugins = Plugins.discover()
+    assert plugins.reader_of(b"XX", "a.x") is None
+    with pytest.raises(PluginError, match="claimed twice"):
+        plugins.reader_of(b"KN", "a.knot")
+
+
+def test_what_a_reader_raises_or_returns_is_told_with_the_file() -> None:
+    def refuse(_data: bytes, name: str, *_: object) -> None:
+        raise InputError("it is torn", where="line 3")
+
+    read: Any = run_reader(reader("knots", b""), b"x", "a.knot", None, {})
+    assert read is READING
+    with pytest.raises(InputError, match=r"a\.knot: line 3: it is torn"):
+        run_reader(reader("knots", b"", refuse), b"x", "a.knot", None, {})
+    with pytest.raises(PluginError, match=r'a\.knot: reader "knots": it failed: ZeroDivision'):
+        run_reader(reader("knots", b"", lambda *_: 1 / 0), b"x", "a.knot", None, {})
+    with pytest.raises(PluginError, match="Pattern instead of a Reading"):
+        run_reader(reader("knots", b"", lambda *_: PATTERN), b"x", "a.knot", None, {})
+
+
+def writer(name: str, *suffixes: str, by_ending: bool = True) -> Writer:
+    return Writer(name, "", lambda p, v: b"x", suffixes, (), by_ending)
+
+
+def test_a_writer_is_chosen_by_ending_or_by_name(world: World) -> None:
+    many = (writer("knots", ".kn"), writer("tight", ".kn", by_ending=False), writer("any"))
+    world.formats("knots", writers=many)
+    plugins = Plugins.discover()
+    assert plugins.writer_of("a.KN").name == "knots"
+    assert plugins.writer_of("a.kn", "tight").name == "tight"
+    assert plugins.writer_of("a.b", "any").name == "any"
+    with pytest.raises(UsageError, match=r'"tight" makes \.kn'):
+        plugins.writer_of("a.svg", "tight")
+    with pytest.raises(UsageError, match=r"no format.*Use one of \.kn"):
+        plugins.writer_of("a.b")
+    with pytest.raises(UsageError, match="no ending"):
+        plugins.writer_of("a")
+    with pytest.raises(UsageError, match="any, knots, tight"):
+        plugins.writer_of("a.kn", "loose")
+
+
+def test_writers_of_one_ending_have_to_be_named_and_broken_ones_are_told(world: World) -> None:
+    world.formats("knots", writers=(writer("knots", ".kn"),))
+    world.formats("bows", writers=(writer("bows", ".kn"),))
+    with pytest.raises(UsageError, match=r'several writers make "\.kn": bows, knots'):
+        Plugins.discover().writer_of("a.kn")
+    assert Plugins.discover().writer_of("a.kn", "bows").name == "bows"
+    world.formats("twin", writers=(writer("knots", ".kn"),))
+    assert Plugins.discover().writer_of("a.kn").name == "bows"
+    world.formats("other-twin", writers=(writer("bows", ".kn"),))
+    with pytest.raises(PluginError, match="claimed twice"):
+        Plugins.discover().writer_of("a.kn")
+
+
+def test_built_ins_are_loaded_without_what_is_heavy() -> None:
+    code = (
+        "import sys\nfrom sizewright.plugin import Plugins\n"
+        "assert not [p.trouble for p in Plugins.discover().all if p.broken]\n"
+        "print(*{'.'.join(m.split('.')[:2]) for m in sys.modules})"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    loaded = set(done.stdout.split())
+    assert "sizewright_plugins.svg" in loaded
+    heavy = {"scipy", "shapely", "ezdxf", "svgelements", "reportlab"}
+    assert not heavy & {name.split(".")[0] for name in loaded}
+    assert not {"sizewright.grading", "sizewright.pictures", "sizewright.jobs"} & loaded
+
+
 # --- running ----------------------------------------------------------------------
 
 
@@ -187,6 +315,25 @@ def test_a_users_error_keeps_its_kind_and_gains_the_trail() -> None:
     with pytest.raises(LookupFailed) as later:
         apply_operation(operation("tack", lambda p, v: bodice().outline.run("x")), PATTERN, {})
     assert "front" not in later.value.where
+
+
+def test_a_piece_is_blamed_only_for_what_was_raised_in_its_own_block() -> None:
+    def tries(pattern: Pattern, _values: object) -> Pattern:
+        with contextlib.suppress(ValueError), working_on(pattern.pieces[0]):
+            raise ValueError("caught, and done with")
+        raise RuntimeError("of no piece")
+
+    with pytest.raises(PluginError) as caught:
+        apply_operation(operation("baste", tries), PATTERN, {})
+    assert "front" not in str(caught.value)
+
+    def nested(pattern: Pattern, _values: object) -> Pattern:
+        other = replace(pattern.pieces[0], name="back", size="12")
+        with working_on(pattern.pieces[0]), working_on(other):
+            raise RuntimeError("of the inner one")
+
+    with pytest.raises(PluginError, match="piece back 12:"):
+        apply_operation(operation("baste", nested), PATTERN, {})
 
 
 def test_results_are_what_they_must_be() -> None:

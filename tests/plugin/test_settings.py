@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from sizewright.errors import UsageError
-from sizewright.model import Place
+from sizewright.model import Place, RunReference
 from sizewright.plugin import Setting, check_settings
 
 DECLARED = (
@@ -51,6 +51,7 @@ def test_every_kind() -> None:
     assert values["width"] == 15.875
     assert values["fullness"] == 0.25
     assert values["at"][0] == Place("front: middle of hem", "front", None, "hem", 0.5, True)  # type: ignore[index]
+    assert values["edge"] == RunReference("front", "hem")
     assert values["widths"] == {"front:hem": 30.0, "fold": 0.0}
     assert read(at="underarm")["at"] == (Place("underarm", None, "underarm"),)
 
@@ -71,6 +72,7 @@ def test_every_kind() -> None:
         ("pieces", 0, "at least 1"),
         ("corner", "round", "square, bevel"),
         ("edge", 3, "edge or run"),
+        ("edge", "front:", "front:hem"),
         ("at", "half of", "place"),
         ("label", 3, "text in quotes"),
         ("mirror", "yes", "true or false"),
@@ -101,3 +103,78 @@ def test_a_required_setting_must_be_there() -> None:
     needed = (Setting("along", "run", "which edge", required=True),)
     with pytest.raises(UsageError, match='"hemmer" needs the setting "along"'):
         check_settings("hemmer", needed, {})
+
+
+def read_texts(*texts: str) -> dict[str, object]:
+    return check_settings("hemmer", DECLARED, texts)
+
+
+def test_texts_of_a_command_line_are_read_by_their_kind() -> None:
+    values = read_texts(
+        "width=5/8 in",
+        "fullness = 1/4",
+        "turn=-12.5",
+        "pieces=3",
+        "corner=bevel",
+        "edge=front:#2",
+        "at=front: middle of hem",
+        "at=#1",
+        "label=a = b",
+        "mirror=yes",
+        "widths.hem=4cm",
+        "widths.front:side.low=0 mm",
+    )
+    as_in_a_job = read(
+        width="5/8 in",
+        fullness="1/4",
+        turn=-12.5,
+        pieces=3,
+        corner="bevel",
+        edge="front:#2",
+        at=["front: middle of hem", "#1"],
+        label="a = b",
+        mirror=True,
+        widths={"hem": "4cm", "front:side.low": "0 mm"},
+    )
+    assert values == as_in_a_job
+    assert read_texts("mirror=false")["mirror"] is False
+    assert read_texts() == read()
+
+
+@pytest.mark.parametrize(
+    ("texts", "says"),
+    [
+        (("width",), "SETTING=VALUE"),
+        (("=3 cm",), "SETTING=VALUE"),
+        (("widths.=3 cm",), "SETTING.KEY=VALUE"),
+        (("width=1 cm", "width=1 cm"), 'setting "width" of "hemmer" is given twice'),
+        (("widths.hem=1 cm", "widths.hem=2 cm"), '"widths.hem" of "hemmer" is given twice'),
+        (("widths=1 cm", "widths.hem=2 cm"), "given twice"),
+        (("widths=1 cm",), "Write each entry as widths.KEY=VALUE"),
+        (("width.hem=1 cm",), 'setting "width"'),
+        (("width=15",), "does not say its unit"),
+        (("pieces=two",), "a whole number, as 2"),
+        (("pieces=2.5",), "a whole number, as 2"),
+        (("turn=far",), "an angle in degrees"),
+        (("mirror=perhaps",), "true or false"),
+        (("corner=round",), "square, bevel"),
+        (("edge=front:",), "an edge or run"),
+        (("widht=1 cm",), 'Did you mean "width"'),
+    ],
+)
+def test_wrong_texts_name_owner_setting_and_cure(texts: tuple[str, ...], says: str) -> None:
+    with pytest.raises(UsageError) as caught:
+        read_texts(*texts)
+    assert says in str(caught.value)
+    assert "hemmer" in str(caught.value)
+
+
+def test_a_table_of_rules_is_opened_by_who_asks() -> None:
+    declared = (Setting("rules", "rules", "the rules"),)
+    opened = object()
+    for given in ({"rules": "a.csv"}, ["rules=a.csv"]):
+        found = check_settings("x", declared, given, rules=lambda text: (text, opened))
+        assert found["rules"] == ("a.csv", opened)
+    assert check_settings("x", declared, {"rules": opened})["rules"] is opened
+    with pytest.raises(UsageError, match=r'as "rules\.csv"'):
+        check_settings("x", declared, {"rules": "a.csv"})

@@ -78,7 +78,7 @@ def test_the_fold_has_none_and_the_cutting_line_runs_straight_through() -> None:
 
 
 def test_a_width_steps_where_a_run_ends_in_the_middle_of_an_edge() -> None:
-    piece = plain(rectangle()).with_vertex(120.0, name="stop")
+    piece, _ = plain(rectangle()).with_vertex(120.0, name="stop")
     start = piece.outline.path.vertices[0]
     assert tuple(start) == (0, 0)
     piece = piece.with_changes(outline=piece.outline.with_run(Run(0, 1, "zip")))

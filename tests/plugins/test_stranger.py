@@ -1,4 +1,4 @@
-"""The tutorial's plugin, installed in a folder of its own and used in a job."""
+"""The tutorials' plugins, installed in a folder of their own and used."""
 
 from __future__ import annotations
 
@@ -10,7 +10,9 @@ from pathlib import Path
 
 import pytest
 
+TAPE = Path(__file__).parents[2] / "docs" / "examples" / "tape-text"
 EXAMPLE = Path(__file__).parents[2] / "docs" / "examples" / "hang-loop"
+YOKE = Path(__file__).parents[2] / "docs" / "examples" / "yoke-line"
 DRAWING = """<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="100mm"
  viewBox="0 0 200 100"><g data-piece="towel">
  <path data-role="outline" d="M10 10H190V90H10Z"/>
@@ -27,11 +29,11 @@ file = "out.svg"
 
 @pytest.fixture(scope="module")
 def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A folder with the plugin installed by pip, as its author would."""
+    """A folder with the plugins installed by pip, as their author would."""
     folder = tmp_path_factory.mktemp("site")
     subprocess.run(
         f"{sys.executable} -m pip install -q --no-deps --no-build-isolation".split()
-        + f"--disable-pip-version-check --target {folder} {EXAMPLE}".split(),
+        + f"--disable-pip-version-check --target {folder} {EXAMPLE} {TAPE} {YOKE}".split(),
         check=True,
         capture_output=True,
         timeout=120,
@@ -79,3 +81,140 @@ def test_its_wrong_setting_names_file_line_and_right_form(site: Path, tmp_path: 
     assert '"length" of "hang-loop"' in done.stderr
     assert "Traceback" not in done.stderr
     assert not (tmp_path / "out.svg").exists()
+
+
+TAPE_JOB = """source = "pocket.tape"
+[reading]
+line = "sew"
+[[steps]]
+do = "seam-allowance"
+width = "1 cm"
+[[outputs]]
+file = "out.svg"
+[[outputs]]
+file = "again.tape"
+decimals = 1
+"""
+
+
+def test_its_format_is_read_and_written_by_every_command(site: Path, tmp_path: Path) -> None:
+    pocket = str(TAPE / "pocket.tape")
+    done = sizewright(site, "show", pocket, "--json", "--set", "line=sew")
+    assert done.returncode == 0, done.stderr
+    (piece,) = json.loads(done.stdout)["pieces"]
+    assert (piece["name"], piece["outline"], piece["area"]) == ("pocket", "sew", 140.0 * 160.0)
+    assert [c["name"] for c in piece["corners"]] == ["hem-left", "hem-right", None, None]
+
+    there, back = str(tmp_path / "there.svg"), str(tmp_path / "back.tape")
+    assert sizewright(site, "convert", pocket, there).returncode == 0
+    done = sizewright(site, "convert", there, back)
+    assert done.returncode == 0, done.stderr
+    lines = Path(back).read_text().splitlines()
+    assert lines[:2] == ["tape in cm", "piece pocket"]
+    assert lines[2].endswith(" hem-left")
+    assert len(lines) == 6
+    # By its name it writes to the same ending, and is refused another one.
+    assert sizewright(site, "convert", there, back, "--profile", "tape-text").returncode == 0
+    done = sizewright(site, "convert", there, there + ".svg", "--profile", "tape-text")
+    assert done.returncode == 2
+    assert "makes .tape" in done.stderr
+    curved = str(Path(__file__).parents[1] / "fixtures" / "simple.svg")
+    done = sizewright(site, "convert", curved, str(tmp_path / "curved.tape"))
+    assert done.returncode == 0, done.stderr
+    assert "its curves are straight now" in done.stdout
+
+
+def test_a_job_reads_and_writes_its_format(site: Path, tmp_path: Path) -> None:
+    (tmp_path / "pocket.tape").write_bytes((TAPE / "pocket.tape").read_bytes())
+    job = tmp_path / "pocket.toml"
+    job.write_text(TAPE_JOB)
+    done = sizewright(site, "run", str(job))
+    assert done.returncode == 0, done.stderr
+    assert 'data-role="sew"' in (tmp_path / "out.svg").read_text()
+    assert (tmp_path / "again.tape").read_text().splitlines()[3] == "14.0 0.0 hem-right"
+    job.write_text(TAPE_JOB.replace('line = "sew"', 'line = "sown"'))
+    done = sizewright(site, "run", str(job))
+    assert done.returncode == 2
+    assert "pocket.toml, line 3" in done.stderr
+    assert '"line" of "tape-text"' in done.stderr
+
+
+def test_what_its_reader_refuses_is_told_with_the_file(site: Path, tmp_path: Path) -> None:
+    wrong = tmp_path / "wrong.tape"
+    wrong.write_text("tape in cm\npiece pocket\n0 zero\n")
+    done = sizewright(site, "show", str(wrong))
+    assert done.returncode == 2
+    assert done.stderr == (f"sizewright: {wrong}: pocket: a corner is not X Y NAME. As 14 0 hem.\n")
+    wrong.write_text("tape in ells\npiece pocket\n0 0\n")
+    done = sizewright(site, "show", str(wrong))
+    assert done.returncode == 3
+    assert f'{wrong}: reader "tape-text": it failed: KeyError' in done.stderr
+    assert "Traceback" not in done.stderr
+    # It harms nobody else.
+    assert sizewright(site, "show", str(tmp_path.parent / "none.svg")).returncode == 2
+
+
+def test_a_reader_takes_few_lines() -> None:
+    text = (TAPE / "tape_text.py").read_text()
+    reader = text[
+        text.index("@hookimpl\ndef add_readers") : text.index("@hookimpl\ndef add_writers")
+    ]
+    assert len(reader.strip().splitlines()) <= 25
+
+
+YOKE_JOB = """source = "SOURCE"
+base = "12"
+[[before]]
+do = "yoke-line"
+piece = "front"
+line = ["1/2 along armhole", "2/3 along fold"]
+parts = { yoke = "neck-side", lower = "waist-centre" }
+[grade]
+to = ["8", "12", "16"]
+rules = "shipped:grade_tables/supper-top-steps.csv"
+[[steps]]
+do = "notches"
+[[outputs]]
+file = "{size}.svg"
+"""
+
+
+def test_it_cuts_an_outline_in_every_size(site: Path, tmp_path: Path) -> None:
+    """Names, notches, seams, rules and sizes follow, though the plugin says none of it."""
+    assert len((YOKE / "yoke_line.py").read_text().splitlines()) < 60
+    job = tmp_path / "yoke.toml"
+    drawing = YOKE.parent / "supper-top" / "supper-top.svg"
+    job.write_text(YOKE_JOB.replace("SOURCE", str(drawing)))
+    done = sizewright(site, "check", str(job), "--json")
+    assert done.returncode == 0, done.stderr
+    rows = json.loads(done.stdout)["seams"]
+    assert {row["size"] for row in rows if row["seam"] == "yoke"} == {"8", "12", "16"}
+    assert all(abs(row["off"]) < 0.05 for row in rows)
+    assert sizewright(site, "run", str(job), "--into", str(tmp_path)).returncode == 0
+    made = {}
+    for size in ("8", "16"):
+        shown = sizewright(site, "show", str(tmp_path / f"{size}.svg"), "--json")
+        told = json.loads(shown.stdout)
+        made |= {(piece["name"], size): piece for piece in told["pieces"]}
+        texts = [seam["text"] for seam in told["seams"]]
+        assert "neck-front: yoke:neck = facing-front:neck" in texts
+        assert any(text.startswith("yoke: yoke:yoke = lower:yoke") for text in texts)
+    for name in ("yoke", "lower"):
+        a, b = (made[name, size] for size in ("8", "16"))
+        assert [c["name"] for c in a["corners"]] == [c["name"] for c in b["corners"]]
+        assert len(a["notches"]) == len(b["notches"]) > 0
+    rule = next(c["rule"] for c in made["yoke", "8"]["corners"] if c["name"] == "yoke-armhole")
+    assert rule.startswith("width ")
+    assert "underarm" in rule
+
+
+def test_a_line_that_cannot_cut_says_where(site: Path, tmp_path: Path) -> None:
+    source, out = YOKE.parent / "supper-top" / "supper-top.svg", tmp_path / "out.svg"
+    settings = ["piece=front", "parts.a=neck-side", "line=1/20 along armhole"]
+    done = sizewright(
+        site, "apply", "yoke-line", str(source), str(out), *settings, "line=middle of side"
+    )
+    assert done.returncode == 2
+    assert "yoke-line: front 12: the line leaves the piece near" in done.stderr
+    assert "Traceback" not in done.stderr
+    assert not out.exists()

@@ -11,8 +11,6 @@ from pathlib import Path as File
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 from shapely import Polygon, box, union_all
 
 from sizewright.errors import SizewrightError, UsageError
@@ -23,28 +21,9 @@ from sizewright.pictures import Words
 from sizewright_plugins.tiling.cover import _key
 from sizewright_plugins.tiling.items import Item, items_of
 from sizewright_plugins.tiling.layout import Layout, Page
-from sizewright_plugins.tiling.packing import pack
 from sizewright_plugins.tiling.paper import PAPERS, parse_page
 from sizewright_plugins.tiling.pen import Pen, wrap
-from sizewright_plugins.tiling.plan import Grid, Place, Plan, Shape, plan_of
 from tests.printing import drawn, in_sizes, layout_of, rectangle, told, wardrobe, written
-
-A4 = Grid(180.0, 267.0, 10.0)
-LYING = Grid(267.0, 180.0, 10.0)
-
-
-def naive(shapes: list[Shape], grid: Grid, columns: int) -> Plan:
-    """Boxes in rows, left to right in the order given: what packing is measured against."""
-    limit = columns * grid.step_x + grid.overlap
-    places = []
-    x = y = tallest = 0.0
-    for shape in shapes:
-        wide, tall = shape.sizes[0]
-        if x and x + wide > limit:
-            x, y, tallest = 0.0, y + tallest, 0.0
-        places.append(Place(0, x + shape.half_gap, y + shape.half_gap))
-        x, tallest = x + wide, max(tallest, tall)
-    return plan_of(shapes, places, grid)
 
 
 def areas(layout: Layout) -> list[Polygon]:
@@ -68,19 +47,6 @@ def check_sheet(layout: Layout, gap: float) -> None:
         assert area.difference(shown).area == 0
 
 
-# --- packing ----------------------------------------------------------------------
-
-
-def test_packing_needs_fewer_pages_than_rows_of_boxes() -> None:
-    shapes = [Shape(item.rings(), (0, 90, 180, 270), 6.0) for item in _items(wardrobe())]
-    packed = len(pack(shapes, [A4, LYING]).pages)
-    rows = [naive(shapes, grid, c) for grid in (A4, LYING) for c in range(4, 10)]
-    fewest = min(len(plan.pages) for plan in rows)
-    least = sum(shape.area for shape in shapes) / (A4.step_x * A4.step_y)
-    # Measured: 35 pages against 39 for the best of twelve row widths; the areas alone fill 29.9.
-    assert least < packed <= 0.92 * fewest
-
-
 def _items(pattern: Pattern) -> list[Item]:
     return items_of(pattern, nest=True)
 
@@ -90,61 +56,27 @@ def _lines(pattern: Pattern) -> dict[str, Line]:
     return {s: line for i in items for s, line in zip(i.sizes, i.lines, strict=True)}
 
 
-def test_one_shape_takes_the_pages_that_it_must() -> None:
-    square = np.array([[0, 0], [1, 0], [1, 1], [0, 1]], dtype=float)
-    fits = Shape([square * (180, 266)], (0,), 0.0)
-    assert pack([fits], [A4]).pages == ((0, 0),)
-    turned = Shape([square * (266, 180)], (0, 90), 0.0)
-    assert pack([turned], [A4]).pages == ((0, 0),)
-    assert pack([turned], [A4]).places[0].turn == 90
-    long = Shape([square * (20, 800)], (0,), 0.0)
-    assert pack([long], [A4]).pages == ((0, 0), (1, 0), (2, 0))
-
-
-def test_a_hole_between_pages_is_left_out() -> None:
-    ring = np.array([[0, 0], [500, 0], [500, 20], [20, 20], [20, 700], [0, 700]], dtype=float)
-    plan = pack([Shape([ring], (0,), 0.0)], [A4])
-    assert len(plan.pages) < plan.rows * plan.columns
-
-
-@settings(max_examples=10)
-@given(
-    st.lists(
-        st.tuples(st.floats(8, 500), st.floats(8, 500), st.floats(0.1, 1.0), st.floats(0.1, 1.0)),
-        min_size=1,
-        max_size=7,
-    ),
-    st.sampled_from([0.0, 6.0, 25.0]),
-    st.sampled_from([A4, LYING, Grid(600.0, 9.0, 10.0, roll=True)]),
-)
-def test_packed_shapes_never_meet(
-    sides: list[tuple[float, float, float, float]], gap: float, grid: Grid
-) -> None:
-    rings = [
-        np.array([[0, 0], [w, 0], [w * a, h * b], [0, h]], dtype=float) for w, h, a, b in sides
-    ]
-    shapes = [Shape([ring], (0, 90, 180, 270), gap) for ring in rings]
-    plan = pack(shapes, [grid])
-    lying = [shape.at(place) for shape, place in zip(shapes, plan.places, strict=True)]
-    for a, b in combinations(lying, 2):
-        assert a.distance(b) >= max(gap, 1.0) - 1e-6
-    cells = [box(*grid.cell(r, c, plan.rows, plan.columns)) for r, c in plan.pages]
-    printed = union_all(cells)
-    for shape, area in zip(shapes, lying, strict=True):
-        assert area.difference(printed.buffer(1e-6)).area < 1e-6
-        assert area.area == pytest.approx(shape.turned(0).area)
-    # A page that is printed bears something.
-    for cell in cells:
-        assert any(cell.distance(area) <= 0.5 for area in lying)
-
-
 # --- sheets -----------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def nest() -> Layout:
+    return layout_of(in_sizes(drawn()), turn="none")
+
+
+@pytest.fixture(scope="module")
+def five() -> tuple[Layout, bytes]:
+    """A nest of five sizes as it is laid out, and as it is written."""
+    return layout_of(in_sizes(drawn())), written(in_sizes(drawn())).data
+
+
+def test_pieces_of_a_nest_lie_apart(five: tuple[Layout, bytes]) -> None:
+    check_sheet(five[0], 6.0)
 
 
 @pytest.mark.parametrize(
     ("given_settings", "gap"),
     [
-        ({}, 6.0),
         ({"paper": "Letter", "gap": "2 cm", "turn": "half"}, 20.0),
         ({"paper": "A0", "overlap": 0}, 6.0),
         ({"page": "36 in"}, 6.0),
@@ -155,13 +87,12 @@ def test_pieces_lie_apart_and_pages_show_all(given_settings: dict, gap: float) -
     check_sheet(layout_of(in_sizes(drawn()), **given_settings), gap)
 
 
-def test_blank_pages_are_left_out_and_no_other() -> None:
-    layout = layout_of(in_sizes(drawn()))
+def test_blank_pages_are_left_out_and_no_other(five: tuple[Layout, bytes]) -> None:
+    layout, _ = five
     whole = union_all(areas(layout)).buffer(0.5)
-    for row in range(layout.rows):
-        for column in range(layout.columns):
-            x0, top, x1, bottom = layout.grid.cell(row, column, layout.rows, layout.columns)
-            cell = box(x0, layout.height - bottom, x1, layout.height - top)
+    for row in range(layout.plan.rows):
+        for column in range(layout.plan.columns):
+            cell = box(*layout.cell(row, column))
             assert bool(layout.printed(row, column)) == cell.intersects(whole)
 
 
@@ -178,8 +109,8 @@ def test_unpacked_pieces_keep_their_places() -> None:
     before = [p.bounds for p in pattern.pieces]
     after = [item.bounds for item in layout_of(pattern, pack=False).items]
     shift = np.array(after) - np.array(before)
-    assert np.ptp(shift[:, ::2]) < 0.5
-    assert np.ptp(shift[:, 1::2]) < 0.5
+    assert np.ptp(shift[:, ::2]) < 1e-9
+    assert np.ptp(shift[:, 1::2]) < 1e-9
 
 
 def test_unpacked_pieces_on_each_other_are_reported() -> None:
@@ -282,14 +213,12 @@ def test_nothing_to_print_is_refused() -> None:
 # --- the file ---------------------------------------------------------------------
 
 
-def test_same_pattern_same_bytes() -> None:
-    pattern = in_sizes(drawn())
-    assert written(pattern).data == written(in_sizes(drawn())).data
+def test_same_pattern_same_bytes(five: tuple[Layout, bytes]) -> None:
+    assert written(in_sizes(drawn())).data == five[1]
 
 
-def test_the_drawing_is_stored_once_and_shown_on_each_page() -> None:
-    pattern = in_sizes(drawn())
-    data, layout = written(pattern).data, layout_of(pattern)
+def test_the_drawing_is_stored_once_and_shown_on_each_page(five: tuple[Layout, bytes]) -> None:
+    layout, data = five
     assert data.count(b"/Subtype /Form") == 1
     assert len(layout.pages) > 5
     streams = _streams(data)
@@ -333,7 +262,10 @@ def test_a_sewing_line_without_allowance_is_reported() -> None:
 
 
 def test_every_piece_is_named_within_it_or_beside_it() -> None:
-    layout = layout_of(wardrobe())
+    kept = ("front", "back", "waistband", "tie", "loop", "tab")
+    pattern = wardrobe()
+    layout = layout_of(pattern.with_pieces(p for p in pattern.pieces if p.name in kept))
+    assert len(layout.items) == len(kept)
     for item, (drawing, dx, dy) in zip(layout.items, layout.drawings, strict=True):
         found = [p for p in drawing.parts if isinstance(p, Words) and item.name in p.text]
         assert found, item.name
@@ -341,11 +273,6 @@ def test_every_piece_is_named_within_it_or_beside_it() -> None:
         x0, y0, x1, y1 = item.bounds
         assert x0 - 60 < place[0] < x1 + 60
         assert y0 - 20 < place[1] < y1 + 20
-
-
-@pytest.fixture(scope="module")
-def nest() -> Layout:
-    return layout_of(in_sizes(drawn()), turn="none")
 
 
 def test_every_page_names_the_sizes_whose_lines_it_shows(nest: Layout) -> None:

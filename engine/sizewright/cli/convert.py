@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from .options import debug_option, size_option, units_option
+from .options import debug_option, profile_option, set_option, size_option, units_option
 
 if TYPE_CHECKING:
     from ..formats.interchange.rules import Deltas
@@ -18,11 +18,8 @@ if TYPE_CHECKING:
 @click.argument("source", metavar="IN", type=click.Path(path_type=Path))
 @click.argument("out", metavar="OUT", type=click.Path(path_type=Path))
 @units_option
-@click.option(
-    "--profile",
-    type=click.Choice(["interchange", "cutter", "curves"]),
-    help="Which kind of DXF to write.",
-)
+@set_option
+@profile_option
 @click.option(
     "--rules",
     type=click.Path(path_type=Path),
@@ -40,6 +37,7 @@ def convert(
     source: Path,
     out: Path,
     units: Unit | None,
+    settings: tuple[str, ...],
     profile: str | None,
     rules: Path | None,
     deltas: Deltas | None,
@@ -55,7 +53,14 @@ def convert(
     from ..jobs.show import exit_code
 
     findings, lines = run(
-        source, out, units=units, profile=profile, size=size, rules=rules, deltas=deltas
+        source,
+        out,
+        units=units,
+        settings=settings,
+        profile=profile,
+        size=size,
+        rules=rules,
+        deltas=deltas,
     )
     for line in lines:
         click.echo(line)

@@ -7,7 +7,15 @@ from typing import TYPE_CHECKING
 
 import click
 
-from .options import SpreadOptions, debug_option, measure_option, notes_option, units_option
+from .options import (
+    SpreadOptions,
+    debug_option,
+    measure_option,
+    notes_option,
+    profile_option,
+    set_option,
+    units_option,
+)
 
 if TYPE_CHECKING:
     from ..formats.interchange.rules import Deltas
@@ -74,14 +82,11 @@ if TYPE_CHECKING:
     metavar="POINT|PIECE:POINT",
     help="Lay the sizes over each other at this point. May be repeated.",
 )
-@click.option(
-    "--profile",
-    type=click.Choice(["interchange", "cutter", "curves"]),
-    help="Which kind of DXF to write; interchange brings the rules along.",
-)
+@profile_option
 @click.option("--beyond-table", is_flag=True, help="Go past the last size of the table.")
 @notes_option
 @units_option
+@set_option
 @debug_option
 def grade(
     source: Path,
@@ -103,6 +108,7 @@ def grade(
     beyond_table: bool,
     notes: bool,
     units: Unit | None,
+    settings: tuple[str, ...],
 ) -> int:
     """Grade a pattern to one size, or to several as a nest.
 
@@ -111,11 +117,10 @@ def grade(
     graded to a body, with --at to another size at another level. CHART and TABLE may be
     shipped:grade_tables/NAME.csv.
     """
-    from ..jobs.after_grading import read_true_seams
     from ..jobs.bodies import parse_levels, parse_measures
     from ..jobs.commands import brief_lines, parse_sizes
     from ..jobs.grade_order import grade_file
-    from ..jobs.job_file import GradeOrder
+    from ..jobs.job_file import GradeOrder, steps_after
     from ..jobs.show import exit_code
     from ..shipped import found_file
 
@@ -130,10 +135,11 @@ def grade(
         measures=parse_measures(measures),
         at=parse_levels(levels),
         label=label,
-        true_seams=read_true_seams(true_seams if true_up_to is None else true_up_to),
-        align=align,
+        after=steps_after(true_seams if true_up_to is None else true_up_to, align),
     )
-    written, findings = grade_file(source, out, order, base=base, units=units, profile=profile)
-    for line in (*map(str, written), *brief_lines(findings, notes=notes)):
+    written, findings = grade_file(
+        source, out, order, base=base, units=units, settings=settings, profile=profile
+    )
+    for line in (*written, *brief_lines(findings, notes=notes)):
         click.echo(line)
     return exit_code(findings)

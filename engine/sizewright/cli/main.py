@@ -25,6 +25,7 @@ COMMANDS = {
     "learn": "Recover the grade rules of a nest: all sizes in one file, or a file for each.",
     "size": "Which size of a chart a body is, at each measure and on the whole.",
     "check": "Run every check on a pattern file, or on what a job makes, and write nothing.",
+    "apply": "Do one operation on a pattern file, and write the pattern anew.",
     "run": "Carry out a job file: read, grade, change, check, write.",
     "plugins": "List the plugins, or tell all about one: what it offers, and its settings.",
     "demo": "Do the whole job on an invented garment, into DIR (default: sizewright-demo).",

@@ -78,6 +78,18 @@ units_option = click.option(
     type=UnitName(),
     help="What a bare number in FILE means (mm, in, px, ...), where the file is wrong.",
 )
+set_option = click.option(
+    "--set",
+    "settings",
+    multiple=True,
+    metavar="NAME=VALUE",
+    help="A setting of what reads FILE (see: sizewright plugins). May be repeated.",
+)
+profile_option = click.option(
+    "--profile",
+    metavar="interchange|cutter|curves",
+    help="Which kind of DXF to write; or any other writer, by its name.",
+)
 size_option = click.option("--size", metavar="S", help="Only the pieces of this size.")
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from .options import debug_option, size_option, units_option
+from .options import debug_option, set_option, size_option, units_option
 
 if TYPE_CHECKING:
     from ..units import Unit
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 @click.argument("file", type=click.Path(path_type=Path))
 @size_option
 @units_option
+@set_option
 @click.option("--json", "as_json", is_flag=True, help="Print JSON (mm, mm2, y up) and no table.")
 @click.option(
     "--picture",
@@ -26,12 +27,18 @@ if TYPE_CHECKING:
 )
 @debug_option
 def show(
-    file: Path, size: str | None, units: Unit | None, as_json: bool, picture: Path | None
+    file: Path,
+    size: str | None,
+    units: Unit | None,
+    settings: tuple[str, ...],
+    as_json: bool,
+    picture: Path | None,
 ) -> int:
     """What is in a pattern file: pieces, corners, edges, lengths.
 
-    FILE is a drawing in SVG. Everything is shown in centimetres and inches; corners are
-    numbered from the lowest, then leftmost, counter-clockwise.
+    FILE is a drawing in SVG, DXF or any other format that a plugin reads. Everything is shown
+    in centimetres and inches; corners are numbered from the lowest, then leftmost,
+    counter-clockwise.
     """
     from ..jobs.show import (
         exit_code,
@@ -42,7 +49,7 @@ def show(
         write_picture,
     )
 
-    reading = with_suggestions(look(file, size=size, units=units))
+    reading = with_suggestions(look(file, size=size, units=units, settings=settings))
     if picture is not None:
         write_picture(reading, picture, source=file)
     if as_json:

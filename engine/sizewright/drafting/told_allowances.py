@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -54,7 +55,7 @@ def edge_allowances(piece: Piece) -> tuple[EdgeAllowance, ...]:
         inner = sorted({(v - edge.start) % n for v in marks})
         length = (edge.end - edge.start) % n or n
         places = [0, *(k for k in inner if 0 < k < length), length]
-        for a, b in zip(places, places[1:], strict=False):
+        for a, b in pairwise(places):
             start, end = (edge.start + a) % n, (edge.start + b) % n
             w0, w1 = (float(w) for w in (widths[start, 0], widths[end - 1, 1]))
             folded = piece.fold is not None and _within(
@@ -93,9 +94,10 @@ def measured_allowances(piece: Piece, tolerance: float = _DRAWN) -> Allowances |
     for edge, row in zip(edges, measured, strict=True):
         slope, level = np.polyfit(_PLACES, row, 1)
         ends = np.array([level, level + slope])
-        if np.ptp(row) <= 2 * tolerance:
-            ends[:] = row[2]
-        elif np.abs(level + slope * _PLACES - row).max() > 2 * tolerance:
+        if (
+            np.ptp(row) <= 2 * tolerance
+            or np.abs(level + slope * _PLACES - row).max() > 2 * tolerance
+        ):
             ends[:] = row[2]
         w0, w1 = (_meant(max(float(w), 0.0), tolerance) for w in ends)
         count = (edge.end - edge.start) % n or n

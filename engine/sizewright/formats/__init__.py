@@ -9,21 +9,28 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from .any_dxf import read_dxf
+    from .claims import claims_dxf, claims_svg
+    from .dxf.writer import write_dxf
     from .interchange.reader import read_interchange
     from .interchange.rules_in import read_rule_file
     from .interchange.rules_out import write_rule_file
     from .interchange.writer import write_interchange
-    from .reading import Reading, SetAside
+    from .reading import Reading, SetAside, Written
     from .svg.reader import read_svg
-    from .svg.writer import Written, write_svg
+    from .svg.writer import write_svg
 
 __all__ = [
     "Reading",
     "SetAside",
     "Written",
+    "claims_dxf",
+    "claims_svg",
+    "read_dxf",
     "read_interchange",
     "read_rule_file",
     "read_svg",
+    "write_dxf",
     "write_interchange",
     "write_rule_file",
     "write_svg",
@@ -32,10 +39,14 @@ __all__ = [
 _HOMES = {
     "Reading": "reading",
     "SetAside": "reading",
-    "Written": "svg.writer",
+    "Written": "reading",
+    "claims_dxf": "claims",
+    "claims_svg": "claims",
+    "read_dxf": "any_dxf",
     "read_interchange": "interchange.reader",
     "read_rule_file": "interchange.rules_in",
     "read_svg": "svg.reader",
+    "write_dxf": "dxf.writer",
     "write_interchange": "interchange.writer",
     "write_rule_file": "interchange.rules_out",
     "write_svg": "svg.writer",

@@ -1,4 +1,4 @@
-"""What every reader returns, and what it left out."""
+"""What every reader returns, what it left out, and what a writer returns."""
 
 from __future__ import annotations
 
@@ -32,3 +32,16 @@ class Reading:
     pattern: Pattern
     set_aside: tuple[SetAside, ...] = ()
     findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """The bytes of a file, and what of the pattern it could not hold as it was."""
+
+    data: bytes
+    findings: tuple[Finding, ...] = ()
+
+    @property
+    def text(self) -> str:
+        """The file as text (UTF-8, as SVG is)."""
+        return self.data.decode("utf-8")

@@ -18,8 +18,6 @@ from ..errors import UsageError
 
 Data = bytes | str
 
-_DISK_FULL = (errno.ENOSPC, errno.EDQUOT)
-
 
 def write_safely(path: Path | str, data: Data, *, sources: Iterable[Path | str] = ()) -> None:
     """Write `data` (text as UTF-8) to `path`: the whole of it, or nothing.
@@ -76,26 +74,19 @@ def _target(path: Path, sources: list[Path]) -> Path:
                 where=str(target.parent),
                 cure="Make the folder first, or write elsewhere.",
             )
+    what = cure = ""
     if mode is not None and stat.S_ISDIR(mode):
-        raise UsageError(
-            "a folder of that name is in the way", where=str(path), cure="Give another file name."
-        )
-    if mode is not None and not stat.S_ISREG(mode):
-        raise UsageError("that is no plain file", where=str(path), cure="Give another file name.")
-    for source in sources:
-        if _same(target, source):
-            also = "" if str(source) == str(path) else f" (it is {source})"
-            raise UsageError(
-                f"this would overwrite the source{also}",
-                where=str(path),
-                cure="Give the output another name.",
-            )
-    if mode is not None and not os.access(target, os.W_OK):
-        raise UsageError(
-            "the file there may not be written",
-            where=str(path),
-            cure="Write elsewhere, or let the file be written.",
-        )
+        what, cure = "a folder of that name is in the way", "Give another file name."
+    elif mode is not None and not stat.S_ISREG(mode):
+        what, cure = "that is no plain file", "Give another file name."
+    elif source := next((s for s in sources if _same(target, s)), None):
+        also = "" if str(source) == str(path) else f" (it is {source})"
+        what, cure = f"this would overwrite the source{also}", "Give the output another name."
+    elif mode is not None and not os.access(target, os.W_OK):
+        what = "the file there may not be written"
+        cure = "Write elsewhere, or let the file be written."
+    if what:
+        raise UsageError(what, where=str(path), cure=cure)
     return target
 
 
@@ -171,6 +162,17 @@ def _explained(path: Path) -> Iterator[None]:
         raise UsageError(what, where=str(path), cure=cure) from error
 
 
+#: What went wrong and how to mend it, by the system's number of the fault.
+_REASONS = {
+    errno.ENOSPC: ("the disk is full", "Make room, or write elsewhere."),
+    errno.EDQUOT: ("the disk is full", "Make room, or write elsewhere."),
+    errno.EROFS: ("the disk can only be read", "Write elsewhere."),
+    errno.ENAMETOOLONG: ("the file name is too long", "Give a shorter one."),
+    errno.ELOOP: ("its links point at one another", "Give another file name."),
+    errno.ENOTDIR: ("a file stands where a folder should be", "Give another folder."),
+}
+
+
 def _reason(error: Exception) -> tuple[str, str]:
     if isinstance(error, UnicodeEncodeError):
         return "a character in it cannot be written", "Take odd characters out of the names."
@@ -178,14 +180,5 @@ def _reason(error: Exception) -> tuple[str, str]:
         return "that is no file name", "Give another file name."
     if isinstance(error, PermissionError):
         return "the folder may not be written to", "Write elsewhere, or ask for leave to write."
-    if error.errno in _DISK_FULL:
-        return "the disk is full", "Make room, or write elsewhere."
-    if error.errno == errno.EROFS:
-        return "the disk can only be read", "Write elsewhere."
-    if error.errno == errno.ENAMETOOLONG:
-        return "the file name is too long", "Give a shorter one."
-    if error.errno == errno.ELOOP:
-        return "its links point at one another", "Give another file name."
-    if isinstance(error, NotADirectoryError):
-        return "a file stands where a folder should be", "Give another folder."
-    return f"it cannot be written ({error.strerror or error})", "Write elsewhere."
+    plain = f"it cannot be written ({error.strerror or error})", "Write elsewhere."
+    return _REASONS.get(error.errno or 0, plain)

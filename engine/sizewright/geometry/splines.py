@@ -1,8 +1,9 @@
-"""B-splines of any degree, plain or rational, as cubics."""
+"""B-splines of any degree, plain or rational, as cubics; cubic splines through points."""
 
 from __future__ import annotations
 
 from functools import partial
+from typing import Literal
 
 import numpy as np
 
@@ -85,6 +86,69 @@ def spline_path(
         points = np.column_stack([points * w[:, None], w])
     spans, ranges = bezier_spans(knots, points, degree)
     return _fitted(spans, _smooth_stretches(np.asarray(knots), ranges, degree), closed, tolerance)
+
+
+def spline_through(points: Floats, ends: Literal["natural", "not-a-knot"] = "not-a-knot") -> Path:
+    """The cubic spline through points (m, 2), m >= 2, with chord lengths as its parameter.
+
+    `ends` is the end condition: no curvature there, or the two spans at an end one cubic.
+    Points at the same place as the one before are left out; two points give a line.
+    """
+    step = np.hypot(*np.diff(points, axis=0).T)
+    points = points[np.concatenate([[True], step > 0])]
+    if len(points) < 3:
+        return Path.polyline(points)
+    span = step[step > 0][:, None]
+    slope = _slopes(points, span, ends)
+    inner = points[:-1] + slope[:-1] * span / 3, points[1:] - slope[1:] * span / 3
+    controls = np.stack([points[:-1], *inner, points[1:]], axis=1)
+    return Path(controls, np.zeros(len(controls), dtype=bool), False)
+
+
+def _slopes(points: Floats, h: Floats, ends: str) -> Floats:
+    """Derivatives (m, 2) at the points of a spline whose spans are `h` (m - 1, 1) long.
+
+    The usual conditions of a continuous second derivative, one row to a point and none but
+    neighbours in it, so that the elimination goes down and up once.
+    """
+    d = np.diff(points, axis=0) / h
+    if ends == "not-a-knot" and len(points) == 3:  # one parabola
+        bend = (d[1] - d[0]) / (h[0] + h[1])
+        return np.array([d[0] - h[0] * bend, d[0] + h[0] * bend, d[1] + h[1] * bend])
+    below, above = np.zeros(len(points)), np.zeros(len(points))
+    middle, right = np.zeros(len(points)), np.zeros(points.shape)
+    below[1:-1], above[1:-1], middle[1:-1] = h[1:, 0], h[:-1, 0], 2 * (h[1:, 0] + h[:-1, 0])
+    right[1:-1] = 3 * (h[1:] * d[:-1] + h[:-1] * d[1:])
+    if ends == "natural":
+        middle[0], above[0], right[0] = 2, 1, 3 * d[0]
+        middle[-1], below[-1], right[-1] = 2, 1, 3 * d[-1]
+    else:
+        for e, n, away in ((0, 1, above), (-1, -2, below)):
+            both = h[e, 0] + h[n, 0]
+            middle[e], away[e] = h[n, 0], both
+            right[e] = ((h[e, 0] + 2 * both) * h[n, 0] * d[e] + h[e, 0] ** 2 * d[n]) / both
+    rows: list[list[float]] = [*map(list, right)]
+    return _eliminated(below.tolist(), middle.tolist(), above.tolist(), rows)
+
+
+def _eliminated(
+    below: list[float], middle: list[float], above: list[float], right: list[list[float]]
+) -> Floats:
+    """Solution (m, 2) of rows with one entry below, one on and one above the diagonal.
+
+    Plain numbers: the rows are few, and a solver's call would cost more than they do.
+    """
+    for k in range(1, len(middle)):
+        share = below[k] / middle[k - 1]
+        middle[k] -= share * above[k - 1]
+        right[k][0] -= share * right[k - 1][0]
+        right[k][1] -= share * right[k - 1][1]
+    x, y = 0.0, 0.0
+    for k in range(len(middle) - 1, -1, -1):
+        x = (right[k][0] - above[k] * x) / middle[k]
+        y = (right[k][1] - above[k] * y) / middle[k]
+        right[k] = [x, y]
+    return np.array(right)
 
 
 def _as_cubic(span: Floats) -> Floats:

@@ -11,7 +11,7 @@ from .given_back import OutlineResidual, PointResidual
 from .grade import Graded, grade
 from .learn import Learned, learn
 from .levels import LEVELS, LevelPoint, level_name, level_points
-from .map import GradeMap, grade_map
+from .map import GradeMap, grade_map, with_rule_weights
 from .mixed import SizedPiece, sized_pieces
 from .nest import Step, nest_growth
 from .sizes import same_size, shown_size, size_at
@@ -77,6 +77,7 @@ __all__ = [
     "sized_pieces",
     "true_seams",
     "with_points",
+    "with_rule_weights",
     "without_allowance",
     "write_chart",
     "write_points",

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from ..errors import InputError, LookupFailed, UsageError
 from ..findings import Finding
+from ..model.mixture import parse_mixture
 from ..model.pattern import Pattern
 from ..model.piece import Piece
+from ..model.references import split_reference
 from .sizes import same_size, shown_size
 from .tables import PointRule, RuleTable
 from .truing import Truing
@@ -84,15 +86,10 @@ def check_points(pieces: Sequence[Piece], points: Iterable[PointRule]) -> None:
 def check_rules(pieces: Sequence[Piece], rules: RuleTable) -> None:
     """Every rule that a point or notch bears must be in the table."""
     missing: dict[str, list[str]] = {}
-    for piece in pieces:
-        for point in piece.outline.points:
-            if point.rule is not None and point.rule not in rules.names:
-                number = piece.outline.corner_number(point.vertex)
-                name = point.name or (f"#{number}" if number else f"vertex {point.vertex}")
-                missing.setdefault(point.rule, []).append(f"{piece.name}:{name}")
-        for notch in piece.notches:
-            if notch.rule is not None and notch.rule not in rules.names:
-                missing.setdefault(notch.rule, []).append(f"{piece.name}:{notch.name or 'notch'}")
+    for where, rule in _ruled_places(pieces):
+        for name in rules_in(rule, where):
+            if name not in rules.names:
+                missing.setdefault(name, []).append(where)
     if missing:
         each = "; ".join(f'"{rule}" at {", ".join(at)}' for rule, at in missing.items())
         raise LookupFailed(
@@ -102,25 +99,43 @@ def check_rules(pieces: Sequence[Piece], rules: RuleTable) -> None:
         )
 
 
+def _ruled_places(pieces: Iterable[Piece]) -> Iterator[tuple[str, str]]:
+    """Every point and notch with a rule, as messages name it, and the rule."""
+    for piece in pieces:
+        for point in piece.outline.points:
+            if point.rule is not None:
+                number = piece.outline.corner_number(point.vertex)
+                name = point.name or (f"#{number}" if number else f"vertex {point.vertex}")
+                yield f"{piece.name}:{name}", point.rule
+        for notch in piece.notches:
+            if notch.rule is not None:
+                yield f"{piece.name}:{notch.name or 'notch'}", notch.rule
+
+
+def rules_in(rule: str, where: str) -> tuple[str, ...]:
+    """Names of the rules in a rule or mixture; InputError tells `where` it cannot be read."""
+    try:
+        return parse_mixture(rule).rules
+    except InputError as error:
+        raise error.at(where) from None
+
+
 def check_truing(pieces: Sequence[Piece], truing: Truing) -> None:
     names = {p.name for p in pieces}
     for reference in truing.square:
-        piece, colon, point = reference.partition(":")
-        if not colon or not point.strip():
+        piece, _ = split_reference(reference)
+        if piece is None:
             raise InputError(
                 f'"{reference}" does not name a corner', cure="Write it as piece:point."
             )
-        if piece.strip() not in names:
-            raise LookupFailed(
-                f'no piece "{piece.strip()}"', cure=f"Pieces: {', '.join(sorted(names))}."
-            )
+        if piece not in names:
+            raise LookupFailed(f'no piece "{piece}"', cure=f"Pieces: {', '.join(sorted(names))}.")
     for one in pieces:
         truing.square_on(one)
 
 
 def unused_rules(pieces: Sequence[Piece], rules: RuleTable) -> list[Finding]:
-    used = {p.rule for one in pieces for p in one.outline.points}
-    used |= {x.rule for one in pieces for x in one.notches}
+    used = {name for where, rule in _ruled_places(pieces) for name in rules_in(rule, where)}
     idle = [name for name in rules.names if name not in used]
     if not idle:
         return []

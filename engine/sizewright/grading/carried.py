@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
-from typing import Literal
+from dataclasses import dataclass
+from typing import Any, Literal
 
 import numpy as np
 
 from ..geometry.path import Path
 from ..geometry.types import Floats
-from ..model.features import Axis, Grain
+from ..model.carrying import free_points, with_free_points
+from ..model.features import Dart
 from ..model.piece import Piece
-from ..model.vec import Vec
 
 #: How a feature moves: each point for itself, a line parallel to itself, a curve kept smooth,
 #: or with an outline vertex.
@@ -34,52 +33,25 @@ class Carried:
 
 def carried(piece: Piece) -> tuple[Carried, ...]:
     """Everything free on a piece, in the order that `placed` takes it back in."""
-
-    def line(one: Axis | Grain) -> Carried:
-        return Carried("line", np.array([one.start, one.end]))
-
-    def path(one: Path) -> Carried:
-        return Carried("path", one.controls.reshape(-1, 2), one)
-
-    parts: list[Carried] = []
-    parts += [line(one) for one in (piece.axis, piece.grain) if one is not None]
-    parts += [Carried("point", np.array([d.at])) for d in piece.drills]
-    parts += [path(k.path) for k in piece.marks]
-    parts += [path(c.path) for c in piece.cutouts]
-    parts += [Carried("point", np.array([t.at])) for t in piece.labels]
-    parts += [path(a.path) for a in piece.adjusts]
-    for d in piece.darts:
-        along = (d.a, d.b) if d.tip is None else (d.tip,)
-        parts.append(Carried("vertex", np.array([d.apex]), None, along))
+    parts = []
+    for one in piece.features:
+        points = free_points(one)
+        if isinstance(one, Dart):
+            along = (one.a, one.b) if one.tip is None else (one.tip,)
+            parts.append(Carried("vertex", points, None, along))
+        elif len(points):
+            parts.append(Carried(one.CARRY.rides, points, getattr(one, "path", None)))
     return tuple(parts)
 
 
 def placed(piece: Piece, points: Floats) -> Piece:
     """The piece with its free features at `points` (all of `carried`'s, one after another)."""
-    left = iter(points)
+    at = 0
 
-    def vec() -> Vec:
-        x, y = next(left)
-        return float(x), float(y)
+    def put(one: Any) -> Any:
+        nonlocal at
+        count = len(free_points(one))
+        at += count
+        return with_free_points(one, np.asarray(points[at - count : at])) if count else one
 
-    def path(one: Path) -> Path:
-        return one.with_controls(np.array(list(_take(left, 4 * len(one)))).reshape(-1, 4, 2))
-
-    axis = piece.axis and replace(piece.axis, start=vec(), end=vec())
-    grain = piece.grain and replace(piece.grain, start=vec(), end=vec())
-    return replace(
-        piece,
-        axis=axis,
-        grain=grain,
-        drills=tuple(replace(d, at=vec()) for d in piece.drills),
-        marks=tuple(replace(k, path=path(k.path)) for k in piece.marks),
-        cutouts=tuple(replace(c, path=path(c.path)) for c in piece.cutouts),
-        labels=tuple(replace(t, at=vec()) for t in piece.labels),
-        adjusts=tuple(replace(a, path=path(a.path)) for a in piece.adjusts),
-        darts=tuple(replace(d, apex=vec()) for d in piece.darts),
-    )
-
-
-def _take(source: Iterator[Floats], count: int) -> Iterator[Floats]:
-    for _ in range(count):
-        yield next(source)
+    return piece.with_features(put)

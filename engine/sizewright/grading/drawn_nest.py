@@ -12,8 +12,8 @@ from ..errors import InputError, UsageError
 from ..findings import Finding
 from ..geometry.types import Floats
 from ..model.features import Notch
-from ..model.laying import over_each_other
 from ..model.outline import Outline, Spot
+from ..model.overlay import over_each_other
 from ..model.pattern import Pattern
 from ..model.piece import Piece
 from .carried import carried, placed

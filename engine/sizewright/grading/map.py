@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -14,8 +15,11 @@ from ..geometry.path import Path
 from ..geometry.types import Floats
 from ..model.features import Notch
 from ..model.frame import Frame, axis_frame, centre_vertices
+from ..model.mixture import parse_mixture
 from ..model.outline import Outline
+from ..model.pattern import Pattern
 from ..model.piece import Piece
+from ..model.rule_weights import RuleWeights
 from .carried import carried, placed
 from .curves import follow
 from .field import Field
@@ -32,7 +36,8 @@ _OWN = {"width": (1.0, 0.0), "length": (0.0, 1.0)}
 class GradeMap:
     """How every point of one piece moves, linear in the rule amounts.
 
-    Make one with `grade_map`. `rules` are those that the piece's points use; rule i has
+    Make one with `grade_map`. `rules` are those that the piece's points use, alone or in
+    mixtures; rule i has
     the columns 2 i (width) and 2 i + 1 (length) of an amounts array, in mm. Rows are the
     control points: three for each segment of the outline (its fourth is the next one's
     first), three for each of the cutting line if it has one of its own, then the free
@@ -126,8 +131,10 @@ class GradeMap:
     ) -> tuple[tuple[Notch, ...], tuple[NotchNote, ...]]:
         """The notches on the graded `outline`, and which could not keep their distance."""
         page = self.frame.basis.T
+        columns = _columns(self.rules)
         moves = {
-            rule: page @ np.asarray(amounts[2 * k : 2 * k + 2]) for k, rule in enumerate(self.rules)
+            rule: page @ (_ruled(rule, columns, 1.0) @ np.asarray(amounts))
+            for rule in _notch_rules(self.piece)
         }
         return moved_notches(self.piece, outline, moves, self.frame)
 
@@ -144,22 +151,15 @@ def grade_map(piece: Piece) -> GradeMap:
         piece = replace(piece, cut_line=None)
     frame, findings = axis_frame(piece)
     outline = piece.outline
-    rules = tuple(
-        dict.fromkeys(
-            r
-            for r in (*(p.rule for p in outline.points), *(x.rule for x in piece.notches))
-            if r is not None
-        )
-    )
-    columns = {rule: 2 * k for k, rule in enumerate(rules)}
+    said = [*(p.rule for p in outline.points), *_notch_rules(piece)]
+    rules = tuple(dict.fromkeys(r for text in said if text for r in parse_mixture(text).rules))
+    columns = _columns(rules)
     signs = frame.signs(outline.path.vertices)
-    ruled: dict[int, Floats] = {}
-    for point in outline.points:
-        if point.rule is not None:
-            weight = np.zeros((2, 2 * len(rules)))
-            weight[0, columns[point.rule]] = signs[point.vertex]
-            weight[1, columns[point.rule] + 1] = 1.0
-            ruled[point.vertex] = weight
+    ruled = {
+        point.vertex: _ruled(point.rule, columns, signs[point.vertex])
+        for point in outline.points
+        if point.rule is not None
+    }
 
     parts = carried(piece)
     bases = [outline.path.controls[:, :3].reshape(-1, 2)]
@@ -188,6 +188,55 @@ def grade_map(piece: Piece) -> GradeMap:
         text = f"corners without a rule go along with their neighbours: {names}"
         findings = (*findings, _finding(piece, "corners-ride", "note", text))
     return GradeMap(piece, frame, rules, base, np.concatenate(blocks), found.riding, findings)
+
+
+def with_rule_weights(pattern: Pattern) -> Pattern:
+    """The pattern, each piece that has rules with its `weights`: its grade map's for the
+    outline, so that what is cut out of the piece can tell what its points take of each rule.
+    Of a graded piece its base gets them.
+    """
+
+    done: dict[int, Piece] = {}
+
+    def weighed(piece: Piece) -> Piece:
+        if piece.base is not None:
+            base = piece.base
+            if id(base) not in done:
+                done[id(base)] = weighed(base)
+            return replace(piece, base=done[id(base)])
+        if all(p.rule is None for p in piece.outline.points):
+            return piece
+        one = grade_map(piece)
+        n = len(piece.outline.path)
+        three = one.matrix[: 3 * n].reshape(n, 3, 2, one.columns)
+        controls = np.concatenate([three, np.roll(three[:, :1], -1, axis=0)], axis=1)
+        return replace(piece, weights=RuleWeights(one.rules, controls))
+
+    return pattern.replacing(weighed)
+
+
+def _notch_rules(piece: Piece) -> list[str]:
+    return [x.rule for x in piece.notches if x.rule is not None]
+
+
+def _columns(rules: Sequence[str]) -> dict[str, int]:
+    return {rule: 2 * k for k, rule in enumerate(rules)}
+
+
+def _ruled(rule: str, columns: Mapping[str, int], sign: float) -> Floats:
+    """Weights (2, columns) of a point with a rule or mixture; `sign` is that of its width."""
+    mixture = parse_mixture(rule)
+    out = np.zeros((2, 2 * len(columns)))
+    for row, along, terms in (
+        (0, 0, mixture.width),
+        (0, 1, mixture.width_from_length),
+        (1, 0, mixture.length_from_width),
+        (1, 1, mixture.length),
+    ):
+        for name, weight in terms:
+            out[row, columns[name] + along] = weight
+    out[0] *= sign
+    return out
 
 
 def frame_to_page(frame: Frame, weights: Floats) -> Floats:

@@ -12,6 +12,7 @@ from ..findings import Finding
 from ..geometry.types import Floats
 from ..model.frame import Frame, axis_frame
 from ..model.matching import match_seam
+from ..model.mixture import format_mixture, parse_mixture
 from ..model.pattern import Pattern
 from ..model.piece import Piece
 from ..model.seams import Seam
@@ -225,19 +226,25 @@ def parted(piece: Piece) -> tuple[Piece, Mapping[str, tuple[str, Floats]]]:
     for each new name the old one and the place (2,) of the point on the page.
     """
     origin: dict[str, tuple[str, Floats]] = {}
+
+    def own(rule: str, what: str, at: Floats) -> str:
+        def name(one: str) -> str:
+            origin[f"{one} {what}"] = (one, at)
+            return f"{one} {what}"
+
+        return format_mixture(parse_mixture(rule).renamed(name))
+
     outline = piece.outline
     for point in outline.points:
         if point.rule is not None:
-            name = f"{point.rule} at vertex {point.vertex}"
-            origin[name] = (point.rule, outline.vertex_at(point.vertex))
-            outline = outline.with_point(point.vertex, rule=name)
+            at = outline.vertex_at(point.vertex)
+            rule = own(point.rule, f"at vertex {point.vertex}", at)
+            outline = outline.with_point(point.vertex, rule=rule)
     notches = []
     for k, notch in enumerate(piece.notches):
         if notch.rule is not None:
-            name = f"{notch.rule} at notch {k}"
             at = piece.outline.path.at(np.array([piece.outline.arc_length_of(notch.at)]))[0]
-            origin[name] = (notch.rule, at)
-            notch = replace(notch, rule=name)
+            notch = replace(notch, rule=own(notch.rule, f"at notch {k}", at))
         notches.append(notch)
     return replace(piece, outline=outline, notches=tuple(notches)), origin
 

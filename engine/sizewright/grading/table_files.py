@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from ..errors import InputError
+from ..model.mixture import is_mixture, parse_mixture
 from ..units import Unit
 from . import cells
 from .csvtext import Row, Sheet, read_sheet
@@ -100,6 +101,7 @@ def read_points(source: Path | str | bytes, *, name: str = "") -> tuple[PointRul
             _needed(sheet, row, k, what) for k, what in enumerate(("piece", "point", "rule"))
         )
         _no_more(sheet, row, 3, "column")
+        _cell(sheet, row, 2, parse_mixture)
         key = (piece, point)
         if key in found:
             sheet.fail(row, 1, f'the point "{piece}:{point}" is there twice', "Keep one of them.")
@@ -257,6 +259,8 @@ def _rule_and_axis(
     rule = _needed(sheet, row, 0, "rule")
     if cells.is_date(rule):
         sheet.fail(row, 0, f'the rule name "{rule}" has turned into a date', "Give it a word.")
+    if is_mixture(rule):
+        sheet.fail(row, 0, f'"{rule}" is a mixture of rules, not a name', "Give it one word.")
     word = _needed(sheet, row, 1, "axis").casefold()
     for axis in AXES:
         if axis == word:

@@ -11,7 +11,7 @@ from typing import Literal
 from ..errors import InputError, LookupFailed, UsageError
 from ..geometry.types import Floats
 from ..units import Unit
-from .sizes import position, same_size
+from .sizes import position
 
 Axis = Literal["length", "width", "x", "y"]
 AXES: tuple[Axis, ...] = ("length", "width", "x", "y")
@@ -209,10 +209,6 @@ class RuleTable:
                     total = total + changes[measure] * share
                 out.setdefault(one.rule, {})[one.axis] = total
         return out
-
-    def same_sizes(self, sizes: Sequence[str]) -> bool:
-        """Whether the table has just these sizes, in this order."""
-        return [same_size(s) for s in self.sizes] == [same_size(s) for s in sizes]
 
 
 def _between(steps: Sequence[float], first: int, last: int) -> float:

@@ -12,8 +12,9 @@ from ..findings import Finding
 from ..geometry.types import Floats
 from ..model.features import Notch
 from ..model.frame import Frame, axis_frame
-from ..model.laying import over_each_other, place_for, point_at, shifted
+from ..model.mixture import is_mixture
 from ..model.outline import Outline
+from ..model.overlay import over_each_other, place_for, point_at, shifted
 from ..model.piece import Piece
 from ..model.place import Place
 from .matched import Matched, match_outlines, turned_onto
@@ -185,7 +186,9 @@ def _track(
     places = [matches[s].place(laid[s].outline, vertex) if s in laid else None for s in sizes]
     moves = _moves(frame, home, places)
     corner = vertex in outline.corners
-    return Track(base.name, vertex, outline.reference(vertex), point.rule, moves, corner)
+    # A mixture is learned as a rule of the point's own.
+    rule = None if point.rule is None or is_mixture(point.rule) else point.rule
+    return Track(base.name, vertex, outline.reference(vertex), rule, moves, corner)
 
 
 def _moves(frame: Frame, home: Floats, places: Sequence[Floats | None]) -> Floats:

@@ -147,7 +147,7 @@ def _free_ends(
         run = piece.run(part.run)
         taken = _seam_segments(pattern, size, piece, seam)
         fixed = _fixed(piece)
-        for vertex, at_end in _walked_ends(run, part):
+        for vertex, at_end in _ends(piece, run):
             inside, beyond = _beside(piece.outline, vertex, at_end)
             if vertex not in piece.outline.corners or vertex in fixed:
                 continue
@@ -165,10 +165,14 @@ def _twice(seam: Seam, part: ChainPart) -> bool:
     return runs.count((part.piece, part.run)) > 1
 
 
-def _walked_ends(run: Run, part: ChainPart) -> Iterator[tuple[int, bool]]:
-    """Both ends of a run, the one where the seam ends first; and whether it is the run's end."""
+def _ends(piece: Piece, run: Run) -> Iterator[tuple[int, bool]]:
+    """Both ends of a run, the lower by the axis first, and whether each is the run's end.
+
+    A cutter takes it off below: at the hem before the waist, at the waist before the armhole.
+    """
+    start, end = piece.outline.path.vertices[[run.start, run.end]] @ np.array(piece.up)
     ends = [(run.end, True), (run.start, False)]
-    yield from (ends[::-1] if part.reverse else ends)
+    yield from (ends[::-1] if start < end else ends)
 
 
 def _beside(outline: Outline, vertex: int, at_end: bool) -> tuple[int, int]:

@@ -15,6 +15,7 @@ from ..geometry.types import Floats
 from ..model.features import Dart
 from ..model.frame import Frame
 from ..model.piece import Piece
+from ..model.references import split_reference
 from .stations import vertices_between
 
 #: Amounts below this, in mm or degrees, are put right without a word.
@@ -44,10 +45,10 @@ class Truing:
         """
         found = []
         for reference in self.square:
-            name, _, point = reference.partition(":")
-            if name.strip() != piece.name:
+            name, point = split_reference(reference)
+            if name != piece.name:
                 continue
-            vertex = piece.outline.vertex(point.strip())
+            vertex = piece.outline.vertex(point)
             if vertex not in piece.outline.corners:
                 raise InputError(
                     "only a corner can be square, and this point lies on a curve",

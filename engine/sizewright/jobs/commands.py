@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -45,10 +45,17 @@ def run_job_file(
     return Told((*lines, *brief_lines(done.findings, notes=notes)), done.findings)
 
 
-def check_file(path: Path, *, as_json: bool = False, progress: Progress = silent) -> Told:
+def check_file(
+    path: Path,
+    *,
+    as_json: bool = False,
+    settings: Sequence[str] = (),
+    progress: Progress = silent,
+) -> Told:
     """Run every check on a pattern file, or on what a job (`.toml`) makes; writes nothing.
 
-    Before the findings comes a table of all seams in every size.
+    `settings` are those of the file's reader. Before the findings comes a table of all seams
+    in every size.
     """
     from ..plugin import Plugins, check_settings, run_check
     from .files import open_pattern
@@ -56,13 +63,19 @@ def check_file(path: Path, *, as_json: bool = False, progress: Progress = silent
 
     plugins = Plugins.discover()
     if path.suffix.lower() == ".toml":
+        if settings:
+            raise UsageError(
+                "a job says itself how its source is read",
+                where=str(path),
+                cure="Put the settings into its table [reading].",
+            )
         from .job_file import read_job
         from .run_job import perform
 
         done = perform(read_job(path), plugins, write=False, progress=progress)
         pattern, findings = done.pattern, done.findings
     else:
-        reading = open_pattern(path)
+        reading = open_pattern(path, plugins=plugins, settings=settings)
         pattern, findings = reading.pattern, reading.findings
         for check in plugins.checks:
             if any(s.required for s in check.settings):

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from ..errors import UsageError
 from ..findings import Finding
+from .files import Given, save_pattern
 from .show import look
 
 if TYPE_CHECKING:
@@ -23,6 +24,7 @@ def convert(
     out: str | os.PathLike[str],
     *,
     units: Unit | None = None,
+    settings: Given = (),
     profile: str | None = None,
     size: str | None = None,
     rules: str | os.PathLike[str] | None = None,
@@ -30,43 +32,50 @@ def convert(
 ) -> _Told:
     """Read `source` and write it to `out`; the findings of both, and lines that tell of them.
 
-    `profile` chooses among kinds of DXF; with `interchange`, `rules` are written beside it.
+    `settings` are the reader's; `profile` names the writer, with `rules` to write beside it.
     A table of grade rules is converted where `out` ends in .csv or .rul: `deltas` says what
     the numbers of a .rul file count from, `size` is its sample size. Raises what reading and
-    writing raise, and UsageError for a profile that the format of `out` has not.
+    writing raise, and UsageError for rules that the writer has no place for.
     """
     if Path(out).suffix.lower() in _TABLES:
         return _convert_table(source, out, units=units, size=size, deltas=deltas)
-    from ..formats.safely import write_all
-    from .encode import INTERCHANGE, encode_files
+    from ..plugin import Plugins
     from .rule_files import is_rule_file, open_rules
 
+    plugins = Plugins.discover()
+    writer = plugins.writer_of(os.fspath(out), profile)
     if is_rule_file(source):
         raise UsageError(
             "this is a table of grade rules, not a pattern",
             where=os.fspath(source),
             cure="Convert it to .csv, or grade a pattern with it (--rules).",
         )
-    if rules is not None and profile != INTERCHANGE:
+    if rules is not None and not any(s.kind == "rules" for s in writer.settings):
         raise UsageError(
             "rules are written beside an interchange drawing only",
             where=os.fspath(out),
             cure="Add --profile interchange, or leave --rules out.",
         )
-    reading = look(source, size=size, units=units)
+    reading = look(source, size=size, units=units, settings=settings, plugins=plugins)
     findings = reading.findings
     table = None
-    sources = [Path(source)]
+    sources = [source]
     if rules is not None:
         read = open_rules(rules, deltas=deltas)
         table, findings = read.table, (*findings, *read.findings)
-        sources.append(Path(rules))
-    files, written = encode_files(reading.pattern, out, profile=profile, rules=table, deltas=deltas)
-    write_all({Path(name): data for name, data in files.items()}, sources=sources)
+        sources.append(rules)
+    names, written = save_pattern(
+        reading.pattern,
+        out,
+        sources=sources,
+        plugins=plugins,
+        profile=profile,
+        rules=table,
+        deltas=deltas,
+    )
     findings = (*findings, *written)
     count = len(reading.pattern.pieces)
-    names = " and ".join(files)
-    lines = [f"{names}: {count} piece{'' if count == 1 else 's'}"]
+    lines = [f"{' and '.join(names)}: {count} piece{'' if count == 1 else 's'}"]
     return findings, (*lines, *(finding.line() for finding in findings))
 
 
@@ -79,9 +88,9 @@ def _convert_table(
     deltas: Deltas | None,
 ) -> _Told:
     """A table of grade rules from a rule table file to CSV, or the other way."""
-    from ..formats.interchange.rules_out import write_rule_file
+    from ..formats import write_rule_file
+    from ..formats.safely import write_safely
     from ..grading import write_rules
-    from .files import save_bytes
     from .rule_files import as_file, is_rule_file, open_rules
 
     from_file = is_rule_file(source)
@@ -100,7 +109,7 @@ def _convert_table(
         data: bytes | str = write_rule_file(file, deltas or "sample")
     else:
         data = write_rules(read.table)
-    save_bytes(out, data, sources=(source,))
+    write_safely(os.fspath(out), data, sources=(os.fspath(source),))
     count = len(read.table.names)
     lines = [f"{os.fspath(out)}: {count} rule{'' if count == 1 else 's'}"]
     return findings, (*lines, *(finding.line() for finding in findings))

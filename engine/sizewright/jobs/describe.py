@@ -169,7 +169,13 @@ def _with_edges(piece: Piece, edges: Mapping[str, str]) -> Piece:
 def _named_point(piece: Piece, name: str, phrase: str) -> Piece:
     """A name at a place; the outline gets a vertex there when it has none."""
     s = find_place(piece, parse_place(phrase))
-    return piece.with_vertex(s, name=name)
+    piece, point = piece.with_vertex(s, name=name)
+    if point.name != name:
+        raise InputError(
+            f'the place "{phrase}" has the name "{point.name}" already',
+            cure=f'Call it "{point.name}" here too, or name it otherwise in the drawing.',
+        )
+    return piece
 
 
 def _dart(outline: Outline, name: str, tip: str) -> Dart:

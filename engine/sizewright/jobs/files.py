@@ -1,249 +1,172 @@
-"""Patterns in from files and out to them: which reader, which writer, and plain refusals."""
+"""Patterns in from files and out to them, by whichever plugin reads or writes them."""
 
 from __future__ import annotations
 
 import os
-import stat
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
-from pathlib import Path
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from pathlib import Path, PurePath
+from typing import TYPE_CHECKING, Any
 
-from ..errors import InputError, UsageError
+from ..errors import InputError, SizewrightError, UsageError
 from ..findings import Finding
+from ..formats.source import read_bytes
+from ..plugin import Plugins, Writer, check_settings, run_reader, run_writer
 
 if TYPE_CHECKING:
-    from ..formats.reading import Reading
+    from ..formats import Reading
+    from ..grading import RuleTable
     from ..model import Pattern
     from ..units import Unit
 
-#: Files larger than this are refused before they are read, bytes.
-LARGEST = 64 * 1024 * 1024
+#: Settings as a job has them, or texts NAME=VALUE as the command line has them.
+Given = Mapping[str, Any] | Sequence[str]
 # So much of a file's start is looked at to tell what it is, bytes.
 _HEAD = 4096
-
-Reader = Callable[[bytes, str, "Unit | None"], "Reading"]
-Writer = Callable[["Pattern"], tuple[bytes, tuple[Finding, ...]]]
+_READER = "reader"
 
 
-@dataclass(frozen=True)
-class Format:
-    """A kind of pattern file.
-
-    `claims` looks at the first bytes of a file; `endings` are for writing. `read` takes the
-    bytes, the file's name for messages, and the unit of its bare numbers where that is given.
-    `profiles` are the kinds of the format that may be asked for by name; `write` is the one
-    that is meant where none is.
-    """
-
-    name: str
-    endings: tuple[str, ...]
-    claims: Callable[[bytes], bool]
-    read: Reader | None = None
-    write: Writer | None = None
-    profiles: Mapping[str, Writer] = field(default_factory=dict)
-
-
-def _claims_svg(head: bytes) -> bool:
-    # What an XML file may begin with, in the encodings that XML readers know by themselves.
-    # Whether it is SVG or some other XML is for the reader to say, with the line.
-    plain = head.removeprefix(b"\xef\xbb\xbf").lstrip()
-    return plain.startswith((b"<", b"\xff\xfe<\x00", b"\xfe\xff\x00<"))
-
-
-def _read_svg(data: bytes, name: str, units: Unit | None) -> Reading:
-    from ..formats.svg.reader import read_svg
-
-    return read_svg(data, name=name, units=units)
-
-
-def _write_svg(pattern: Pattern) -> tuple[bytes, tuple[Finding, ...]]:
-    from ..formats.svg.writer import write_svg
-
-    written = write_svg(pattern)
-    return written.text.encode("utf-8"), tuple(written.findings)
-
-
-def _claims_dxf(head: bytes) -> bool:
-    from ..formats.dxf.load import claims
-
-    return claims(head)
-
-
-def _read_dxf(data: bytes, name: str, units: Unit | None) -> Reading:
-    from ..formats.dxf.load import load
-    from ..formats.dxf.reader import reading_of
-    from ..formats.interchange.reader import interchange_of, looks_like_interchange
-
-    loaded = load(data, name)
-    read = interchange_of if looks_like_interchange(loaded.doc) else reading_of
-    return read(loaded, name=name, units=units)
-
-
-def _write_curves(pattern: Pattern) -> tuple[bytes, tuple[Finding, ...]]:
-    from ..formats.dxf.writer import write_dxf
-
-    written = write_dxf(pattern, "curves")
-    return written.data, written.findings
-
-
-def _write_cutter(pattern: Pattern) -> tuple[bytes, tuple[Finding, ...]]:
-    from ..formats.dxf.writer import write_dxf
-
-    written = write_dxf(pattern, "cutter")
-    return written.data, written.findings
-
-
-def _write_interchange(pattern: Pattern) -> tuple[bytes, tuple[Finding, ...]]:
-    from ..formats.interchange.writer import write_interchange
-
-    written = write_interchange(pattern)
-    return written.dxf, written.findings
-
-
-_DXF_PROFILES: Mapping[str, Writer] = {
-    "curves": _write_curves,
-    "cutter": _write_cutter,
-    "interchange": _write_interchange,
-}
-
-#: Every format there is, in the order in which they look at a file.
-FORMATS: tuple[Format, ...] = (
-    Format("SVG", (".svg",), _claims_svg, _read_svg, _write_svg),
-    Format("DXF", (".dxf",), _claims_dxf, _read_dxf, _write_curves, _DXF_PROFILES),
-)
-
-
-def open_pattern(path: str | os.PathLike[str], *, units: Unit | None = None) -> Reading:
-    """The pattern in a file, read by whichever format its content shows.
+def open_pattern(
+    path: str | os.PathLike[str],
+    *,
+    plugins: Plugins | None = None,
+    units: Unit | None = None,
+    settings: Given = (),
+    where: Callable[[str], str] = lambda _name: "",
+) -> Reading:
+    """The pattern in a file, read by whichever reader its content shows.
 
     `units`: what a bare number in the file means, where the file itself is wrong or silent.
-    Raises InputError for a file that is missing, empty, too large or of no known format, and
-    whatever the reader finds wrong with it.
+    `settings` are the reader's own (`where` tells where one was said); the setting `reader`
+    says which reader to take. Raises InputError for a file that is missing, empty, too large
+    or of no known format, UsageError for a wrong setting, PluginError for a reader that
+    fails, and whatever the reader finds wrong with the file.
     """
     data = read_bytes(path)
     name = os.fspath(path)
-    for known in FORMATS:
-        if known.read is not None and known.claims(data[:_HEAD]):
-            return known.read(data, name, units)
-    raise InputError(
-        f"this is not a format that sizewright reads{_looks_like(data)}",
-        where=name,
-        cure=f"It reads {_names(lambda f: f.read)}: save or export the drawing as that.",
-    )
-
-
-def read_bytes(path: str | os.PathLike[str]) -> bytes:
-    """The content of an ordinary file of at most `LARGEST` bytes. Raises InputError."""
-    name = os.fspath(path)
+    plugins = plugins or Plugins.discover()
+    chosen, given = _chosen(settings)
     try:
-        status = os.stat(path)
-        if stat.S_ISDIR(status.st_mode):
-            raise InputError("this is a folder", where=name, cure="Name a file in it.")
-        if not stat.S_ISREG(status.st_mode):
-            raise InputError("this is not an ordinary file", where=name, cure="Name a drawing.")
-        with open(path, "rb") as file:
-            data = file.read(LARGEST + 1)
-    except FileNotFoundError:
-        cure = "Check the name and the folder." + _near(Path(path))
-        raise InputError("there is no such file", where=name, cure=cure) from None
-    except PermissionError:
-        cure = "Change its permissions, or copy it to a folder of yours."
-        raise InputError("this file may not be read", where=name, cure=cure) from None
-    except (OSError, ValueError) as error:
-        why = getattr(error, "strerror", None) or str(error)
-        raise InputError(f"this file cannot be read ({why})", where=name) from None
-    if not data:
-        raise InputError("this file is empty", where=name, cure="Save the drawing again.")
-    if len(data) > LARGEST:
+        reader = plugins.reader(chosen) if chosen else plugins.reader_of(data[:_HEAD], name)
+    except SizewrightError as error:
+        raise error if name in error.where else error.at(where(_READER) or name) from None
+    if reader is None:
+        broken = ", ".join(p.name for p in plugins.all if p.broken)
         raise InputError(
-            f"this file is larger than {LARGEST // 2**20} MB",
+            f"this is not a format that sizewright reads{_looks_like(data)}",
             where=name,
-            cure="A pattern of outlines is far smaller: take embedded pictures out of it.",
+            cure=f"It reads {', '.join(r.name for r in plugins.readers)}: save or export the "
+            "drawing as that." + (f" (Plugins that cannot be used: {broken}.)" if broken else ""),
         )
-    return data
+    values = check_settings(reader.name, reader.settings, given, where=where)
+    reading: Reading = run_reader(reader, data, name, units, values)
+    return reading
+
+
+def _chosen(settings: Given) -> tuple[str | None, Given]:
+    """The reader that the settings name, and the other settings."""
+    if isinstance(settings, Mapping):
+        return settings.get(_READER), {k: v for k, v in settings.items() if k != _READER}
+    named = [text for text in settings if text.partition("=")[0].strip() == _READER]
+    name = named[-1].partition("=")[2].strip() if named else None
+    return name, [text for text in settings if text not in named]
+
+
+def encode_pattern(
+    pattern: Pattern,
+    out: str | os.PathLike[str],
+    *,
+    plugins: Plugins | None = None,
+    profile: str | None = None,
+    rules: RuleTable | None = None,
+    deltas: str | None = None,
+) -> tuple[dict[str, bytes], tuple[Finding, ...]]:
+    """The files of a pattern by name, and what they cannot hold.
+
+    `profile` names the writer; without it the ending of `out` chooses. `{size}` in `out`
+    makes a file for each size. `rules` and `deltas` go to a writer that takes them. Raises
+    what `Plugins.writer_of`, its settings and the writer raise.
+    """
+    name = os.fspath(out)
+    writer = (plugins or Plugins.discover()).writer_of(name, profile)
+    values = check_settings(writer.name, writer.settings, with_rules(writer, {}, rules, deltas))
+    files: dict[str, bytes] = {}
+    findings: list[Finding] = []
+    for one, part in in_sizes(pattern, name):
+        made, more = run_named(writer, part, values, one)
+        add_files(files, made, name)
+        findings += more
+    return files, tuple(findings)
 
 
 def save_pattern(
     pattern: Pattern,
     out: str | os.PathLike[str],
     *,
-    profile: str | None = None,
     sources: Iterable[str | os.PathLike[str]] = (),
-) -> tuple[Finding, ...]:
-    """Write a pattern in the format that the ending of `out` names; what it could not hold.
+    **options: Any,
+) -> tuple[tuple[str, ...], tuple[Finding, ...]]:
+    """Write what `encode_pattern` gives, all or none; the names of the files, and findings.
 
-    An existing file is replaced as a whole or not at all; `sources` are never overwritten.
-    Raises UsageError for an ending or profile that no format has, and what `write_safely`
-    raises.
+    Existing files are replaced; `sources` are never overwritten. Raises UsageError where
+    that cannot be done.
     """
-    data, findings = encode_pattern(pattern, out, profile=profile)
-    save_bytes(out, data, sources=sources)
-    return findings
+    from ..formats.safely import write_all
+
+    files, findings = encode_pattern(pattern, out, **options)
+    write_all({Path(name): data for name, data in files.items()}, sources=[*map(Path, sources)])
+    return tuple(files), findings
 
 
-def encode_pattern(
-    pattern: Pattern, out: str | os.PathLike[str], *, profile: str | None = None
-) -> tuple[bytes, tuple[Finding, ...]]:
-    """The bytes that `save_pattern` would write, and what the format cannot hold."""
-    ending = Path(out).suffix.lower()
-    for known in FORMATS:
-        if known.write is not None and ending in known.endings:
-            return _writer(known, profile, out)(pattern)
-    raise unknown_ending(out)
+def with_rules(
+    writer: Writer, given: Mapping[str, Any], rules: RuleTable | None, deltas: str | None
+) -> dict[str, Any]:
+    """`given`, with the rules that a pattern was graded by where the writer takes some."""
+    known = {s.name for s in writer.settings if s.kind == "rules" or s.name == "deltas"}
+    offered = {"rules": rules, "deltas": deltas if rules is not None else None}
+    return {k: v for k, v in offered.items() if k in known and v is not None} | dict(given)
 
 
-def unknown_ending(out: str | os.PathLike[str]) -> UsageError:
-    """The error for a file name whose ending no format of the engine has."""
-    ending = Path(out).suffix.lower()
-    what = f'the ending "{ending}" is of no format' if ending else "the name has no ending"
-    return UsageError(
-        f"{what} that sizewright writes",
-        where=os.fspath(out),
-        cure="Use one of " + ", ".join(e for f in FORMATS if f.write for e in f.endings) + ".",
-    )
+def run_named(
+    writer: Writer, pattern: Pattern, values: Mapping[str, Any], name: str
+) -> tuple[dict[str, bytes], tuple[Finding, ...]]:
+    """What a writer makes of a pattern, by name: the file `name`, and those beside it."""
+    output = run_writer(writer, pattern, values)
+    files = {name: output.data}
+    for ending, data in output.beside.items():
+        files[os.fspath(PurePath(name).with_suffix(ending))] = data
+    return files, output.findings
 
 
-def _writer(known: Format, profile: str | None, out: str | os.PathLike[str]) -> Writer:
-    """The writer of a format's profile; UsageError where it has none of that name."""
-    if profile is None:
-        assert known.write is not None
-        return known.write
-    if profile in known.profiles:
-        return known.profiles[profile]
-    of = [f.name for f in FORMATS if profile in f.profiles]
-    if known.profiles:
+def add_files(files: dict[str, bytes], more: Mapping[str, bytes], where: str) -> None:
+    """Files added to others by name; UsageError where a name is there already."""
+    for name, data in more.items():
+        if name in files:
+            raise UsageError(
+                f'two outputs are named "{name}"', where=where, cure="Give one another name."
+            )
+        files[name] = data
+
+
+def in_sizes(pattern: Pattern, name: str) -> tuple[tuple[str, Pattern], ...]:
+    """The names and contents of the files that `name` asks for: with `{size}`, one a size."""
+    if "{size}" not in name:
+        return ((name, pattern),)
+    if not pattern.sizes:
         raise UsageError(
-            f'{known.name} has no profile "{profile}"',
-            where=os.fspath(out),
-            cure=f"Use one of {', '.join(known.profiles)}.",
+            "the pieces have no size to put in the name",
+            where=name,
+            cure="Take {size} out of it, or grade to a size.",
         )
-    raise UsageError(
-        f'the profile "{profile}" is for {" and ".join(of) or "DXF"}',
-        where=os.fspath(out),
-        cure="Leave it out.",
-    )
+    return tuple((name.replace("{size}", safe(s)), pattern.in_size(s)) for s in pattern.sizes)
 
 
-def save_bytes(
-    out: str | os.PathLike[str],
-    data: bytes | str,
-    *,
-    sources: Iterable[str | os.PathLike[str]] = (),
-) -> None:
-    """Write one file whole or not at all, and never over one of `sources`."""
-    from ..formats.safely import write_safely
-
-    write_safely(Path(out), data, sources=tuple(Path(s) for s in sources))
-
-
-def _names(door: Callable[[Format], object]) -> str:
-    return ", ".join(known.name for known in FORMATS if door(known) is not None)
+def safe(text: str) -> str:
+    """A size or piece name as part of a file name."""
+    return "".join(c if c.isalnum() or c in " -_." else "-" for c in text).strip(". ") or "-"
 
 
 def _looks_like(data: bytes) -> str:
     """A hint at what a refused file is, from its first bytes."""
-    head = data[:_HEAD]
     signs = (
         (b"%PDF", "a PDF"),
         (b"\x89PNG", "a PNG picture"),
@@ -251,20 +174,6 @@ def _looks_like(data: bytes) -> str:
         (b"\x1f\x8b", "a compressed file"),
         (b"PK\x03\x04", "a ZIP archive"),
         (b"AC10", "a DWG drawing"),
+        (b"<", "XML or a web page, but no SVG drawing"),
     )
-    for sign, what in signs:
-        if head.startswith(sign):
-            return f" (it looks like {what})"
-    return ""
-
-
-def _near(path: Path) -> str:
-    """A file in the same folder whose name is nearly the one asked for."""
-    import difflib
-
-    try:
-        there = [p.name for p in path.parent.iterdir() if p.is_file()]
-    except OSError:
-        return ""
-    close = difflib.get_close_matches(path.name, there, n=1, cutoff=0.75)
-    return f' Did you mean "{close[0]}"?' if close else ""
+    return next((f" (it looks like {what})" for sign, what in signs if data.startswith(sign)), "")

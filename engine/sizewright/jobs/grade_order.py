@@ -3,28 +3,20 @@
 from __future__ import annotations
 
 import os
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ..errors import SizewrightError, UsageError
+from ..errors import UsageError
 from ..findings import Finding
-from .job_file import GradeOrder, Job
+from ..plugin import Plugins, apply_operation
+from .files import Given, open_pattern, save_pattern
+from .job_file import GradeOrder
+from .ready import ready
 
 if TYPE_CHECKING:
     from ..grading import Asked
     from ..model import Pattern
     from ..units import Unit
     from .rule_files import Rules
-
-
-def grade_pattern(
-    job: Job, order: GradeOrder, pattern: Pattern, findings: list[Finding]
-) -> Pattern:
-    """The pattern in the sizes that a job orders; its findings are added to `findings`."""
-    try:
-        return _graded(pattern, order, job.base, findings)
-    except SizewrightError as error:
-        raise error.at(job.where("grade")) from None
 
 
 def grade_file(
@@ -34,34 +26,39 @@ def grade_file(
     *,
     base: str | None = None,
     units: Unit | None = None,
+    settings: Given = (),
     profile: str | None = None,
-) -> tuple[tuple[Path, ...], tuple[Finding, ...]]:
-    """Grade a file to the ordered sizes and write them: the paths written, and findings.
+) -> tuple[tuple[str, ...], tuple[Finding, ...]]:
+    """Grade a file to the ordered sizes and write them: the files written, and findings.
 
-    Several sizes make one nest, unless `out` holds `{size}`. `profile` chooses among kinds
-    of DXF; `interchange` writes the rule table beside it. Nothing is written when anything
-    stops on the way.
+    Several sizes make one nest, unless `out` holds `{size}`. `settings` are the reader's;
+    `profile` names the writer, and one that takes rules gets them. Nothing is written when
+    anything stops on the way.
     """
-    from ..formats.safely import write_all
-    from .encode import encode_files
-    from .files import open_pattern
+    from ..laying import spread_apart
 
-    reading = open_pattern(source, units=units)
+    plugins = Plugins.discover()
+    plugins.writer_of(os.fspath(out), profile)
+    after = [ready(step, plugins.operation) for step in order.after]
+    reading = open_pattern(source, plugins=plugins, units=units, settings=settings)
     findings = list(reading.findings)
-    pattern = _graded(reading.pattern, order, base, findings)
-    name = os.fspath(out)
-    files: dict[Path, bytes] = {}
-    for size in pattern.sizes if "{size}" in name else ("",):
-        path = name.replace("{size}", size)
-        if Path(path) in files:
-            raise UsageError("two sizes would be written to one file", where=name)
-        part = pattern.in_size(size) if size else pattern
-        rules = ordered_rules(order).table if profile and order.rules else None
-        made, more = encode_files(part, path, profile=profile, rules=rules, deltas=order.deltas)
-        files |= {Path(file): data for file, data in made.items()}
-        findings += more
-    write_all(files, sources=[Path(source), *order.sources])
-    return tuple(files), tuple(findings)
+    pattern = graded(reading.pattern, order, base, findings)
+    for one in after:
+        outcome = apply_operation(one.run, pattern, one.values)
+        pattern = outcome.pattern
+        findings += outcome.findings
+    pattern, moved = spread_apart(pattern, reading.pattern)
+    findings += moved
+    names, written = save_pattern(
+        pattern,
+        out,
+        sources=[source, *order.sources],
+        plugins=plugins,
+        profile=profile,
+        rules=ordered_rules(order).table if order.rules else None,
+        deltas=order.deltas,
+    )
+    return names, (*findings, *written)
 
 
 def ordered_rules(order: GradeOrder) -> Rules:
@@ -90,18 +87,10 @@ def _sizes_apart(pattern: Pattern, rules: Rules, base: str | None) -> list[Findi
     return found
 
 
-def _graded(
+def graded(
     pattern: Pattern, order: GradeOrder, base: str | None, findings: list[Finding]
 ) -> Pattern:
-    from .after_grading import after_grading
-
-    made = _sizes(pattern, order, base, findings)
-    return after_grading(made, findings, true=order.true_seams, align=order.align)
-
-
-def _sizes(
-    pattern: Pattern, order: GradeOrder, base: str | None, findings: list[Finding]
-) -> Pattern:
+    """The pattern in the ordered sizes, before what comes after; `findings` gets what is found."""
     from ..grading import Asked, Truing, grade, read_chart, read_points
 
     asked = Asked(order.measures, order.at, order.label)
@@ -111,7 +100,7 @@ def _sizes(
     findings += rules.findings
     base = base or pattern.base_size or (rules.sample if len(pattern.sizes) == 0 else None)
     findings += _sizes_apart(pattern, rules, base)
-    graded = grade(
+    made = grade(
         pattern,
         rules.table,
         order.to,
@@ -122,8 +111,8 @@ def _sizes(
         chart=read_chart(order.chart) if order.chart else None,
         asked=asked,
     )
-    findings += graded.findings
-    return graded.pattern
+    findings += made.findings
+    return made.pattern
 
 
 def _from_nest(

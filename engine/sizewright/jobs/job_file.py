@@ -13,7 +13,6 @@ from ..errors import InputError, SizewrightError, UsageError
 from ..model import Seam, parse_seam
 from ..shipped import PREFIX, shipped
 from ..units import parse_length
-from .after_grading import read_true_seams
 from .bodies import read_measure
 from .toml_lines import TomlFile, Trail, read_toml
 
@@ -42,13 +41,21 @@ class PieceNotes:
 
 
 @dataclass(frozen=True)
+class Step:
+    """One operation, writer or check with its settings as written, and where it stands."""
+
+    name: str
+    settings: Mapping[str, Any]
+    trail: Trail
+
+
+@dataclass(frozen=True)
 class GradeOrder:
     """The sizes wanted, and the tables to get there with.
 
     Without `rules` the drawing must hold a nest of sizes. `measures` of a body are in mm;
     `at` gives another size by level or piece; `label` names what is of no plain size.
-    `true_seams` is how far (mm) an end may move to bring a seam to length, None for not at
-    all; `align` holds places at which the sizes lie on each other.
+    `after` are the operations that follow it: truing of seams, laying sizes over each other.
     """
 
     to: tuple[str, ...]
@@ -61,8 +68,7 @@ class GradeOrder:
     measures: Mapping[str, float] = field(default_factory=dict)
     at: Mapping[str, str] = field(default_factory=dict)
     label: str = ""
-    true_seams: float | None = None
-    align: tuple[str, ...] = ()
+    after: tuple[Step, ...] = ()
 
     @property
     def sources(self) -> tuple[Path, ...]:
@@ -76,21 +82,15 @@ class GradeOrder:
 
 
 @dataclass(frozen=True)
-class Step:
-    """One operation, writer or check with its settings as written, and where it stands."""
-
-    name: str
-    settings: Mapping[str, Any]
-    trail: Trail
-
-
-@dataclass(frozen=True)
 class OutputOrder:
-    """One file to write (or one for each size or piece, where the name says so)."""
+    """One file to write (or one for each size or piece, where the name says so).
+
+    `writer` is its writer's name where one is named, else the ending of `file` chooses.
+    """
 
     file: str
-    step: Step | None
-    profile: str | None
+    writer: str | None
+    settings: Mapping[str, Any]
     sizes: tuple[str, ...]
     trail: Trail
 
@@ -103,6 +103,7 @@ class Job:
     title: str
     source: Path
     units: str | None
+    reading: Mapping[str, Any]
     base: str | None
     seams: tuple[Seam, ...]
     pieces: tuple[PieceNotes, ...]
@@ -116,11 +117,27 @@ class Job:
         """File and line of a key, for messages."""
         return self.toml.where(*trail)
 
+    def path(self, text: str, trail: Trail) -> Path:
+        """A file that the job names, from the job's folder. Raises InputError for none."""
+        return _path(self.toml, text, trail)
+
+
+def steps_after(true_seams: bool | str, align: str | Sequence[str]) -> tuple[Step, ...]:
+    """The operations that `true-seams` (True, or how far an end may move) and `align` mean."""
+    steps = []
+    if true_seams is not False:
+        how = {} if true_seams is True else {"up-to": true_seams}
+        steps.append(Step("true-seams", how, ("grade", "true-seams")))
+    if align:
+        steps.append(Step("lay-over", {"at": align}, ("grade", "align")))
+    return tuple(steps)
+
 
 _TOP = {
     "title": str,
     "source": str,
     "units": str,
+    "reading": dict,
     "base": (str, int),
     "seams": list,
     "pieces": dict,
@@ -176,8 +193,9 @@ def read_job(path: Path) -> Job:
     return Job(
         toml=toml,
         title=str(data.get("title", path.stem)),
-        source=reader.path(data["source"], ("source",)),
+        source=_path(toml, data["source"], ("source",)),
         units=data.get("units"),
+        reading=data.get("reading", {}),
         base=str(data["base"]) if "base" in data else None,
         seams=tuple(
             reader.guard(("seams",), lambda text=text: parse_seam(str(text)))
@@ -224,24 +242,6 @@ class _Reader:
                     where=where,
                     cure=f"It takes {_kind_words(kinds)}.",
                 )
-
-    def path(self, text: str, trail: Trail) -> Path:
-        if text.startswith(PREFIX):
-            name = text.removeprefix(PREFIX)
-            found: Path = self.guard(trail, lambda: shipped(name))
-            return found
-        path = self.toml.path.parent / text
-        try:
-            there = path.exists()
-        except (OSError, ValueError):  # too long, or with signs that no name may have
-            there = False
-        if not there:
-            raise InputError(
-                f'there is no file "{text}"',
-                where=self.toml.where(*trail),
-                cure=f"Paths count from {self.toml.path.parent.resolve()}.",
-            )
-        return path
 
     def piece(self, name: str, raw: Any) -> PieceNotes:
         trail: Trail = ("pieces", name)
@@ -297,7 +297,7 @@ class _Reader:
         to = to if isinstance(to, list) else [to]
 
         def table(key: str) -> Path | None:
-            return self.path(raw[key], ("grade", key)) if key in raw else None
+            return _path(self.toml, raw[key], ("grade", key)) if key in raw else None
 
         def pairs(key: str, read: Callable[[str, str], Any]) -> dict[str, Any]:
             found: dict[str, Any] = {}
@@ -316,10 +316,7 @@ class _Reader:
             measures=pairs("measure", read_measure),
             at=pairs("at", lambda _name, text: text),
             label=raw.get("label", ""),
-            true_seams=self.guard(
-                ("grade", "true-seams"), lambda: read_true_seams(raw.get("true-seams", False))
-            ),
-            align=tuple(str(v) for v in _listed(raw.get("align", ()))),
+            after=steps_after(raw.get("true-seams", False), raw.get("align", ())),
             square=tuple(str(v) for v in raw.get("square", ())),
             beyond_table=bool(raw.get("beyond-table", False)),
             deltas=raw.get("deltas"),
@@ -360,19 +357,41 @@ class _Reader:
                 cure="It may have {size} and {piece}.",
             )
         settings = {k: v for k, v in raw.items() if k not in _OUTPUT_OWN}
-        write = raw.get("write")
+        named = [key for key in ("write", "profile") if key in raw]
+        if len(named) > 1 or not all(isinstance(raw[key], str) for key in named):
+            raise UsageError(
+                "an output is written by one writer",
+                where=self.toml.where(*trail, *named[-1:]),
+                cure='Name it once, as write = "pages", or profile = "cutter".',
+            )
         sizes = raw.get("sizes", [])
         return OutputOrder(
             file=raw["file"],
-            step=Step(str(write or ""), settings, trail) if write or settings else None,
-            profile=raw.get("profile"),
+            writer=raw[named[0]] if named else None,
+            settings=settings,
             sizes=tuple(str(s) for s in (sizes if isinstance(sizes, Sequence) else [sizes])),
             trail=trail,
         )
 
 
-def _listed(value: Any) -> list[Any]:
-    return [value] if isinstance(value, str) else list(value)
+def _path(toml: TomlFile, text: str, trail: Trail) -> Path:
+    if text.startswith(PREFIX):
+        try:
+            return shipped(text.removeprefix(PREFIX))
+        except SizewrightError as error:
+            raise error.at(toml.where(*trail)) from None
+    path = toml.path.parent / text
+    try:
+        there = path.exists()
+    except (OSError, ValueError):  # too long, or with signs that no name may have
+        there = False
+    if not there:
+        raise InputError(
+            f'there is no file "{text}"',
+            where=toml.where(*trail),
+            cure=f"Paths count from {toml.path.parent.resolve()}.",
+        )
+    return path
 
 
 def _reference(value: Any) -> str:

@@ -39,7 +39,7 @@ def learn_files(
     from ..grading import learn, write_points, write_rules
     from ..grading.learn import TOLERANCE
     from ..model import parse_place
-    from ..model.laying import check_places
+    from ..model.overlay import check_places
 
     points = points or out.with_name(f"{out.stem}-points.csv")
     for path in (out, points):

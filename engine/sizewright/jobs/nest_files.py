@@ -40,14 +40,16 @@ def read_nest(
     reading raises, and UsageError where sizes are missing or unknown.
     """
     from ..pictures import sizes_in_order
+    from ..plugin import Plugins
 
     several = len(files) > 1
+    plugins = Plugins.discover()
     findings: list[Finding] = []
     patterns: list[Pattern] = []
     origin: dict[str, Path] = {}
     unmarked = []
     for number, path in enumerate(files):
-        reading = open_pattern(path, units=units)
+        reading = open_pattern(path, plugins=plugins, units=units)
         findings += reading.findings
         pattern = reading.pattern
         if several and any(p.size is None for p in pattern.pieces):

@@ -1,9 +1,9 @@
-"""What plugins there are and what they offer, as text, JSON, and settings tables for docs."""
+"""What plugins there are and what they offer, as text and JSON."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import Any
 
 from ..errors import UsageError
@@ -32,25 +32,13 @@ def plugin_text(name: str | None) -> str:
     for plugin in found:
         lines += [plugin.name, f"  {plugin.help}" if plugin.help else "", f"  from {plugin.origin}"]
         if plugin.broken:
-            lines.append(f"  cannot be used: {plugin.trouble}")
+            lines += [f"  cannot be used: {plugin.trouble}", "", plugin.details.rstrip()]
         for kind, entry in entries(plugin):
             lines += ["", f"  {kind} {entry.name}: {entry.help}"]
-            for setting in getattr(entry, "settings", ()):
+            for setting in entry.settings:
                 lines.append(f"    {setting.name}: {setting.help}")
                 lines.append(f"      takes {setting.expected()}{_extras(setting)}")
     return "\n".join(line for line in lines if line is not None)
-
-
-def settings_table(settings: Sequence[Setting]) -> str:
-    """Settings as a Markdown table, for the docs page of what declares them."""
-    if not settings:
-        return "It has no settings."
-    rows = ["| setting | takes | default | what it does |", "| --- | --- | --- | --- |"]
-    for s in settings:
-        takes = _cell(s.expected() + (f" ({s.limits()})" if s.limits() else ""))
-        default = "needed" if s.required else _default(s)
-        rows.append(f"| `{s.name}` | {takes} | {_cell(default)} | {_cell(s.help)} |")
-    return "\n".join(rows)
 
 
 def entries(plugin: Plugin) -> Iterator[tuple[str, Entry]]:
@@ -88,7 +76,7 @@ def _as_dict(plugin: Plugin) -> dict[str, Any]:
                 "kind": kind,
                 "name": entry.name,
                 "help": entry.help,
-                "settings": [_setting_dict(s) for s in getattr(entry, "settings", ())],
+                "settings": [_setting_dict(s) for s in entry.settings],
             }
             for kind, entry in entries(plugin)
         ],
@@ -109,7 +97,8 @@ def _setting_dict(setting: Setting) -> dict[str, Any]:
     }
 
 
-def _default(setting: Setting) -> str:
+def default_words(setting: Setting) -> str:
+    """A setting's default as it is told."""
     value = setting.default
     if value is None or value == () or value == {} or value == "":
         return "none"
@@ -119,9 +108,5 @@ def _default(setting: Setting) -> str:
 
 
 def _extras(setting: Setting) -> str:
-    default = "needed" if setting.required else f"default {_default(setting)}"
+    default = "needed" if setting.required else f"default {default_words(setting)}"
     return "; " + "; ".join(part for part in (setting.limits(), default) if part)
-
-
-def _cell(text: str) -> str:
-    return text.replace("|", "\\|")

@@ -13,11 +13,11 @@ from typing import TYPE_CHECKING
 from ..errors import InputError, UsageError
 from ..findings import Finding
 from ..formats.interchange.rules import Deltas, Move, RuleFile
+from ..formats.source import read_bytes
 from ..grading.sizes import same_size
 from ..grading.tables import RuleTable, StepRule
 from ..model.frame import Frame, axis_frame
 from ..units import Unit
-from .files import read_bytes
 
 if TYPE_CHECKING:
     from ..model import Outline, Pattern, Piece

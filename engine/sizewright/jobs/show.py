@@ -9,21 +9,27 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ..findings import Finding, worst
-from .files import open_pattern, save_bytes
+from .files import Given, open_pattern
 
 if TYPE_CHECKING:
     from ..formats.reading import Reading
+    from ..plugin import Plugins
     from ..units import Unit
 
 
 def look(
-    path: str | os.PathLike[str], *, size: str | None = None, units: Unit | None = None
+    path: str | os.PathLike[str],
+    *,
+    size: str | None = None,
+    units: Unit | None = None,
+    settings: Given = (),
+    plugins: Plugins | None = None,
 ) -> Reading:
     """The reading of a file, all sizes or one. Raises what `open_pattern` raises.
 
     With `size`, pieces without any size stay, and findings about other sizes go.
     """
-    reading = open_pattern(path, units=units)
+    reading = open_pattern(path, plugins=plugins, units=units, settings=settings)
     return reading if size is None else in_size(reading, size)
 
 
@@ -62,6 +68,7 @@ def write_picture(
 ) -> None:
     """Draw the pieces into an SVG picture. Raises InputError when there is nothing to draw."""
     from ..errors import InputError, UsageError
+    from ..formats.safely import write_safely
     from ..pictures import picture
 
     if not os.fspath(out).lower().endswith(".svg"):
@@ -74,7 +81,7 @@ def write_picture(
         raise InputError(
             "no piece to draw was found", where=os.fspath(source), cure="See sizewright show."
         )
-    save_bytes(out, picture(reading.pattern), sources=(source,))
+    write_safely(os.fspath(out), picture(reading.pattern), sources=(os.fspath(source),))
 
 
 def exit_code(findings: Iterable[Finding]) -> int:

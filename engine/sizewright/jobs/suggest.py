@@ -111,7 +111,7 @@ def _laid(outline: Outline) -> Iterator[_Laid]:
 
 @cache
 def _basic_set() -> tuple[Piece, ...]:
-    from ..formats.svg.reader import read_svg
+    from ..formats import read_svg
     from ..shipped import shipped
 
     return read_svg(shipped(BASIC)).pattern.pieces

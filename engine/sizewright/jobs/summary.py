@@ -1,20 +1,28 @@
 """What is in a pattern as plain data: the JSON of `show`, schema 1.
 
-Millimetres and square millimetres, y up. Corners and edges are those of the outermost line;
-notches and the fold are found on it.
+Millimetres and square millimetres, y up. The facts of a line (corners, edges, notches and
+the rest) are those of the outermost one; where there is a sewing line within a cutting
+line, the same facts of the sewing line stand under `sew`.
 """
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from ..model.drawn import drawn_fold, drawn_named, drawn_spot, named_points
+from ..model import Run, format_seam
+from ..model.drawn import drawn_fold, drawn_named, drawn_sewn, drawn_spot, named_points
+from .seam_table import seam_rows
 
 if TYPE_CHECKING:
-    from ..formats.reading import Reading
-    from ..model import Piece
+    from ..formats import Reading
+    from ..geometry import Floats, Path
+    from ..model import Pattern, Piece
 
 SCHEMA = 1
+#: How far a curve may lie from the points that are given for it, mm.
+CHORD = 0.05
 
 
 def summarise(reading: Reading) -> dict[str, Any]:
@@ -23,6 +31,7 @@ def summarise(reading: Reading) -> dict[str, Any]:
         "schema": SCHEMA,
         "units": "mm",
         "pieces": [summarise_piece(piece) for piece in reading.pattern.pieces],
+        "seams": _seams(reading.pattern),
         "set_aside": [one.as_dict() for one in reading.set_aside],
         "findings": [one.as_dict() for one in reading.findings],
     }
@@ -30,49 +39,125 @@ def summarise(reading: Reading) -> dict[str, Any]:
 
 def summarise_piece(piece: Piece) -> dict[str, Any]:
     """One piece, as section "pieces" of the JSON has it."""
-    drawn = drawn_named(piece)
-    corners = []
-    for number, vertex in enumerate(drawn.corners, start=1):
-        point = drawn.point(vertex)
-        x, y = drawn.vertex_at(vertex)
-        corners.append(
-            {
-                "number": number,
-                "name": point.name,
-                "x": _plain(x),
-                "y": _plain(y),
-                "rule": point.rule,
-            }
-        )
-    edges = [
-        {
-            "number": edge.number,
-            "name": edge.name,
-            "from": edge.from_corner,
-            "to": edge.to_corner,
-            "length": _plain(edge.length),
-        }
-        for edge in drawn.edges
-    ]
     return {
         "name": piece.name,
         "size": piece.size,
         "outline": piece.drawn_kind,
+        **_line(piece),
+        "sew": _line(replace(piece, cut_line=None)) if piece.cut_line else None,
+        "marks": [
+            {
+                "kind": mark.kind,
+                "name": mark.name,
+                "closed": mark.path.closed,
+                "length": _plain(mark.path.length),
+                "points": _points(mark.path),
+            }
+            for mark in piece.marks
+        ],
+        "drills": [
+            {"name": d.name, "x": _plain(d.at[0]), "y": _plain(d.at[1])} for d in piece.drills
+        ],
+        "labels": [
+            {"text": t.text, "x": _plain(t.at[0]), "y": _plain(t.at[1])} for t in piece.labels
+        ],
+        "cutouts": [
+            {"area": _plain(abs(c.path.area)), "points": _points(c.path)} for c in piece.cutouts
+        ],
+        "grain": _grain(piece),
+        "quantity": [{"material": q.material, "count": q.count} for q in piece.quantity],
+        "pair": piece.pair,
+    }
+
+
+def _line(piece: Piece) -> dict[str, Any]:
+    """What is known of the outermost line of a piece."""
+    drawn = drawn_named(piece)
+    corners = [
+        (number, drawn.point(v), drawn.vertex_at(v)) for number, v in enumerate(drawn.corners, 1)
+    ]
+    mouths = [(d, [piece.outline.vertex_at(v) for v in (d.a, d.b)]) for d in piece.darts]
+    return {
         "area": _plain(piece.area),
         "perimeter": _plain(drawn.path.length),
         "bounds": [_plain(v) for v in piece.bounds],
-        "corners": corners,
+        "corners": [
+            {
+                "number": number,
+                "name": p.name,
+                "x": _plain(at[0]),
+                "y": _plain(at[1]),
+                "rule": p.rule,
+            }
+            for number, p, at in corners
+        ],
         "points": [
             {"name": p.name, "x": _plain(x), "y": _plain(y), "rule": p.rule}
             for p, x, y in named_points(piece)
         ],
-        "edges": edges,
+        "edges": [
+            {
+                "number": edge.number,
+                "name": edge.name,
+                "from": edge.from_corner,
+                "to": edge.to_corner,
+                "length": _plain(edge.length),
+                "sewn": _plain(drawn_sewn(piece, Run(edge.start, edge.end))),
+            }
+            for edge in drawn.edges
+        ],
+        "runs": [
+            {
+                "name": run.name,
+                "length": _plain(drawn.run_length(run)),
+                "sewn": _plain(drawn_sewn(piece, run)),
+            }
+            for run in drawn.runs
+            if run.name
+        ],
+        "darts": [
+            {
+                "name": dart.name,
+                "mouth": [_pair(a), _pair(b)],
+                "tip": _pair(dart.apex),
+                "take": math.dist(a, b),
+            }
+            for dart, (a, b) in mouths
+        ],
         "fold": _fold(piece),
-        "grain": _grain(piece),
         "notches": _notches(piece),
-        "quantity": [{"material": q.material, "count": q.count} for q in piece.quantity],
-        "pair": piece.pair,
     }
+
+
+def _seams(pattern: Pattern) -> list[dict[str, Any]]:
+    return [
+        {
+            "name": seam.name,
+            "text": format_seam(seam),
+            "sizes": [
+                {
+                    "size": row.size or None,
+                    "first": _plain(row.first),
+                    "second": _plain(row.second),
+                    "off": _plain(row.off),
+                }
+                for row in seam_rows(pattern, seam)
+                if not row.trouble
+            ],
+        }
+        for seam in pattern.seams
+    ]
+
+
+def _points(path: Path) -> list[list[float]]:
+    """Points along a path, its own vertices among them; straight lines have no others."""
+    from ..geometry import flatten
+
+    return [_pair(at) for at in flatten(path, CHORD)]
+
+
+def _pair(at: Floats | tuple[float, float]) -> list[float]:
+    return [_plain(at[0]), _plain(at[1])]
 
 
 def _fold(piece: Piece) -> dict[str, int | None] | None:

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from ..errors import InputError
-from .files import read_bytes
+from ..formats.source import read_bytes
 
 Trail = tuple[str | int, ...]
 

@@ -1,6 +1,9 @@
 """The model: patterns, pieces, outlines, seams. Frozen, in mm, y up."""
 
+from .allowance_text import format_allowances, parse_allowances
 from .allowances import CORNER_KINDS, MITRE_LIMIT, Allowances, CornerKind, CornerShape, WidthStretch
+from .carrying import Carry, free_points, moved, renumbered, with_free_points
+from .counting import counts_backward
 from .features import (
     MIRRORED,
     NOTCH_KINDS,
@@ -21,27 +24,33 @@ from .features import (
     format_quantity,
     parse_quantity,
 )
-from .frame import CENTRES, Frame, axis_frame
+from .frame import CENTRES, Frame, axis_frame, drafting_axis
 from .matching import SeamMatch, match_seam, place_seam_notches
+from .mixture import Mixture, format_mixture, is_mixture, parse_mixture
 from .outline import CORNER_ANGLE, Edge, Outline, Point, Run, Spot, number_corners
 from .pattern import Pattern
-from .piece import OutlineKind, Piece
+from .piece import FEATURES, Faces, OutlineKind, Piece
 from .place import Place, find_place, parse_place
+from .references import RunReference, find_run, parse_run, split_reference
+from .rule_weights import RuleWeights
 from .seam_text import format_chain, format_seam, parse_chain, parse_seam, parse_seams
 from .seams import ChainPart, Ease, PairedNotch, Seam
 from .vec import Side, Vec
-from .walk import ChainStep, ChainWalk, Walk, walk, walk_chain
+from .walk import ChainStep, ChainWalk, Walk, run_ends, walk, walk_chain
+from .wearer import faces, right_of_centre, sides_unknown
 
 __all__ = [
     "CENTRES",
     "CORNER_ANGLE",
     "CORNER_KINDS",
+    "FEATURES",
     "MIRRORED",
     "MITRE_LIMIT",
     "NOTCH_KINDS",
     "Adjust",
     "Allowances",
     "Axis",
+    "Carry",
     "ChainPart",
     "ChainStep",
     "ChainWalk",
@@ -52,12 +61,14 @@ __all__ = [
     "Drill",
     "Ease",
     "Edge",
+    "Faces",
     "Fold",
     "Frame",
     "Grain",
     "Hold",
     "Label",
     "Mark",
+    "Mixture",
     "Notch",
     "NotchKind",
     "Outline",
@@ -69,7 +80,9 @@ __all__ = [
     "Pleat",
     "Point",
     "Quantity",
+    "RuleWeights",
     "Run",
+    "RunReference",
     "Seam",
     "SeamMatch",
     "Side",
@@ -78,18 +91,36 @@ __all__ = [
     "Walk",
     "WidthStretch",
     "axis_frame",
+    "counts_backward",
+    "drafting_axis",
+    "faces",
     "find_place",
+    "find_run",
+    "format_allowances",
     "format_chain",
+    "format_mixture",
     "format_quantity",
     "format_seam",
+    "free_points",
+    "is_mixture",
     "match_seam",
+    "moved",
     "number_corners",
+    "parse_allowances",
     "parse_chain",
+    "parse_mixture",
     "parse_place",
     "parse_quantity",
+    "parse_run",
     "parse_seam",
     "parse_seams",
     "place_seam_notches",
+    "renumbered",
+    "right_of_centre",
+    "run_ends",
+    "sides_unknown",
+    "split_reference",
     "walk",
     "walk_chain",
+    "with_free_points",
 ]

@@ -112,7 +112,7 @@ class Allowances:
         the segment (`Allowances.of`).
         """
         n = len(path)
-        widths = np.full((n, 2), self.default)
+        widths = np.full((n, 2), float(self.default))
         for one in self.stretches:
             i = (one.start + np.arange((one.end - one.start) % n or n)) % n
             ends = np.cumsum(path.segment_lengths[i])

@@ -81,6 +81,25 @@ def drawn_named(piece: Piece) -> Outline:
     return replace(cut, runs=(*cut.runs, *extra))
 
 
+def drawn_sewn(piece: Piece, run: Run) -> float:
+    """Length of a run of `piece.drawn` with the dart and pleat mouths within it closed, mm.
+
+    On a cutting line a mouth lies between the places that are nearest to its ends.
+    """
+    cut = piece.cut_line
+    if cut is None:
+        return piece.sewn_length(run)
+    length, total = cut.run_length(run), cut.path.length
+    mouths = [(d.a, d.b) for d in piece.darts] + [(p.a, p.b) for p in piece.pleats]
+    if not mouths:
+        return length
+    ends = piece.outline.path.vertices[np.array(mouths).ravel()]
+    along = (nearest(cut.path, ends).s - cut.path.cumulative[run.start]) % total
+    starts, stops = along.reshape(-1, 2).T
+    inside = (starts < stops) & (stops <= length + 1e-6) & (stops - starts < total / 2)
+    return length - float((stops - starts)[inside].sum())
+
+
 def named_points(piece: Piece) -> tuple[tuple[Point, float, float], ...]:
     """Named points that are no corner of `piece.drawn`, with their x and y in mm.
 

@@ -4,15 +4,20 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import Literal
+from typing import ClassVar, Literal
 
 from ..errors import InputError
 from ..geometry.path import Path
+from .carrying import Carry
 from .outline import Spot
 from .vec import Side, Vec
 
 #: What the name of a point or edge on the new half of an opened piece ends in.
 MIRRORED = "-mirrored"
+
+Keep = Literal["nearer", "start", "end"]
+#: What a notch keeps its distance from when its edge is walked the other way.
+OTHER_END: dict[Keep, Keep] = {"nearer": "nearer", "start": "end", "end": "start"}
 
 NotchKind = Literal["slit", "v", "t", "castle", "check", "u"]
 NOTCH_KINDS: tuple[NotchKind, ...] = ("slit", "v", "t", "castle", "check", "u")
@@ -55,16 +60,25 @@ def format_quantity(quantity: tuple[Quantity, ...]) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Axis:
-    """The grade axis from `start` up to `end`; `given` when the drawing has one of its own."""
+    """The grade axis from `start` up to `end`; `given` when the drawing has one of its own.
+
+    `away` tells which way width counts, seen looking up the axis; None where the piece's
+    centre tells it.
+    """
+
+    CARRY: ClassVar[Carry] = Carry("line", free=("start", "end"), turns_over="away")
 
     start: Vec
     end: Vec
     given: bool = True
+    away: Literal["left", "right"] | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Grain:
     """The grain line; `ends` is 1 for a one-way cloth (the arrow at `end`), else 2."""
+
+    CARRY: ClassVar[Carry] = Carry("line", free=("start", "end"))
 
     start: Vec
     end: Vec
@@ -74,6 +88,8 @@ class Grain:
 @dataclass(frozen=True, slots=True)
 class Fold:
     """The stretch of outline laid on the fold, from vertex `start` to `end`, counter-clockwise."""
+
+    CARRY: ClassVar[Carry] = Carry(stretch=("start", "end"))
 
     start: int
     end: int
@@ -88,13 +104,15 @@ class Notch:
     grade rule of its own. `seam` names the seam that placed it.
     """
 
+    CARRY: ClassVar[Carry] = Carry(spots=("at",))
+
     at: Spot
     kind: NotchKind = "slit"
     depth: float = 0.0
     count: int = 1
     name: str | None = None
     side: Side = "both"
-    keep: Literal["nearer", "start", "end"] = "nearer"
+    keep: Keep = "nearer"
     rule: str | None = None
     seam: str | None = None
 
@@ -102,6 +120,8 @@ class Notch:
 @dataclass(frozen=True, slots=True)
 class Drill:
     """A drill hole or tailor's tack, by its centre."""
+
+    CARRY: ClassVar[Carry] = Carry("point", free=("at",))
 
     at: Vec
     name: str | None = None
@@ -111,6 +131,8 @@ class Drill:
 @dataclass(frozen=True, slots=True)
 class Mark:
     """An internal line that is drawn and never cut (casing, pocket, button place)."""
+
+    CARRY: ClassVar[Carry] = Carry("path", free=("path",))
 
     path: Path
     kind: str = ""
@@ -122,6 +144,8 @@ class Mark:
 class Cutout:
     """A closed line inside the piece that is cut away."""
 
+    CARRY: ClassVar[Carry] = Carry("path", free=("path",))
+
     path: Path
     name: str | None = None
     side: Side = "both"
@@ -130,6 +154,8 @@ class Cutout:
 @dataclass(frozen=True, slots=True)
 class Label:
     """Text on the piece: its baseline's start, letter height in mm, turn in degrees."""
+
+    CARRY: ClassVar[Carry] = Carry("point", free=("at",), angle="angle")
 
     text: str
     at: Vec
@@ -140,6 +166,8 @@ class Label:
 @dataclass(frozen=True, slots=True)
 class Adjust:
     """A line across the piece where it may be lengthened or shortened."""
+
+    CARRY: ClassVar[Carry] = Carry("path", free=("path",))
 
     path: Path
     name: str | None = None
@@ -153,6 +181,8 @@ class Dart:
     None where the outline runs across the mouth and the legs are only drawn.
     """
 
+    CARRY: ClassVar[Carry] = Carry("stretch", free=("apex",), stretch=("a", "b"), vertices=("tip",))
+
     name: str
     a: int
     b: int
@@ -164,6 +194,8 @@ class Dart:
 class Pleat:
     """A pleat or tuck whose mouth is the outline from vertex `a` to vertex `b`."""
 
+    CARRY: ClassVar[Carry] = Carry(stretch=("a", "b"))
+
     name: str
     a: int
     b: int
@@ -172,6 +204,8 @@ class Pleat:
 @dataclass(frozen=True, slots=True)
 class Hold:
     """Outline vertices that grading moves together, rigidly (a placket, an extension)."""
+
+    CARRY: ClassVar[Carry] = Carry(vertices=("vertices",))
 
     vertices: tuple[int, ...]
     name: str | None = None

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
 from ..findings import Finding
 from ..geometry.regions import centroid
 from ..geometry.types import Floats
+from .features import Axis
 from .piece import Piece
 
 #: Names of an edge (or of an internal line) that stands for the piece's centre.
@@ -70,7 +72,13 @@ class Frame:
         way = "up the page" if self.source == "page" else f"up the {self.source}"
         if self.away_from:
             return f"length counts {way}, width away from the {self.away_from}"
-        return f"length counts {way}, width to the right"
+        return f"length counts {way}, width to the {self.away}"
+
+    @property
+    def away(self) -> Literal["left", "right"]:
+        """The side that width counts to, seen looking up."""
+        left = self.up[0] * self.out[1] - self.up[1] * self.out[0] > 0
+        return "left" if left else "right"
 
 
 def axis_frame(piece: Piece) -> tuple[Frame, tuple[Finding, ...]]:
@@ -78,12 +86,16 @@ def axis_frame(piece: Piece) -> tuple[Frame, tuple[Finding, ...]]:
 
     Up is the drawn axis, else the grain: a line with one end points up by that end,
     any other by the end nearer the top of the page. Without either it is up the page.
+    Width counts the way that the axis says (`Axis.away`), else away from the centre, else
+    to the right.
     """
     findings: list[Finding] = []
     up, source = _up(piece, findings)
     right = np.array([up[1], -up[0]])
     line, name = _centre_line(piece)
-    if line is not None and not _runs_along(line, up):
+    askew = line is not None and not _runs_along(line, up)
+    told = piece.axis.away if piece.axis is not None else None
+    if askew and told is None:
         findings.append(
             Finding(
                 "centre-askew",
@@ -94,6 +106,7 @@ def axis_frame(piece: Piece) -> tuple[Frame, tuple[Finding, ...]]:
                 cure="Draw an axis line along the way that the piece is worn.",
             )
         )
+    if askew:
         line = None
     if line is not None:
         side = float((centroid(piece.outline.path) - line.mean(axis=0)) @ right)
@@ -104,8 +117,36 @@ def axis_frame(piece: Piece) -> tuple[Frame, tuple[Finding, ...]]:
             frame = Frame(up, right, source, name, inside)
         else:
             frame = Frame(up, right, source)
+    if told is not None:
+        out = right if told == "right" else -right
+        kept = frame.away_from if frame.centre is None and out @ frame.out > 0 else ""
+        frame = Frame(up, out, source, kept)
     findings += _bias(piece, line)
     return frame, tuple(findings)
+
+
+def drafting_axis(piece: Piece, part: Floats | None = None) -> Axis:
+    """An axis that keeps a piece's axes as they are now, for a part that is cut out of it.
+
+    It lies along the drawn axis, else the grain, else up the page through the middle. Where
+    width counts away from a line inside the piece on both sides, the points `part` (m, 2) of
+    the part tell its side; none is said for one that lies on both.
+    """
+    frame, _ = axis_frame(piece)
+    line = piece.axis or piece.grain
+    x, y = centroid(piece.outline.path)
+    ends = np.array([line.start, line.end] if line else [(x, y - 50.0), (x, y + 50.0)])
+    if (ends[1] - ends[0]) @ frame.up < 0:
+        ends = ends[::-1]
+    start, end = ((float(a), float(b)) for a, b in ends)
+    given = piece.axis is not None and piece.axis.given
+    away: Literal["left", "right"] | None = frame.away
+    if frame.centre is not None:
+        signs = frame.signs(np.empty((0, 2)) if part is None else part)
+        sides = {float(s) for s in signs} - {0.0}
+        other: Literal["left", "right"] = "left" if away == "right" else "right"
+        away = None if len(sides) != 1 else away if sides == {1.0} else other
+    return Axis(start, end, given, away)
 
 
 def _up(piece: Piece, findings: list[Finding]) -> tuple[Floats, str]:
@@ -136,6 +177,29 @@ def _up(piece: Piece, findings: list[Finding]) -> tuple[Floats, str]:
             )
         )
     return up, "grain"
+
+
+def across_centre(piece: Piece, points: Floats) -> Floats | None:
+    """How far page points (m, 2) lie from the centre of the body, mm; None without a centre.
+
+    The centre is the fold, else an edge or an inner line named so. Of a piece without one whose
+    axis says which way width counts, only differences have a meaning.
+    """
+    line, _ = _centre_line(piece)
+    if line is None:
+        line, _ = _inner_centre(piece)
+    if line is not None:
+        step = line[1] - line[0]
+        size = math.hypot(*step)
+        if size > 0.0:
+            off: Floats = np.abs((points - line[0]) @ np.array([-step[1], step[0]])) / size
+            return off
+    if piece.axis is not None and piece.axis.away is not None:
+        up = np.array(piece.up)
+        right = np.array([up[1], -up[0]])
+        along: Floats = points @ (right if piece.axis.away == "right" else -right)
+        return along
+    return None
 
 
 def centre_vertices(piece: Piece, frame: Frame) -> list[int]:

@@ -187,7 +187,7 @@ class Outline:
     def edges(self) -> tuple[Edge, ...]:
         """All edges in corner order; an outline without corners is one edge."""
         n = len(self.corners)
-        named = {(r.start, r.end): r.name for r in self.runs}
+        named = {(r.start, r.end): r.name for r in reversed(self.runs)}
         if n == 0:
             return (Edge(1, named.get((0, 0)), 0, 0, None, None, 0.0, self.path.length),)
         edges = []
@@ -282,9 +282,10 @@ class Outline:
         return replace(self, points=tuple(sorted([*others, new], key=lambda p: p.vertex)))
 
     def with_run(self, run: Run) -> Outline:
-        """With one more named run; a run of the same stretch takes the new name."""
-        others = [r for r in self.runs if (r.start, r.end) != (run.start, run.end)]
-        return replace(self, runs=(*others, run))
+        """With one more named run. A stretch may bear several names; none is taken from it."""
+        if run in self.runs:
+            return self
+        return replace(self, runs=(*self.runs, run))
 
     def with_vertex(self, s: float) -> tuple[Outline, int]:
         """With a smooth vertex at arc length `s`; also that vertex's number."""

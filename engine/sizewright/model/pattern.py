@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from ..errors import InputError, LookupFailed
 from .piece import Piece
-from .seams import Seam
+from .seams import ChainPart, Seam
 
 
 @dataclass(frozen=True)
@@ -74,6 +74,24 @@ class Pattern:
     def with_pieces(self, pieces: Iterable[Piece]) -> Pattern:
         """The same pattern with other pieces."""
         return replace(self, pieces=tuple(pieces))
+
+    def renamed(self, names: Mapping[str, str]) -> Pattern:
+        """Pieces with other names (old to new), in every size; seams speak of the new ones.
+
+        Raises LookupFailed for a piece that is not there, InputError for a name that is taken.
+        """
+        for name in names:
+            self.piece(name)
+
+        def piece(one: Piece) -> Piece:
+            base = one.base and replace(one.base, name=names.get(one.base.name, one.base.name))
+            return replace(one, name=names.get(one.name, one.name), base=base)
+
+        def chain(parts: tuple[ChainPart, ...]) -> tuple[ChainPart, ...]:
+            return tuple(replace(p, piece=names.get(p.piece, p.piece)) for p in parts)
+
+        seams = (replace(s, first=chain(s.first), second=chain(s.second)) for s in self.seams)
+        return replace(self, pieces=tuple(map(piece, self.pieces)), seams=tuple(seams))
 
     def replacing(self, change: Callable[[Piece], Piece]) -> Pattern:
         """Every piece run through `change`."""

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
 import numpy as np
 
 from ..errors import InputError
 from ..geometry import affine
-from ..geometry.path import Path
 from ..geometry.types import Floats
 from .allowances import Allowances
+from .carrying import Move, To, moved, renumbered
 from .features import (
+    OTHER_END,
     Adjust,
     Axis,
     Cutout,
@@ -28,10 +29,19 @@ from .features import (
     Pleat,
     Quantity,
 )
-from .outline import Outline, Run, Spot
+from .outline import Outline, Point, Run, Spot
+from .rule_weights import RuleWeights
 from .vec import Side, Vec
 
 OutlineKind = Literal["sew", "cut", "unknown"]
+#: Which side of the wearer a piece lies on.
+Faces = Literal["front", "back"]
+
+#: The fields of a piece that hold what it bears besides its lines.
+FEATURES = (
+    *("axis", "grain", "fold", "notches", "drills", "marks", "cutouts", "labels"),
+    *("adjusts", "darts", "pleats", "holds"),
+)
 
 
 @dataclass(frozen=True)
@@ -42,7 +52,9 @@ class Piece:
     (`kind` "sew"), a cutting line ("cut", with the `allowance` it includes, mm) or
     "unknown". `cut_line` is the cutting line that goes with a sewing outline, `allowances`
     what is meant by it where that is known.
-    `base` is the piece that this one was graded from.
+    `base` is the piece that this one was graded from. `faces` tells where it lies on the
+    wearer, for left and right (see `wearer.faces`). `weights`, there while a base is edited
+    before grading, tell what each control point of the outline takes of each rule.
     """
 
     name: str
@@ -69,6 +81,8 @@ class Piece:
     story: tuple[str, ...] = ()
     base: Piece | None = None
     allowances: Allowances | None = None
+    faces: Faces | None = None
+    weights: RuleWeights | None = field(default=None, compare=False, repr=False)
 
     def __post_init__(self) -> None:
         if not self.name or any(c in self.name for c in ':;=+,"\n'):
@@ -147,101 +161,87 @@ class Piece:
             changes["story"] = (*changes.get("story", self.story), step)
         return replace(self, **changes)
 
+    @property
+    def features(self) -> Iterator[Any]:
+        """All that the piece bears, one after another, in the order of `FEATURES`."""
+        for name in FEATURES:
+            held = getattr(self, name)
+            yield from held if isinstance(held, tuple) else () if held is None else (held,)
+
+    def with_features(self, change: Callable[[Any], Any]) -> Piece:
+        """Every feature run through `change`, which gives one of its kind."""
+        new: dict[str, Any] = {}
+        for name in FEATURES:
+            held = getattr(self, name)
+            if isinstance(held, tuple):
+                new[name] = tuple(change(one) for one in held)
+            elif held is not None:
+                new[name] = change(held)
+        return replace(self, **new)
+
     def transformed(self, m: Floats) -> Piece:
         """Moved whole by an affine map (2, 3); mirrored pieces stay counter-clockwise."""
         moved = self.mapped(lambda points: affine.apply(m, points))
+        weights = self.weights and self.weights.turned(m[:, :2])
         if affine.determinant(m) < 0:
-            n = len(self.outline.path)
-            moved = moved._turned_over(lambda v: (n - v) % n, self.outline)
+            moved = moved._turned_over()
+            weights = weights and weights.reversed()
         cut = None if self.cut_line is None else self.cut_line.transformed(m)
-        return replace(moved, outline=self.outline.transformed(m), cut_line=cut)
+        outline = self.outline.transformed(m)
+        return replace(moved, outline=outline, cut_line=cut, weights=weights)
 
-    def mapped(self, move: Callable[[Floats], Floats]) -> Piece:
+    def mapped(self, move: Move) -> Piece:
         """Everything that lies free on the piece moved by `move` ((m, 2) to (m, 2)).
 
         Outline and cutting line stay: the caller gives new ones. Notches stay where they
         are on their edge.
         """
+        return self.with_features(lambda one: moved(one, move))
 
-        def vec(v: Vec) -> Vec:
-            x, y = move(np.array([v]))[0]
-            return float(x), float(y)
-
-        def path(p: Path) -> Path:
-            return p.with_controls(move(p.controls.reshape(-1, 2)).reshape(-1, 4, 2))
-
-        def label(one: Label) -> Label:
-            angle = np.radians(one.angle)
-            tip = vec((one.at[0] + float(np.cos(angle)), one.at[1] + float(np.sin(angle))))
-            at = vec(one.at)
-            turn = float(np.degrees(np.arctan2(tip[1] - at[1], tip[0] - at[0])))
-            return replace(one, at=at, angle=turn)
-
-        return replace(
-            self,
-            axis=self.axis
-            and replace(self.axis, start=vec(self.axis.start), end=vec(self.axis.end)),
-            grain=self.grain
-            and replace(self.grain, start=vec(self.grain.start), end=vec(self.grain.end)),
-            drills=tuple(replace(d, at=vec(d.at)) for d in self.drills),
-            marks=tuple(replace(k, path=path(k.path)) for k in self.marks),
-            cutouts=tuple(replace(c, path=path(c.path)) for c in self.cutouts),
-            labels=tuple(label(t) for t in self.labels),
-            adjusts=tuple(replace(a, path=path(a.path)) for a in self.adjusts),
-            darts=tuple(replace(d, apex=vec(d.apex)) for d in self.darts),
-        )
-
-    def _turned_over(self, to: Callable[[int], int], old: Outline) -> Piece:
+    def _turned_over(self) -> Piece:
         """Vertex numbers and edge distances after the outline was turned over."""
+        old, n = self.outline, len(self.outline.path)
 
-        def notch(one: Notch) -> Notch:
-            edge = old.edge_from(one.at.start)
-            keep = {"start": "end", "end": "start"}.get(one.keep, one.keep)
-            at = Spot(to(edge.end), edge.length - one.at.distance)
-            return replace(one, at=at, keep=keep)  # type: ignore[arg-type]
+        def to(v: int) -> int:
+            return (n - v) % n
 
-        return replace(
-            self,
-            fold=self.fold and Fold(to(self.fold.end), to(self.fold.start)),
-            notches=tuple(notch(x) for x in self.notches),
-            darts=tuple(
-                replace(d, a=to(d.b), b=to(d.a), tip=None if d.tip is None else to(d.tip))
-                for d in self.darts
-            ),
-            pleats=tuple(replace(p, a=to(p.b), b=to(p.a)) for p in self.pleats),
-            holds=tuple(replace(h, vertices=tuple(map(to, h.vertices[::-1]))) for h in self.holds),
-            allowances=self.allowances and self.allowances.turned_over(to),
-        )
+        def turned(one: Any) -> Any:
+            if isinstance(one, Notch):
+                edge = old.edge_from(one.at.start)
+                at = Spot(to(edge.end), edge.length - one.at.distance)
+                return replace(one, at=at, keep=OTHER_END[one.keep])
+            return renumbered(one, to, turned_over=True)
 
-    def renumbered(self, outline: Outline, to: Callable[[int], int]) -> Piece:
+        allowances = self.allowances and self.allowances.turned_over(to)
+        return replace(self.with_features(turned), allowances=allowances)
+
+    def renumbered(self, outline: Outline, to: To) -> Piece:
         """With another outline whose vertices are the old ones by the map `to`.
 
         For operations that put vertices in or take unmarked ones out; the map raises where a
-        marked vertex is gone. Notches keep their place by the edge that they are on.
+        marked vertex is gone. Notches keep their place by the edge that they are on. Weights
+        of rules are not carried.
         """
-        return replace(
-            self,
-            outline=outline,
-            fold=self.fold and Fold(to(self.fold.start), to(self.fold.end)),
-            notches=tuple(replace(x, at=replace(x.at, start=to(x.at.start))) for x in self.notches),
-            darts=tuple(
-                replace(d, a=to(d.a), b=to(d.b), tip=None if d.tip is None else to(d.tip))
-                for d in self.darts
-            ),
-            pleats=tuple(replace(p, a=to(p.a), b=to(p.b)) for p in self.pleats),
-            holds=tuple(replace(h, vertices=tuple(to(v) for v in h.vertices)) for h in self.holds),
-            allowances=self.allowances and self.allowances.renumbered(to),
-        )
+        piece = self.with_features(lambda one: renumbered(one, to))
+        allowances = self.allowances and self.allowances.renumbered(to)
+        return replace(piece, outline=outline, weights=None, allowances=allowances)
 
-    def with_vertex(self, s: float, *, name: str | None = None) -> Piece:
-        """With a (named) vertex at arc length `s` of the outline; the line stays the same."""
+    def with_vertex(self, s: float, *, name: str | None = None) -> tuple[Piece, Point]:
+        """With a vertex at arc length `s` of the outline, and what is known of that vertex.
+
+        The line stays the same. `name` is given to a vertex that has none; one that has a name
+        keeps it, and the returned point says which.
+        """
         outline, k = self.outline.with_vertex(s)
         piece = self
         if len(outline.path) > len(self.outline.path):
+            segment, t = self.outline.path.locate(s)
+            weights = self.weights and self.weights.split(int(segment), float(t))
             piece = self.renumbered(outline, lambda v: v + 1 if v >= k else v)
-        if name:
-            piece = replace(piece, outline=piece.outline.with_point(k, name=name))
-        return piece
+            piece = replace(piece, weights=weights)
+        if name and outline.point(k).name is None:
+            piece = replace(piece, outline=outline.with_point(k, name=name))
+        return piece, piece.outline.point(k)
 
     # --- measures that close darts and pleats ---------------------------------
 

@@ -1,13 +1,13 @@
 """Places on an outline, said in one phrase.
 
     underarm                                   a named point, or corner 3 as #3
-    middle of hem                              also: start of, end of (counter-clockwise)
+    middle of hem                              also: start of, end of
     1/3 along side          30% along side     a share of a run, from its start
     12 cm along armhole from underarm          a length along a run, from one of its points
     3 in up fold from waist-centre             along a run, the way that climbs (or `down`)
 
 Any of them may begin with the piece: `front: middle of hem`. Lengths are sewn lengths:
-dart and pleat mouths count as closed.
+dart and pleat mouths count as closed. Where a run starts says `counts_backward`.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ import numpy as np
 from ..errors import GeometryError, InputError, LookupFailed, SizewrightError
 from ..units import parse_length, parse_share
 from .piece import Piece
+from .references import split_reference
 from .walk import Walk, walk
 
 Way = Literal["along", "up", "down"]
@@ -52,13 +53,10 @@ class Place:
 def parse_place(text: str) -> Place:
     """Read a place phrase; InputError shows the forms that it may take."""
     whole = text.strip()
-    piece: str | None = None
-    phrase = whole
-    if ":" in whole:
-        head, phrase = (part.strip() for part in whole.split(":", 1))
-        piece = head or None
-    if not phrase:
-        raise _bad(whole)
+    try:
+        piece, phrase = split_reference(whole)
+    except InputError:
+        raise _bad(whole) from None
     if m := _END.fullmatch(phrase):
         return Place(whole, piece, None, m["run"], _SHARES[m["which"]], True)
     if m := _ALONG.fullmatch(phrase):
@@ -124,7 +122,7 @@ def _find(piece: Piece, place: Place) -> float:
 
 
 def _forward(piece: Piece, way: Walk, place: Place, begin: float) -> bool:
-    """Whether the walk goes counter-clockwise: from an end, the way that there is."""
+    """Whether the way leads on along the walk: from an end, the way that there is."""
     if place.way == "along":
         return place.point is None or begin < way.length - 1e-6
     up = np.array(piece.up)

@@ -3,9 +3,10 @@
     NAME: CHAIN = CHAIN [, ease|gather AMOUNT [between A and B]] [, notch AT [double|triple]]
 
 A chain is runs joined by `+`: `sleeve:cap = front:armhole + back:armhole, ease 25 mm`.
-A run may be walked backwards (`-back:side`) and counted (`2 x front:waist`). The first
-chain is the longer one. AMOUNT is a length with its unit or a share (`4%`); a notch
-stands at a length from the chain's start or at a share of it (`1/3`, `40%`).
+A run is walked from the end nearer the centre of the body; it may be walked backwards
+(`front:waist + -back:waist`) and counted (`2 x front:waist`). The first chain is the
+longer one. AMOUNT is a length with its unit or a share (`4%`); a notch stands at a length
+from the chain's start or at a share of it (`1/3`, `40%`).
 """
 
 from __future__ import annotations
@@ -14,9 +15,10 @@ import re
 
 from ..errors import InputError
 from ..units import parse_length, parse_share
+from .references import split_reference
 from .seams import ChainPart, Ease, PairedNotch, Seam
 
-_PART = re.compile(r"(?P<back>-\s*)?(?:(?P<count>\d+)\s*[x×]\s*)?(?P<piece>[^:]+):(?P<run>.+)")
+_PART = re.compile(r"(?P<back>-\s*)?(?:(?P<count>\d+)\s*[x×]\s*)?(?P<run>[^:]+:.+)")
 _EASE = re.compile(
     r"(?P<kind>ease|gather)\s+(?P<amount>.+?)(?:\s+between\s+(?P<a>\S+)\s+and\s+(?P<b>\S+))?"
 )
@@ -83,10 +85,11 @@ def _chain(text: str, whole: str) -> tuple[ChainPart, ...]:
         m = _PART.fullmatch(piece.strip())
         if not m:
             raise _bad(whole, f'"{piece.strip()}" is no PIECE:RUN')
+        named, run = split_reference(m["run"])
         count = int(m["count"] or 1)
         if count < 1:
             raise _bad(whole, f'"{piece.strip()}" counts nothing')
-        parts.append(ChainPart(m["piece"].strip(), m["run"].strip(), bool(m["back"]), count))
+        parts.append(ChainPart(named or "", run, bool(m["back"]), count))
     return tuple(parts)
 
 

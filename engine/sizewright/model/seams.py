@@ -10,7 +10,8 @@ from typing import Literal
 class ChainPart:
     """One run of one piece in a chain.
 
-    `run` is a reference as `Outline.run` reads it. `reverse`: walked clockwise.
+    `run` is a reference as `Outline.run` reads it. `reverse`: walked against the way that
+    it counts (see `counts_backward`).
     `count` is 2 for a half on the fold or for a piece that is there twice.
     """
 

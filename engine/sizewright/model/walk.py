@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..errors import GeometryError, SizewrightError
+from .counting import counts_backward
 from .outline import Run
 from .pattern import Pattern
 from .piece import Piece
@@ -14,19 +15,21 @@ from .seams import ChainPart
 
 @dataclass(frozen=True, slots=True)
 class Walk:
-    """A run of one piece walked along its sewn line.
+    """A run of one piece walked along its sewn line, the way that it counts.
 
-    `stretches` holds (from, to) arc lengths on the outline, counter-clockwise and
-    unwrapped (they may pass the outline's whole length), mouths left out.
+    `stretches` holds (from, to) arc lengths on the outline, unwrapped (they may pass the
+    outline's whole length), in the order of the walk, mouths left out. A walk that goes
+    `backward` (clockwise) comes from the greater to the smaller.
     """
 
     piece: Piece
     stretches: tuple[tuple[float, float], ...]
+    backward: bool = False
 
     @property
     def length(self) -> float:
         """Sewn length, mm."""
-        return sum(b - a for a, b in self.stretches)
+        return sum(abs(b - a) for a, b in self.stretches)
 
     def arc_length(self, distance: float) -> float:
         """Arc length on the outline, from its vertex 0, at a sewn distance from the start.
@@ -36,9 +39,11 @@ class Walk:
         """
         left = distance
         for a, b in self.stretches:
-            if left <= b - a + 1e-9:
-                return (a + min(left, b - a)) % self.piece.outline.path.length
-            left -= b - a
+            long = abs(b - a)
+            if left <= long + 1e-9:
+                step = min(left, long)
+                return (a - step if self.backward else a + step) % self.piece.outline.path.length
+            left -= long
         raise GeometryError(
             f"{distance:.1f} mm is beyond the end of a run of {self.length:.1f} mm",
             where=self.piece.title,
@@ -50,22 +55,25 @@ class Walk:
         Within a mouth, the distance of the mouth itself.
         """
         total = self.piece.outline.path.length
+        sign = -1.0 if self.backward else 1.0
         start = self.stretches[0][0]
-        s = start + (s - start) % total
-        if total - (s - start) < 1e-7:
-            s = start
+        # How far the walk has come, mouths as drawn, when it is at `s`.
+        along = sign * (s - start) % total
+        if total - along < 1e-7:
+            along = 0.0
         done = 0.0
         for a, b in self.stretches:
-            if s < a:
+            begin, end = sign * (a - start), sign * (b - start)
+            if along < begin:
                 return done
-            if s <= b + 1e-7:
-                return done + min(s, b) - a
-            done += b - a
+            if along <= end + 1e-7:
+                return done + min(along, end) - begin
+            done += end - begin
         return None
 
 
 def walk(piece: Piece, run: Run) -> Walk:
-    """A run as a walk, its dart and pleat mouths closed."""
+    """A run as a walk the way that it counts, its dart and pleat mouths closed."""
     outline = piece.outline
     c = outline.path.cumulative
     begin = float(c[run.start])
@@ -77,7 +85,15 @@ def walk(piece: Piece, run: Run) -> Walk:
         stretches.append((at, a))
         at = a + outline.run_length(mouth)
     stretches.append((at, end))
-    return Walk(piece, tuple(s for s in stretches if s[1] - s[0] > 1e-9) or ((begin, end),))
+    kept = tuple(s for s in stretches if s[1] - s[0] > 1e-9) or ((begin, end),)
+    if counts_backward(piece, run):
+        return Walk(piece, tuple((b, a) for a, b in kept[::-1]), True)
+    return Walk(piece, kept)
+
+
+def run_ends(piece: Piece, run: Run) -> tuple[int, int]:
+    """The vertices of a run's start and end, the way that it counts."""
+    return (run.end, run.start) if counts_backward(piece, run) else (run.start, run.end)
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ import numpy as np
 
 from ..geometry.types import Floats
 from ..model import Pattern, Piece, Place
-from ..model.laying import check_places, over_each_other, place_for, point_at, shifted
+from ..model.overlay import check_places, over_each_other, place_for, point_at, shifted
 
 Group = tuple[Piece, ...]
 

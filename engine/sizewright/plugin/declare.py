@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from contextvars import ContextVar
 from dataclasses import dataclass, field
 from typing import Any
 
 from ..findings import Finding
 from ..model import Pattern, Piece
+from ..units import Unit
 from .settings import Setting
 
 #: Settings as an operation gets them: every declared name, read and checked.
@@ -30,8 +30,8 @@ class Operation:
 
     `apply(pattern, values)` gets the pattern (several sizes at once, where it is a
     nest) and the settings, and returns a new `Pattern` or an `Outcome`.
-    `before_grading`: it may run on the base, because it only adds points at fixed
-    shares of it.
+    `before_grading`: it may run on the base; points that it makes there by `redraft` get the
+    mixture of grade rules that holds at their place.
     """
 
     name: str
@@ -46,13 +46,17 @@ class Reader:
     """A reader of one file format.
 
     `claim(head, name)` says from a file's first 4096 bytes and its name whether it is
-    one of its own. `read(data, name, units)` returns a `sizewright.formats.Reading`.
+    one of its own. Every reader is asked about every file, so it has to be quick.
+    `read(data, name, units, values)` gets the whole file, what messages call it, what its
+    bare numbers mean where the user said so, and the settings; it returns a
+    `sizewright.formats.Reading`.
     """
 
     name: str
     help: str
     claim: Callable[[bytes, str], bool]
-    read: Callable[[bytes, str, str | None], Any]
+    read: Callable[[bytes, str, Unit | None, Values], Any]
+    settings: tuple[Setting, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -60,7 +64,8 @@ class Writer:
     """A writer of one kind of output.
 
     `write(pattern, values)` returns the file's bytes, or an `Output`. `suffixes` are
-    the file endings that choose it, as `(".pdf",)`.
+    the file endings that it makes, as `(".pdf",)`; none: any that it is asked for by name.
+    They also choose it where no writer is named, unless `by_ending` is False.
     """
 
     name: str
@@ -68,14 +73,20 @@ class Writer:
     write: Callable[[Pattern, Values], bytes | Output]
     suffixes: tuple[str, ...] = ()
     settings: tuple[Setting, ...] = ()
+    by_ending: bool = True
 
 
 @dataclass(frozen=True, slots=True)
 class Output:
-    """One written file: its bytes, and what could not be kept in it."""
+    """One written file: its bytes, and what could not be kept in it.
+
+    `beside` holds the bytes of further files by the endings (`.rul`) that set their names
+    apart from the name of this one.
+    """
 
     data: bytes
     findings: tuple[Finding, ...] = ()
+    beside: Mapping[str, bytes] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -107,19 +118,17 @@ class Offer:
         )
 
 
-_piece_at_work: ContextVar[str] = ContextVar("piece_at_work", default="")
-
-
 @contextmanager
 def working_on(piece: Piece) -> Iterator[None]:
     """While a plugin works on `piece`: an error raised inside is reported with its name."""
-    _piece_at_work.set(piece.title)
-    yield
-    _piece_at_work.set("")
+    try:
+        yield
+    except Exception as error:
+        # The error bears it, so that one that is caught leaves nothing behind.
+        error.__dict__.setdefault("piece_at_work", piece.title)
+        raise
 
 
-def piece_at_work() -> str:
-    """Name and size of the piece that a plugin was at work on when it failed; else empty."""
-    title = _piece_at_work.get()
-    _piece_at_work.set("")
-    return title
+def piece_at_work(error: Exception) -> str:
+    """Name and size of the piece that was worked on when `error` was raised; else empty."""
+    return str(error.__dict__.get("piece_at_work", ""))

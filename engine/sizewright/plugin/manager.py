@@ -7,13 +7,16 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from importlib.metadata import EntryPoint, entry_points
+from pathlib import PurePath
 from typing import Any, TypeVar
 
 import pluggy
 
+from ..drafting import prove
 from ..errors import PluginError, SizewrightError, UsageError
 from ..findings import Finding
 from ..model import Pattern
+from ..units import Unit
 from .declare import (
     Check,
     Offer,
@@ -79,6 +82,79 @@ class Plugins:
         """The check of that name."""
         return self._find("check", name, lambda offer: offer.checks)
 
+    def reader(self, name: str) -> Reader:
+        """The reader of that name."""
+        return self._find("reader", name, lambda offer: offer.readers)
+
+    def reader_of(self, head: bytes, name: str) -> Reader | None:
+        """The reader that claims a file by its first bytes and its name; None where none does.
+
+        Raises PluginError where several claim it, with their origins, and where the only one
+        that does is broken or fails in claiming.
+        """
+        trouble: PluginError | None = None
+        claims: list[tuple[Reader, Plugin]] = []
+        for plugin in sorted(self.all, key=lambda p: p.broken):
+            for reader in plugin.offer.readers:
+                try:
+                    if not reader.claim(head, name):
+                        continue
+                except Exception as error:
+                    trouble = trouble or _crash(f'reader "{reader.name}" of {plugin.origin}', error)
+                    continue
+                if plugin.broken:
+                    trouble = trouble or _unusable(plugin)
+                else:
+                    claims.append((reader, plugin))
+        if len(claims) > 1:
+            each = " and ".join(f'"{r.name}" of {p.origin}' for r, p in claims)
+            raise PluginError(
+                f"several readers claim this file: {each}",
+                where=name,
+                cure=f"Say which, as --set reader={claims[0][0].name}, or in a job under "
+                f'[reading], as reader = "{claims[0][0].name}".',
+            )
+        if claims:
+            return claims[0][0]
+        if trouble:
+            raise trouble
+        return None
+
+    def writer_of(self, out: str, name: str | None = None) -> Writer:
+        """The writer called `name`, else the one that the ending of the file name `out` chooses.
+
+        Raises UsageError where there is none or several, and for an ending that the named
+        one does not make.
+        """
+        ending = PurePath(out).suffix.lower()
+        if name is not None:
+            writer = self.writer(name)
+            if writer.suffixes and ending not in writer.suffixes:
+                raise UsageError(
+                    f'the writer "{name}" makes {" or ".join(writer.suffixes)}',
+                    where=out,
+                    cure="Give the file that ending, or leave the writer out.",
+                )
+            return writer
+        found = [w for w in self.writers if w.by_ending and ending in w.suffixes]
+        if len(found) > 1:
+            raise UsageError(
+                f'several writers make "{ending}": {", ".join(w.name for w in found)}',
+                where=out,
+                cure=f'Say which, as write = "{found[0].name}" in a job, or '
+                f"--profile {found[0].name}.",
+            )
+        if found:
+            return found[0]
+        for plugin in self.all:
+            if plugin.broken and any(ending in w.suffixes for w in plugin.offer.writers):
+                raise _unusable(plugin)
+        what = f'the ending "{ending}" is of no format' if ending else "the name has no ending"
+        endings = sorted({e for w in self.writers if w.by_ending for e in w.suffixes})
+        raise UsageError(
+            f"{what} that sizewright writes", where=out, cure=f"Use one of {', '.join(endings)}."
+        )
+
     @property
     def readers(self) -> tuple[Reader, ...]:
         """Readers of all sound plugins."""
@@ -113,11 +189,7 @@ class Plugins:
                 if known[-1] == name:
                     return entry
         if broken:
-            raise PluginError(
-                broken.trouble,
-                where=f'plugin "{broken.name}" from {broken.origin}',
-                cure="Mend or uninstall it; `sizewright plugins` lists what works.",
-            )
+            raise _unusable(broken)
         raise UsageError(
             f'no {kind} is named "{name}"', cure=f"There are: {', '.join(sorted(known)) or 'none'}."
         )
@@ -127,13 +199,18 @@ class Plugins:
 
 
 def apply_operation(operation: Operation, pattern: Pattern, values: Values) -> Outcome:
-    """Run an operation; a crash inside it becomes a PluginError that names it and the piece."""
+    """Run an operation; a crash inside it becomes a PluginError that names it and the piece.
+
+    What it made is proved: all sizes alike, every seam found.
+    """
     result = _guarded(operation.name, lambda: operation.apply(pattern, values))
     if isinstance(result, Pattern):
-        return Outcome(result)
-    if isinstance(result, Outcome):
-        return result
-    raise _wrong(operation.name, result, "a Pattern or an Outcome")
+        result = Outcome(result)
+    if not isinstance(result, Outcome):
+        raise _wrong(operation.name, result, "a Pattern or an Outcome")
+    made = result.pattern
+    _guarded(operation.name, lambda: prove(pattern, made))
+    return result
 
 
 def run_writer(writer: Writer, pattern: Pattern, values: Values) -> Output:
@@ -144,6 +221,19 @@ def run_writer(writer: Writer, pattern: Pattern, values: Values) -> Output:
     if isinstance(result, Output):
         return result
     raise _wrong(writer.name, result, "bytes or an Output")
+
+
+def run_reader(reader: Reader, data: bytes, name: str, units: Unit | None, values: Values) -> Any:
+    """Run a reader; its `sizewright.formats.Reading`. `name` is what messages call the file."""
+    try:
+        result = reader.read(data, name, units, values)
+    except SizewrightError as error:
+        raise error if name in error.where else error.at(name) from None
+    except Exception as error:
+        raise _crash(f'{name}: reader "{reader.name}"', error) from error
+    if not isinstance(getattr(result, "pattern", None), Pattern):
+        raise _wrong(reader.name, result, "a Reading")
+    return result
 
 
 def run_check(check: Check, pattern: Pattern, values: Values) -> tuple[Finding, ...]:
@@ -158,17 +248,29 @@ def _guarded(name: str, call: Callable[[], Any]) -> Any:
     try:
         return call()
     except SizewrightError as error:
-        piece = piece_at_work()
+        piece = piece_at_work(error)
         if piece and piece not in error.where:
             error.at(piece)
         raise error.at(name) from None
     except Exception as error:
-        piece = piece_at_work()
-        raise PluginError(
-            f"it failed: {type(error).__name__}: {error}",
-            where=f'plugin operation "{name}"' + (f", piece {piece}" if piece else ""),
-            cure="Run again with --debug to see where, and tell its author.",
-        ) from error
+        raise _crash(f'plugin operation "{name}"', error) from error
+
+
+def _crash(where: str, error: Exception) -> PluginError:
+    piece = piece_at_work(error)
+    return PluginError(
+        f"it failed: {type(error).__name__}: {error}",
+        where=where + (f", piece {piece}" if piece else ""),
+        cure="Run again with --debug to see where, and tell its author.",
+    )
+
+
+def _unusable(plugin: Plugin) -> PluginError:
+    return PluginError(
+        plugin.trouble,
+        where=f'plugin "{plugin.name}" from {plugin.origin}',
+        cure="Mend or uninstall it; `sizewright plugins` lists what works.",
+    )
 
 
 def _wrong(name: str, result: object, right: str) -> PluginError:

@@ -8,10 +8,12 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from ..errors import InputError, SizewrightError, UsageError
-from ..model import parse_place
+from ..model import parse_place, parse_run
 from ..units import parse_length, parse_share
 
-Kind = Literal["length", "share", "angle", "count", "choice", "run", "place", "text", "flag"]
+Kind = Literal[
+    "length", "share", "angle", "count", "choice", "run", "place", "text", "flag", "rules"
+]
 Shape = Literal["one", "list", "table"]
 
 _EXAMPLES: Mapping[str, str] = {
@@ -23,15 +25,18 @@ _EXAMPLES: Mapping[str, str] = {
     "place": 'a place, as "front: 12 cm along armhole from underarm"',
     "text": "text in quotes",
     "flag": "true or false",
+    "rules": 'a table of grade rules, as "rules.csv"',
 }
+_FLAGS = {"true": True, "yes": True, "false": False, "no": False}
 
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """One setting of an operation, writer or check.
+    """One setting of an operation, reader, writer or check.
 
     `kind` says how its value is read: a `length` becomes mm, a `share` a fraction, an
-    `angle` degrees, a `place` a `sizewright.model.Place`, a `run` its text as written.
+    `angle` degrees, a `place` a `sizewright.model.Place`, a `run` a
+    `sizewright.model.RunReference`, `rules` a `sizewright.grading.RuleTable`.
     `default` is written as a user would write it; `required` ones have none. `low` and
     `high` limit numbers (mm, fraction, degrees). `shape`: `one` value, a `list` of
     them, or a `table` from a run, point or piece reference to a value.
@@ -67,17 +72,24 @@ class Setting:
 def check_settings(
     owner: str,
     declared: Sequence[Setting],
-    given: Mapping[str, Any],
+    given: Mapping[str, Any] | Sequence[str],
     *,
     where: Callable[[str], str] = lambda _name: "",
+    rules: Callable[[str], Any] | None = None,
 ) -> dict[str, Any]:
     """Values for every declared setting: what was given, read and checked, else the default.
 
-    `owner` is the plugin's or operation's name for messages; `where(name)` tells the
-    file and line of a setting. Raises UsageError that names owner, setting and place,
-    and says what would be right.
+    `given` are values by name, as a job file has them, or texts `NAME=VALUE`, as a command
+    line has them: several for a list, `NAME.KEY=VALUE` for an entry of a table. `owner` is
+    the plugin's or operation's name for messages; `where(name)` tells the file and line of a
+    setting; `rules` opens a table of rules. Raises UsageError that names owner, setting and
+    place, and says what would be right.
     """
     known = {s.name: s for s in declared}
+    in_words = {}
+    if not isinstance(given, Mapping):
+        in_words = {"table": " Write each entry as {}.KEY=VALUE."}
+        given = _from_texts(owner, known, given)
     for name in given:
         if name not in known:
             near = _nearest(name, known)
@@ -99,6 +111,8 @@ def check_settings(
             )
         else:
             raw = setting.default
+        if setting.kind == "rules" and isinstance(raw, str) and rules is not None:
+            raw = rules(raw)
         try:
             values[setting.name] = None if raw is None else _read(setting, raw)
         except SizewrightError as error:
@@ -110,9 +124,52 @@ def check_settings(
         raise UsageError(
             f'setting "{setting.name}" of "{owner}": {reason}',
             where=where(setting.name),
-            cure=f"It takes {setting.expected()}.",
+            cure=f"It takes {setting.expected()}."
+            + in_words.get(setting.shape, "").format(setting.name),
         )
     return values
+
+
+def _from_texts(
+    owner: str, known: Mapping[str, Setting], texts: Sequence[str]
+) -> Mapping[str, Any]:
+    """Texts `NAME=VALUE` as a job file would have them."""
+    given: dict[str, Any] = {}
+    for text in texts:
+        whole, equals, value = (part.strip() for part in text.partition("="))
+        name, dot, key = whole.partition(".")
+        if not equals or not name or (dot and not key):
+            raise UsageError(
+                f'"{text}" is no setting of "{owner}"',
+                cure="Write SETTING=VALUE, or SETTING.KEY=VALUE for one entry of a table.",
+            )
+        setting = known.get(name)
+        typed = value if setting is None else _typed(setting.kind, value)
+        if setting is not None and setting.shape == "list" and not dot:
+            given.setdefault(name, []).append(typed)
+            continue
+        table = given.setdefault(name, {}) if dot else given
+        if not isinstance(table, dict) or (key or name) in table:
+            raise UsageError(
+                f'the setting "{whole}" of "{owner}" is given twice', cure="Give it once."
+            )
+        table[key or name] = typed
+    return given
+
+
+def _typed(kind: Kind, text: str) -> Any:
+    """A text as the value that a job file would hold; the text where it cannot be one."""
+    try:
+        match kind:
+            case "count":
+                return int(text)
+            case "angle":
+                return float(text.removesuffix("degrees").removesuffix("°"))
+            case "flag":
+                return _FLAGS.get(text.casefold(), text)
+    except ValueError:
+        pass
+    return text
 
 
 def _read(setting: Setting, raw: Any) -> Any:
@@ -152,7 +209,13 @@ def _read_one(setting: Setting, raw: Any) -> Any:
             return raw
         case "place":
             return parse_place(_quoted(raw))
-        case "run" | "text":
+        case "run":
+            return parse_run(_quoted(raw))
+        case "rules":
+            if isinstance(raw, str | int | float | list | dict):
+                raise InputError(f"{raw!r} cannot be opened here")
+            return raw
+        case "text":
             return _quoted(raw)
 
 

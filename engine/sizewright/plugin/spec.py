@@ -30,11 +30,11 @@ class Hooks:
 
     @hookspec
     def add_readers(self) -> list[Reader]:  # type: ignore[empty-body]
-        """Readers of further file formats, each claiming files by their content."""
+        """Readers of file formats, each claiming files by their content."""
 
     @hookspec
     def add_writers(self) -> list[Writer]:  # type: ignore[empty-body]
-        """Writers of further outputs, chosen by name or by file ending."""
+        """Writers of outputs, chosen by name or by file ending."""
 
     @hookspec
     def add_checks(self) -> list[Check]:  # type: ignore[empty-body]

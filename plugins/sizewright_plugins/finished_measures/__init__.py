@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from sizewright.errors import SizewrightError
 from sizewright.findings import Finding
-from sizewright.grading import SizeChart, read_chart, same_size, without_allowance
 from sizewright.model import Pattern, Piece
 from sizewright.plugin import Check, Setting, Values, hookimpl
 from sizewright.shipped import found_file
 from sizewright.units import both
 
-from .named import OF, measured
-from .terms import Term, parse_terms
+if TYPE_CHECKING:
+    from sizewright.grading import SizeChart
+
+    from .terms import Term
 
 api = 1
 
@@ -67,6 +69,11 @@ def add_checks() -> list[Check]:
 
 def check_measures(pattern: Pattern, values: Values) -> list[Finding]:
     """A note for each measure of each size, and a warning where the body has no room."""
+    from sizewright.grading import read_chart
+
+    from .named import measured
+    from .terms import parse_terms
+
     declared = {name: parse_terms(name, text) for name, text in values["measures"].items()}
     chart = read_chart(found_file(Path(values["chart"]))) if values["chart"] else None
     findings: list[Finding] = []
@@ -88,6 +95,8 @@ def check_measures(pattern: Pattern, values: Values) -> list[Finding]:
 
 def _sewing_lines(pattern: Pattern) -> tuple[Pattern, list[Finding]]:
     """The pattern in sewing lines; pieces of which they are not known are left out."""
+    from sizewright.grading import without_allowance
+
     pieces: list[Piece] = []
     unknown: list[str] = []
     for piece in pattern.pieces:
@@ -111,6 +120,8 @@ def _sewing_lines(pattern: Pattern) -> tuple[Pattern, list[Finding]]:
 
 def _body(values: Values, chart: SizeChart | None, size: str | None) -> Mapping[str, float]:
     """The measures of the body that a size is for, mm; empty where it is not known."""
+    from sizewright.grading import same_size
+
     body: dict[str, float] = {}
     wanted = values["size"] or size
     if chart is not None and wanted:
@@ -142,6 +153,8 @@ def _declared(
 def _told(
     name: str, length: float, size: str, body: Mapping[str, float], stretch: bool
 ) -> Iterator[Finding]:
+    from .named import OF
+
     girth = name.partition(OF)[0]
     alike = _ALIKE.get(girth, (girth,))
     has = next((body[m] for m in alike if m in body), None)

@@ -60,7 +60,7 @@ def across(piece: Piece, length: float) -> float:
 def along(piece: Piece, run: Run) -> float:
     """Sewn length of a run, mm, without what lies beyond a centre line inside the piece."""
     frame, _ = axis_frame(piece)
-    stretches = walk(piece, run).stretches
+    stretches = [(min(s), max(s)) for s in walk(piece, run).stretches]
     total = sum(b - a for a, b in stretches)
     centre = _centre_line(piece, frame)
     if centre is None:

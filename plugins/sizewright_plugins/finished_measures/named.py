@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping, Sequence
 
-from sizewright.grading import level_points
 from sizewright.model import Piece, Seam, axis_frame
 
 from .across import across, along, down, times
@@ -51,6 +50,8 @@ def counts(piece: Piece) -> bool:
 
 def _at_level(piece: Piece, level: str) -> float | None:
     """Along the run of that name, else across at the level's points; None without either."""
+    from sizewright.grading import level_points
+
     for run in piece.outline.runs:
         if run.name and run.name.casefold() == level:
             return along(piece, run)
@@ -101,6 +102,8 @@ def _garments(there: Mapping[str, float], seams: Sequence[Seam]) -> list[set[str
 
 
 def _biceps(piece: Piece) -> float | None:
+    from sizewright.grading import level_points
+
     frame, _ = axis_frame(piece)
     local = frame.local(piece.outline.path.vertices)
     points = level_points(piece, "biceps", local) or level_points(piece, "bust", local)

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from sizewright.drafting import Edit, redraft
 from sizewright.findings import Finding
+from sizewright.laying import spread_apart
 from sizewright.model import Pattern, Piece
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl, working_on
 
 api = 1
+
+#: Room between an opened piece and another, mm: both may get allowance yet.
+_APART = 60.0
 
 
 @hookimpl
@@ -40,23 +45,27 @@ def add_operations() -> list[Operation]:
                     "place on the fold",
                 ),
             ),
+            before_grading=True,
         )
     ]
 
 
 def mark_folds(pattern: Pattern, values: Values) -> Outcome:
     """The pattern with pieces opened and closed as asked, and its folds marked."""
-    from .closing import close_pieces
+    from .closing import closing
     from .marking import mark_fold
-    from .opening import open_pieces
+    from .opening import open_out
 
-    findings: list[Finding] = []
-    for name in (*values["open"], *values["close"]):
-        pattern.piece(name)
+    before, findings = pattern, list[Finding]()
+    edits: list[tuple[str, Edit]] = [(name, open_out) for name in values["open"]]
+    edits += [(name, closing(values["tolerance"])) for name in values["close"]]
+    for name, edit in edits:
+        done = redraft(pattern, [name], edit)
+        pattern = done.pattern
+        findings += done.findings
     if values["open"]:
-        pattern = open_pieces(pattern, frozenset(values["open"]), findings)
-    if values["close"]:
-        pattern = close_pieces(pattern, frozenset(values["close"]), values["tolerance"])
+        pattern, moved = spread_apart(pattern, before, _APART)
+        findings += moved
 
     def marked(piece: Piece) -> Piece:
         if piece.fold is None:

@@ -1,146 +1,182 @@
-"""Closing a symmetric piece: the half to lay on the fold, and the seams that meet it."""
+"""Closing a symmetric piece: the half to lay on the fold."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
+from sizewright.drafting import Line, Ring, Settled, Span, Zone
 from sizewright.errors import GeometryError
 from sizewright.geometry import Floats, Path, affine, centroid, crossings, nearest
-from sizewright.model import MIRRORED, ChainPart, Fold, Outline, Pattern, Piece, Point, Run, Seam
-from sizewright.plugin import working_on
+from sizewright.model import (
+    MIRRORED,
+    Label,
+    Notch,
+    Piece,
+    Pleat,
+    free_points,
+    moved,
+    right_of_centre,
+    sides_unknown,
+)
 
 #: Ends of the axis are set this far outside the piece, so that it crosses the outline whole.
 _BEYOND = 10.0
-_ON = 1e-6
 
 
-def close_pieces(pattern: Pattern, names: frozenset[str], tolerance: float) -> Pattern:
-    """The pattern with the named pieces halved along their centre, in every size.
+def closing(tolerance: float) -> Callable[[Mapping[str, Piece], Settled], dict[str, Ring]]:
+    """The edit that halves a piece whose two sides differ by at most `tolerance` mm.
 
-    Raises GeometryError for a piece whose halves differ by more than `tolerance` mm.
+    The half right of the centre stays, looking up. The centre is the internal line named
+    `centre`, else the grade axis through the middle of the piece. What is on one half only
+    stays, for its side of the wearer.
     """
-    aliases: dict[str, dict[str, str]] = {}
 
-    def closed(piece: Piece) -> Piece:
-        if piece.name not in names:
-            return piece
-        with working_on(piece):
-            half, found = close_half(piece, tolerance)
-        aliases[piece.name] = found
-        return half
-
-    pieces = tuple(closed(p) for p in pattern.pieces)
-    seams = tuple(_closed_seam(s, aliases) for s in pattern.seams if not _all_gone(s, aliases))
-    return replace(pattern, pieces=pieces, seams=seams)
-
-
-def close_half(piece: Piece, tolerance: float) -> tuple[Piece, dict[str, str]]:
-    """The half of a symmetric piece right of its centre, looking up, with a fold there.
-
-    The centre is the internal line named `centre`, else the grade axis through the middle
-    of the piece. Also returns, for each run of the half that is gone, its twin that stays;
-    a run across the fold stays under its own name, halved, and is its own twin.
-    """
-    a, b = _centre(piece)
-    _check_symmetric(piece, affine.mirror(a, b), tolerance)
-    cuts = crossings(piece.outline.path, Path.polyline([a, b]))
-    if len(cuts) != 2:
-        raise GeometryError(
-            f"its centre line crosses the outline {len(cuts)} times, not twice",
-            cure="Draw an axis line along its middle.",
+    def close_half(pieces: Mapping[str, Piece], _: Settled) -> dict[str, Ring]:
+        ((name, piece),) = pieces.items()
+        a, b = _centre(piece)
+        mirror = affine.mirror(a, b)
+        _check_symmetric(piece, mirror, tolerance)
+        cuts = crossings(piece.outline.path, Path.polyline([a, b]))
+        if len(cuts) != 2:
+            raise GeometryError(
+                f"its centre line crosses the outline {len(cuts)} times, not twice",
+                cure="Draw an axis line along its middle.",
+            )
+        up = np.array(piece.up)
+        for cut in cuts:
+            s = float(nearest(piece.outline.path, cut.point[None]).s[0])
+            piece, _point = piece.with_vertex(s)
+        path = piece.outline.path
+        low, high = (
+            int(np.hypot(*(path.vertices - cut.point).T).argmin())
+            for cut in sorted(cuts, key=lambda cut: float(cut.point @ up))
         )
-    old = piece
-    for cut in cuts:
-        s = float(nearest(piece.outline.path, cut.point[None]).s[0])
-        piece = piece.with_vertex(s)
-    path = piece.outline.path
-    low, high = sorted(
-        (int(nearest_vertex(path, cut.point)) for cut in cuts),
-        key=lambda v: float(path.vertices[v] @ np.array(piece.up)),
-    )
-    # Counter-clockwise, the side from the lower to the upper end is the right one.
-    half = path.segments(low, high)
-    m, n = len(half), len(path)
-    whole = Path.join([half, Path.polyline([half.end, half.start])], closed=True)
+        # Counter-clockwise, the side from the lower to the upper end is the right one.
+        right = path.segments(low, high)
+        fold = Path.polyline([right.end, right.start])
+        region = Path.join([right, fold], closed=True)
+        piece = _one_half(piece, low, high, region, mirror, tolerance)
+        zone = Zone(piece, region=region)
+        return {
+            name: Ring(
+                [Span(zone, low, high), Line(fold, fold=True)],
+                "closed to a half on the fold",
+                stands_for=_stand_ins(piece, low, high),
+            )
+        }
 
-    def to(v: int) -> int | None:
-        i = (v - low) % n
-        return i if i <= m else None
+    return close_half
 
-    points = [
-        Point(i, p.name, p.rule) for p in piece.outline.points if (i := to(p.vertex)) is not None
-    ]
-    outline = Outline.of(whole, points=sorted(points, key=lambda p: p.vertex))
-    aliases: dict[str, str] = {}
-    for run in piece.outline.runs:
-        i, j = to(run.start), to(run.end)
-        name = run.name or ""
-        if i is not None and j is not None and i < j:
-            outline = outline.with_run(Run(i, j, name))
-        elif i is not None or j is not None:
-            kept = Run(i, m, name) if i is not None else Run(0, j or 0, name)
-            if kept.start < kept.end:
-                outline = outline.with_run(kept)
-                aliases[name] = name
+
+def _stand_ins(piece: Piece, low: int, high: int) -> dict[str, str]:
+    """For each run of the half that goes its twin on the one that stays; a run across the
+    centre, halved, stands for itself."""
+    n = len(piece.outline.path)
+    kept, across, gone = set(), {}, []
     for run in piece.outline.runs:
         name = run.name or ""
-        twin = name.removesuffix(MIRRORED) if name.endswith(MIRRORED) else name + MIRRORED
-        there = {r.name for r in outline.runs}
-        if name not in there and twin in there:
-            aliases[name] = twin
+        first, long = (run.start - low) % n, (run.end - run.start) % n or n
+        if first + long <= (high - low) % n:
+            kept.add(name)
+        elif first < (high - low) % n or first + long > n:
+            across[name] = name
+        else:
+            gone.append(name)
+    twins = {
+        name: name.removesuffix(MIRRORED) if name.endswith(MIRRORED) else name + MIRRORED
+        for name in gone
+    }
+    return across | {name: twin for name, twin in twins.items() if twin in kept}
 
-    def right(x: float, y: float) -> bool:
-        step = b - a
-        return bool(step[0] * (y - a[1]) - step[1] * (x - a[0]) <= _ON)
 
-    def on_half(p: Path) -> bool:
-        return right(*map(float, p.at(p.length / 2)))
+def _one_half(
+    piece: Piece, low: int, high: int, region: Path, mirror: Floats, tolerance: float
+) -> Piece:
+    """The piece with all that it bears put on the half that stays, each twin once."""
+    outline = piece.outline
+    n, m = len(outline.path), (high - low) % len(outline.path)
+    right = right_of_centre(piece)
 
-    begin = float(path.cumulative[low])
-    notches = []
-    for notch in piece.notches:
-        s = (piece.outline.arc_length_of(notch.at) - begin) % path.length
-        if s <= half.length + _ON:
-            notches.append(replace(notch, at=outline.spot(s)))
-    return (
-        old.with_changes(
-            "closed to a half on the fold",
-            outline=outline,
-            cut_line=None,
-            fold=Fold(m, 0),
-            notches=tuple(notches),
-            drills=tuple(d for d in piece.drills if right(*d.at)),
-            marks=tuple(
-                k for k in piece.marks if "centre" not in (k.name, k.kind) and on_half(k.path)
-            ),
-            cutouts=tuple(c for c in piece.cutouts if on_half(c.path)),
-            labels=tuple(t for t in piece.labels if right(*t.at)),
-            adjusts=tuple(k for k in piece.adjusts if on_half(k.path)),
-            darts=tuple(
-                replace(d, a=i, b=j, tip=None if d.tip is None else to(d.tip))
-                for d in piece.darts
-                if (i := to(d.a)) is not None and (j := to(d.b)) is not None and i < j
-            ),
-            pleats=tuple(
-                replace(p, a=i, b=j)
-                for p in piece.pleats
-                if (i := to(p.a)) is not None and (j := to(p.b)) is not None and i < j
-            ),
-            holds=tuple(
-                replace(h, vertices=held)
-                for h in piece.holds
-                if (held := tuple(i for v in h.vertices if (i := to(v)) is not None))
-            ),
+    def place(one: Any) -> Floats:
+        if isinstance(one, Notch):
+            return outline.path.at(outline.arc_length_of(one.at))[None]
+        return free_points(one)
+
+    def mirrored(one: Any) -> Any:
+        image = affine.apply(mirror, place(one))
+        if isinstance(one, Notch):
+            foot = nearest(outline.path, image)
+            return replace(one, at=outline.spot(float(foot.s[0])))
+        if isinstance(one, Label):
+            return replace(one, at=(float(image[0, 0]), float(image[0, 1])))
+        return moved(one, lambda points: affine.apply(mirror, points))
+
+    def on_right(one: Any) -> bool:
+        middle = place(one).mean(axis=0)
+        inside = nearest(region, middle[None]).distance[0] < tolerance
+        return bool(inside) or _contains(region, middle)
+
+    def twins(a: Any, b: Any) -> bool:
+        p, q = place(a), affine.apply(mirror, place(b))
+        return len(p) == len(q) and bool(np.hypot(*(p - q).T).max() <= max(tolerance, 0.01))
+
+    def halved(things: tuple[Any, ...]) -> tuple[Any, ...]:
+        stay = [one for one in things if on_right(one)]
+        go = [one for one in things if not on_right(one)]
+        out = []
+        for one in stay:
+            lone = not any(twins(one, other) for other in go)
+            out.append(_for_side(piece, one, right) if lone and _off_centre(one) else one)
+        for one in go:
+            if not any(twins(other, one) for other in stay):
+                other_side = {"left": "right", "right": "left"}.get(right, right)
+                out.append(_for_side(piece, mirrored(one), other_side))
+        return tuple(out)
+
+    def _off_centre(one: Any) -> bool:
+        image = affine.apply(mirror, place(one))
+        return bool(np.hypot(*(image - place(one)).T).max() > max(tolerance, 0.01))
+
+    def pleats() -> Any:
+        for pleat in piece.pleats:
+            first, long = (pleat.a - low) % n, (pleat.b - pleat.a) % n or n
+            if first + long > n:
+                yield Pleat(pleat.name, low, pleat.b)
+            elif first < m:
+                yield Pleat(pleat.name, pleat.a, high if first + long > m else pleat.b)
+
+    return piece.with_changes(
+        marks=halved(tuple(k for k in piece.marks if "centre" not in (k.name, k.kind))),
+        notches=halved(piece.notches),
+        drills=halved(piece.drills),
+        cutouts=halved(piece.cutouts),
+        adjusts=tuple(
+            one
+            for k, one in enumerate(piece.adjusts)
+            if on_right(one) or not any(twins(other, one) for other in piece.adjusts[:k])
         ),
-        aliases,
+        labels=tuple(one if on_right(one) else mirrored(one) for one in piece.labels),
+        darts=tuple(d for d in piece.darts if on_right(d)),
+        pleats=tuple(pleats()),
     )
 
 
-def nearest_vertex(path: Path, point: Floats) -> int:
-    """Number of the vertex nearest a point."""
-    return int(np.hypot(*(path.vertices - point).T).argmin())
+def _for_side(piece: Piece, one: Any, side: str) -> Any:
+    if one.side != "both":
+        return one
+    if side == "both":
+        raise sides_unknown(piece)
+    return replace(one, side=side)
+
+
+def _contains(region: Path, point: Floats) -> bool:
+    from sizewright.geometry import contains
+
+    return bool(contains(region, point[None])[0])
 
 
 def _centre(piece: Piece) -> tuple[Floats, Floats]:
@@ -168,37 +204,3 @@ def _check_symmetric(piece: Piece, mirror: Floats, tolerance: float) -> None:
             f"its two halves differ by {float(off.max()):.2f} mm",
             cure="Only a symmetric piece can be laid on the fold; a larger tolerance may be set.",
         )
-
-
-def _all_gone(seam: Seam, aliases: dict[str, dict[str, str]]) -> bool:
-    """Whether the seam lies wholly on halves that are gone: its twin stands for it."""
-    twins = [(aliases.get(p.piece, {}).get(p.run), p.run) for p in (*seam.first, *seam.second)]
-    return all(twin not in (None, run) for twin, run in twins)
-
-
-def _closed_seam(seam: Seam, aliases: dict[str, dict[str, str]]) -> Seam:
-    return replace(
-        seam,
-        first=_closed_chain(seam.first, aliases),
-        second=_closed_chain(seam.second, aliases),
-    )
-
-
-def _closed_chain(
-    chain: tuple[ChainPart, ...], aliases: dict[str, dict[str, str]]
-) -> tuple[ChainPart, ...]:
-    parts: list[ChainPart] = []
-    for part in chain:
-        twin = aliases.get(part.piece, {}).get(part.run)
-        if twin is None:
-            parts.append(part)
-        elif twin == part.run:
-            parts.append(replace(part, count=2 * part.count))
-        else:
-            kept = ChainPart(part.piece, twin, not part.reverse, part.count)
-            before = parts[-1] if parts else None
-            if before and (before.piece, before.run) == (kept.piece, kept.run):
-                parts[-1] = replace(before, count=before.count + kept.count)
-            else:
-                parts.append(kept)
-    return tuple(parts)

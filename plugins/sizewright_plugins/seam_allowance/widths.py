@@ -66,7 +66,7 @@ def with_changing(piece: Piece, changing: Iterable[Changing]) -> Piece:
     """The piece with a vertex at each place where a width begins or ends to change."""
     for one in changing:
         for place in (one.a, one.b):
-            piece = piece.with_vertex(find_place(piece, parse_place(place)))
+            piece, _ = piece.with_vertex(find_place(piece, parse_place(place)))
     return piece
 
 

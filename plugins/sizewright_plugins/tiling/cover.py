@@ -28,7 +28,6 @@ from .items import Item
 from .layout import Layout
 from .paper import PAPERS, Paper
 from .pen import Pen, measure, wrap
-from .plan import Grid
 from .squares import SQUARES_SIZE, draw_squares
 
 _TEXT = 3.5
@@ -284,9 +283,9 @@ def _map(flow: _Flow, layout: Layout) -> None:
 
 
 def _cells(pen: Pen, layout: Layout, x0: float, y0: float, scale: float) -> None:
-    for row in range(layout.rows):
-        for column in range(layout.columns):
-            box = _cell(layout.grid, row, column, layout)
+    for row in range(layout.plan.rows):
+        for column in range(layout.plan.columns):
+            box = layout.cell(row, column)
             a, b, c, d = (x0 + box[0] * scale, y0 + box[1] * scale,
                           x0 + box[2] * scale, y0 + box[3] * scale)  # fmt: skip
             if layout.printed(row, column):
@@ -299,15 +298,9 @@ def _cells(pen: Pen, layout: Layout, x0: float, y0: float, scale: float) -> None
             pen.box(a, b, c, d, _BLANK)
 
 
-def _cell(grid: Grid, row: int, column: int, layout: Layout) -> tuple[float, ...]:
-    """A page's own part of the sheet as a box, y up."""
-    x0, top, x1, bottom = grid.cell(row, column, layout.rows, layout.columns)
-    return x0, layout.height - bottom, x1, layout.height - top
-
-
 def _page_lines(pen: Pen, layout: Layout, x0: float, y0: float, scale: float) -> None:
     for page in layout.pages:
-        a, b, c, d = _cell(layout.grid, page.row, page.column, layout)
+        a, b, c, d = layout.cell(page.row, page.column)
         pen.box(x0 + a * scale, y0 + b * scale, x0 + c * scale, y0 + d * scale, _PAGE)
 
 
@@ -316,7 +309,7 @@ def _page_names(pen: Pen, layout: Layout, x0: float, y0: float, scale: float) ->
     size = min(3.4, 0.24 * min(layout.tile) * scale)
     boxes = []
     for page in layout.pages:
-        a, _, _, d = _cell(layout.grid, page.row, page.column, layout)
+        a, _, _, d = layout.cell(page.row, page.column)
         x, y = x0 + a * scale + 0.8, y0 + d * scale - size - 0.3
         wide = pen.text(page.label, x, y, size, colour=QUIET)
         boxes.append(Box(x + wide / 2, y + 0.36 * size, wide, size))

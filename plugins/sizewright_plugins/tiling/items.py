@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
 from sizewright.geometry import Floats, flatten
+from sizewright.laying import Place, Shape
 from sizewright.model import Pattern, Piece
 from sizewright.palette import Line
 from sizewright.pictures import (
@@ -60,35 +63,41 @@ class Item:
 
     def drawing(self, pages: Pages | None = None) -> Sketch:
         """All its strokes and words, in the coordinates of its pieces."""
-        about = (pages or Pages()).about(self.bounds)
         with working_on(self.pieces[0]):
-            if len(self.pieces) == 1:
-                return printed_piece(self.pieces[0], about)
-            return printed_nest(self.pieces, self.lines, about)
+            return _drawing(self.pieces, self.lines, (pages or Pages()).about(self.bounds))
 
     def rings(self) -> list[Floats]:
         """Closed polygons of all outlines."""
         return [flatten(p.drawn.path, _CHORD) for p in self.pieces]
 
-    def moved(self, turn: int, x: float, y: float) -> Item:
-        """Turned counter-clockwise by quarter turns, its box's lower left then at (x, y)."""
-        c, s = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[turn // 90 % 4]
-        turned = self._mapped(np.array([[c, -s, 0.0], [s, c, 0.0]])) if turn % 360 else self
-        x0, y0, _, _ = turned.bounds
-        return turned._mapped(np.array([[1.0, 0.0, x - x0], [0.0, 1.0, y - y0]]))
+    def shape(self, turns: Sequence[int], gap: float) -> Shape:
+        """What is laid, in the coordinates of its pieces: outlines, and words beside them."""
+        outside = words_outside(self)
+        # Words beside a piece have their place only while it stays upright.
+        return Shape([*self.rings(), *outside], (0,) if outside else turns, gap)
 
-    def _mapped(self, m: Floats) -> Item:
-        return replace(self, pieces=tuple(p.transformed(m) for p in self.pieces))
+    def moved(self, place: Place) -> Item:
+        """The item where a place has it."""
+        return replace(self, pieces=tuple(p.transformed(place.matrix) for p in self.pieces))
 
 
-def words_outside(sketch: Sketch, bounds: tuple[float, float, float, float]) -> list[Floats]:
-    """Boxes of the words that stand out of a piece's own box, as closed polygons.
+# The same pieces are printed on several papers.
+@lru_cache(maxsize=128)
+def _drawing(pieces: tuple[Piece, ...], lines: tuple[Line, ...], pages: Pages) -> Sketch:
+    if len(pieces) == 1:
+        return printed_piece(pieces[0], pages)
+    return printed_nest(pieces, lines, pages)
+
+
+def words_outside(item: Item, pages: Pages | None = None) -> list[Floats]:
+    """Boxes of the words that stand out of an item's own box, as closed polygons.
 
     A size's name on its line reaches over it by half its height, which the gap has room for.
     """
-    x0, y0, x1, y1 = (b + d for b, d in zip(bounds, (-_OVER, -_OVER, _OVER, _OVER), strict=True))
+    over = (-_OVER, -_OVER, _OVER, _OVER)
+    x0, y0, x1, y1 = (b + d for b, d in zip(item.bounds, over, strict=True))
     found = []
-    for part in sketch.parts:
+    for part in item.drawing(pages).parts:
         if isinstance(part, Words):
             corners = part.box.corners
             low, high = corners.min(axis=0), corners.max(axis=0)

@@ -6,20 +6,18 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import combinations
 
 import numpy as np
 
 from sizewright.errors import UsageError
 from sizewright.findings import Finding
+from sizewright.laying import Grid, Place, Plan, Shape, overlapping, pack, plan_of
 from sizewright.model import Pattern
 from sizewright.pictures import Box, Pages, Sketch
 from sizewright.plugin import Values
 
 from .items import Item, items_of, words_outside
-from .packing import pack
 from .paper import LONGEST, PAPERS, Paper, check_room, parse_page
-from .plan import Grid, Place, Plan, Shape, plan_of
 from .squares import SQUARES_SIZE
 
 _TURNS = {"none": (0,), "half": (0, 180), "quarter": (0, 90, 180, 270)}
@@ -60,41 +58,86 @@ class Diamond:
 class Layout:
     """All that the pages show. Coordinates in mm, y up, from the sheet's lower left.
 
-    `drawings` has for each item its drawing and how far that is to be moved.
+    `pieces` are the items as they come, which `plan` has laid.
     """
 
     title: str
     paper: Paper
     margin: float
-    overlap: float
-    grid: Grid
-    rows: int
-    columns: int
-    pages: tuple[Page, ...]
-    items: tuple[Item, ...]
-    drawings: tuple[tuple[Sketch, float, float], ...]
-    squares: tuple[float, float] | None
+    plan: Plan
+    pieces: tuple[Item, ...]
+
+    @property
+    def overlap(self) -> float:
+        """Strip that neighbouring pages share."""
+        return self.plan.grid.overlap
 
     @property
     def width(self) -> float:
         """Width of the sheet."""
-        return self.columns * self.grid.step_x + self.overlap
+        return self.plan.width
 
     @property
     def height(self) -> float:
         """Height of the sheet."""
-        return self.rows * self.grid.step_y + self.overlap
+        return self.plan.height
+
+    @property
+    def step(self) -> tuple[float, float]:
+        """From one page to the next, right and down."""
+        return self.plan.grid.step_x, self.plan.grid.step_y
 
     @property
     def tile(self) -> tuple[float, float]:
         """Width and height of what one page shows, within its margins."""
-        return self.grid.step_x + self.overlap, self.grid.step_y + self.overlap
+        return self.step[0] + self.overlap, self.step[1] + self.overlap
+
+    @cached_property
+    def pages(self) -> tuple[Page, ...]:
+        """The pages that bear anything, row by row."""
+        return tuple(Page(row, column) for row, column in self.plan.pages)
+
+    @cached_property
+    def _places(self) -> tuple[Place, ...]:
+        return tuple(replace(p, y=p.y + self.height) for p in self.plan.places)
+
+    @cached_property
+    def items(self) -> tuple[Item, ...]:
+        """The items in their places."""
+        return tuple(i.moved(place) for i, place in zip(self.pieces, self._places, strict=False))
+
+    @property
+    def squares(self) -> tuple[float, float] | None:
+        """Lower left of the test squares, where the sheet bears them itself."""
+        last = self._places[-1]
+        return (last.x, last.y) if self.paper.large else None
+
+    @cached_property
+    def drawings(self) -> tuple[tuple[Sketch, float, float], ...]:
+        """Each item's drawing, and how far right and up that is to be moved.
+
+        Made anew where a piece is turned or pages are joined. Words beside a piece stay
+        where room was kept for them.
+        """
+        pages, drawings = self.joined, []
+        for item, laid, at in zip(self.pieces, self.items, self._places, strict=False):
+            if words_outside(item) or not (at.turn or pages.joints):
+                drawings.append((item.drawing(), at.x, at.y))
+            elif pages.joints and not words_outside(laid, pages):
+                drawings.append((laid.drawing(pages), 0.0, 0.0))
+            else:
+                drawings.append((laid.drawing(), 0.0, 0.0))
+        return tuple(drawings)
+
+    def cell(self, row: int, column: int) -> tuple[float, float, float, float]:
+        """Box (x0, y0, x1, y1) of what a page shows and its neighbours need not."""
+        x0, y0, x1, y1 = self.plan.cell(row, column)
+        return x0, y0 + self.height, x1, y1 + self.height
 
     def window(self, page: Page) -> tuple[float, float, float, float]:
         """Box (x0, y0, x1, y1) of the sheet that a page shows."""
         wide, tall = self.tile
-        x0 = page.column * self.grid.step_x
-        y1 = self.height - page.row * self.grid.step_y
+        x0, y1 = page.column * self.step[0], self.height - page.row * self.step[1]
         return x0, y1 - tall, x0 + wide, y1
 
     def printed(self, row: int, column: int) -> Page | None:
@@ -130,7 +173,7 @@ class Layout:
                 beside = side == "beside"
                 x = column + (1.0 if beside else share)
                 y = row + (share if beside else 1.0)
-                at = (x * self.grid.step_x, self.height - y * self.grid.step_y)
+                at = (x * self.step[0], self.height - y * self.step[1])
                 found.append(Diamond(number, *at, level=beside))
         return tuple(found)
 
@@ -148,7 +191,7 @@ class Layout:
         wide, tall = self.tile
         strip = max(room, _LEAST_STRIP)
         for side, row, column in self.joints:
-            x, y = column * self.grid.step_x, self.height - row * self.grid.step_y
+            x, y = column * self.step[0], self.height - row * self.step[1]
             if side == "beside":
                 strips.append(Box(x + wide - room / 2, y - tall / 2, strip, tall))
             else:
@@ -167,66 +210,25 @@ def lay_out(pattern: Pattern, values: Values) -> tuple[Layout, list[Finding]]:
     check_room(paper, margin, overlap)
     items = items_of(pattern, nest=values["nest"])
     _check_size(items, paper, values)
-    drawings = [item.drawing() for item in items]
-    findings: list[Finding] = []
-    papers = _orientations(paper, values["orientation"])
-    if values["pack"]:
-        shapes = _shapes(items, drawings, _TURNS[values["turn"]], values["gap"])
-    else:
-        shapes = _shapes(items, drawings, (0,), 0.0)
+    papers = {_grid(p, margin, overlap): p for p in _orientations(paper, values["orientation"])}
+    packed = values["pack"]
+    turns, gap = (_TURNS[values["turn"]], values["gap"]) if packed else ((0,), 0.0)
+    shapes = [item.shape(turns, gap) for item in items]
     if paper.large:
         wide, tall = SQUARES_SIZE
         corners = np.array([[0, 0], [wide, 0], [wide, tall], [0, tall]])
         shapes.append(Shape([corners], (0,), values["gap"]))
-    grids = [_grid(p, margin, overlap) for p in papers]
-    if values["pack"]:
-        plan = pack(shapes, grids)
+    findings: list[Finding] = []
+    if packed:
+        plan = pack(shapes, list(papers))
     else:
-        plan = min((_as_drawn(items, shapes, grid) for grid in grids), key=lambda p: p.rank)
-        findings += _overlaps(items)
-    paper = papers[grids.index(plan.grid)]
+        places = _as_drawn(shapes, squares=paper.large)
+        plan = min((plan_of(shapes, places, grid) for grid in papers), key=lambda p: p.rank)
+        findings = _overlaps(items)
+    paper = papers[plan.grid]
     if paper.roll:
-        paper, plan = _cut_roll(paper, plan, shapes, margin, overlap)
-    height = plan.rows * plan.grid.step_y + overlap
-    laid = []
-    for item, shape, place, drawing in zip(items, shapes, plan.places, drawings, strict=False):
-        x0, _, _, y1 = shape.at(place).bounds
-        dx, dy = _within(item, drawing)
-        laid.append(item.moved(place.turn, x0 + dx, height - y1 + dy))
-    squares = None
-    if paper.large:
-        x0, _, _, y1 = shapes[-1].at(plan.places[-1]).bounds
-        squares = (x0, height - y1)
-    layout = Layout(
-        title=pattern.title or "Pattern", paper=paper, margin=margin, overlap=overlap,
-        grid=plan.grid, rows=plan.rows, columns=plan.columns,
-        pages=tuple(Page(r, c) for r, c in plan.pages),
-        items=tuple(laid), drawings=(), squares=squares,
-    )  # fmt: skip
-    turns = [place.turn for place in plan.places]
-    return replace(layout, drawings=_in_place(layout, items, drawings, turns)), findings
-
-
-def _in_place(
-    layout: Layout, items: Sequence[Item], drawings: Sequence[Sketch], turns: Sequence[int]
-) -> tuple[tuple[Sketch, float, float], ...]:
-    """Drawings as they lie on the sheet: made anew where they are turned or pages are joined.
-
-    Words beside a piece stay where room was kept for them.
-    """
-    pages = layout.joined
-    placed = []
-    for moved, item, drawing, turn in zip(layout.items, items, drawings, turns, strict=False):
-        a, b = moved.bounds, item.bounds
-        as_it_was = (drawing, a[0] - b[0], a[1] - b[1])
-        if words_outside(drawing, item.bounds) or not (turn or pages.joints):
-            placed.append(as_it_was)
-            continue
-        anew = moved.drawing(pages)
-        if pages.joints and words_outside(anew, moved.bounds):
-            anew = moved.drawing()
-        placed.append((anew, 0.0, 0.0))
-    return tuple(placed)
+        paper, plan = _cut_roll(paper, plan, shapes, margin)
+    return Layout(pattern.title or "Pattern", paper, margin, plan, tuple(items)), findings
 
 
 def _check_size(items: Sequence[Item], paper: Paper, values: Values) -> None:
@@ -257,57 +259,33 @@ def _grid(paper: Paper, margin: float, overlap: float) -> Grid:
     return Grid(step_x, step_y, overlap, roll=paper.roll)
 
 
-def _shapes(
-    items: Sequence[Item], drawings: Sequence[Sketch], turns: tuple[int, ...], gap: float
-) -> list[Shape]:
-    shapes = []
-    for item, drawing in zip(items, drawings, strict=True):
-        outside = words_outside(drawing, item.bounds)
-        # Words beside a piece have their place only while it stays upright.
-        shapes.append(Shape([*item.rings(), *outside], (0,) if outside else turns, gap))
-    return shapes
-
-
-def _within(item: Item, drawing: Sketch) -> tuple[float, float]:
-    """How far a piece's lower left lies within its shape's box, where words stand outside."""
-    x, y = item.bounds[:2]
-    outside = words_outside(drawing, item.bounds)
-    left = min((float(c[:, 0].min()) for c in outside), default=x)
-    low = min((float(c[:, 1].min()) for c in outside), default=y)
-    return max(x - left, 0.0), max(y - low, 0.0)
-
-
-def _as_drawn(items: Sequence[Item], shapes: Sequence[Shape], grid: Grid) -> Plan:
-    """Pieces where the drawing has them; the test squares, if any, under them."""
-    boxes = [shape.turned(0).bounds for shape in shapes[: len(items)]]
-    left, top = min(b[0] for b in boxes), min(b[1] for b in boxes)
-    places = [Place(0, b[0] - left + 1.0, b[1] - top + 1.0) for b in boxes]
-    if len(shapes) > len(items):
-        bottom = max(b[3] for b in boxes) - top
-        places.append(Place(0, 1.0, bottom + 10.0))
-    return plan_of(shapes, places, grid)
+def _as_drawn(shapes: Sequence[Shape], *, squares: bool) -> list[Place]:
+    """Pieces where the drawing has them; the last shape, the test squares, under them."""
+    boxes = np.array([shape.outline.bounds for shape in shapes[: -1 if squares else None]])
+    left, low, _, top = np.concatenate([boxes.min(axis=0)[:2], boxes.max(axis=0)[2:]])
+    places = [Place(0, 1.0 - float(left), -1.0 - float(top))] * len(boxes)
+    if squares:
+        places.append(Place(0, 1.0, float(low - top) - 10.0 - SQUARES_SIZE[1]))
+    return places
 
 
 def _overlaps(items: Sequence[Item]) -> list[Finding]:
-    from shapely import Polygon, union_all
-
-    areas = [union_all([Polygon(ring).buffer(0) for ring in item.rings()]) for item in items]
+    pairs = overlapping([item.shape((0,), 0.0).outline for item in items])
     return [
         Finding(
             "pieces-overlap", "warn", f'"{a.title}" and "{b.title}" lie on each other',
             piece=a.name, cure="Draw them apart, or set pack = true.",
         )
-        for (a, x), (b, y) in combinations(zip(items, areas, strict=True), 2)
-        if x.intersection(y).area > 1.0
+        for a, b in ((items[i], items[j]) for i, j in pairs)
     ]  # fmt: skip
 
 
 def _cut_roll(
-    paper: Paper, plan: Plan, shapes: Sequence[Shape], margin: float, overlap: float
+    paper: Paper, plan: Plan, shapes: Sequence[Shape], margin: float
 ) -> tuple[Paper, Plan]:
     """A roll cut to the length that is used, in equal parts where that is beyond a page."""
-    lying = [s.at(p).bounds[3] for s, p in zip(shapes, plan.places, strict=True)]
-    used = max(lying) + shapes[0].half_gap
+    overlap, lying = plan.grid.overlap, zip(shapes, plan.places, strict=True)
+    used = max(-s.at(p).bounds[1] for s, p in lying) + shapes[0].half_gap
     most = LONGEST - 2 * margin - overlap
     parts = max(1, math.ceil((used - overlap) / most))
     step = math.ceil(max((used - overlap) / parts, 1.0))

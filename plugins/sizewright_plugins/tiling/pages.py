@@ -51,7 +51,7 @@ class _Furniture:
         self.right = layout.printed(row, column + 1)
         self.above = layout.printed(row - 1, column)
         self.below = layout.printed(row + 1, column)
-        self.wide, self.tall = layout.grid.step_x, layout.grid.step_y
+        self.wide, self.tall = layout.step
 
     def draw(self) -> None:
         many = len(self.layout.pages) > 1

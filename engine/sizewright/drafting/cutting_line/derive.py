@@ -36,12 +36,13 @@ def cutting_line(piece: Piece) -> Outline:
     if sides.closed and sides.sides[0].parallel is not None:
         opened = sides.sides[0].parallel
         path = Path(opened.controls, opened.lines, True)
-        if _plain(path):
+        if _plain(path, piece.outline.path):
             return Outline.of(path)
     joins = _joins(piece, sides, piece.allowances)
     whole = _in_order(sides, joins)
-    path = whole if whole is not None and _plain(whole) else _united(sides, joins)
-    path = merged_lines(path)
+    if whole is None or not _plain(whole, piece.outline.path):
+        whole = _united(sides, joins)
+    path = merged_lines(whole)
     if path.area <= 0:
         raise GeometryError("its allowance makes no line", where=piece.title)
     return Outline.of(path)
@@ -120,8 +121,9 @@ def _in_order(sides: Sides, joins: Sequence[Join]) -> Path | None:
     return chained(parts)
 
 
-def _plain(path: Path) -> bool:
-    """Whether a closed line nowhere crosses or touches itself, and runs counter-clockwise."""
+def _plain(line: Path, sewn: Path) -> bool:
+    """Whether neither line crosses or touches itself, and the outer one runs counter-clockwise."""
     import shapely
 
-    return path.area > 0 and bool(shapely.LinearRing(flatten(path, 0.01)).is_simple)
+    rings = [shapely.LinearRing(flatten(path, 0.01)) for path in (line, sewn)]
+    return line.area > 0 and bool(shapely.is_simple(rings).all())

@@ -1,8 +1,7 @@
 """The `curves` profile: everything that the pattern says, for a trip without loss.
 
-The drawing is the one that the SVG writer makes: the same shapes with the same attributes,
-which ride on the entities as extended data (docs/files.md). So one set of conventions holds
-for both, and what one reader learns the other knows.
+Shapes and what they say are those of `drawing.described`, as in SVG; the facts ride on the
+entities as extended data (docs/files.md). So one set of conventions holds for both.
 """
 
 from __future__ import annotations
@@ -13,25 +12,24 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ...findings import Finding
-from ...geometry import affine
+from ...geometry.path import Path
 from ...geometry.types import Floats
-from ...model import Pattern
+from ...model import Label, Pattern
 from ...units import Unit
-from ..svg.drawn import Drawn
-from ..svg.text import TextLine
-from ..svg.xml_tree import Node
-from .curves_out import add_path
-from .drawing import drawing_of, piece_node, role_of
+from ..drawing.described import Described, describe
+from ..drawing.scribe import Facts, Shape
+from ..reading import Written
 from .entities import words_of
-from .inside import bounds_of, name_place
 from .layers import CURVES
-from .saving import new_document, to_bytes
-from .written import Written
+from .saving import bounds_of, name_place, new_document, to_bytes
 from .xdata import APPID, set_attributes
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
 
+#: A turn of less than this, in degrees, goes on smoothly within one spline.
+_SMOOTH = 3.0
+_CLOSED, _PLANAR = 1, 8
 #: Signs that mean something in MTEXT.
 _MTEXT = str.maketrans({"\\": "\\\\", "{": "\\{", "}": "\\}", "\n": "\\P"})
 _FORBIDDEN_IN_NAMES = str.maketrans(dict.fromkeys('<>/\\":;?*|=,`', "-"))
@@ -42,17 +40,22 @@ def write_curves(pattern: Pattern, unit: Unit = Unit.MM) -> Written:
 
     `unit` is mm or inches. Each piece is a group of entities on layers by role.
     """
-    drawing = drawing_of(pattern)
+    said = describe(pattern)
     doc = new_document("R2000", unit, dict(CURVES.values()))
     doc.appids.add(APPID)
-    pen = _Pen(doc, drawing.shift, unit.from_mm(1.0))
-    pen.root(drawing.root, pattern)
-    for drawn in drawing.shapes:
-        pen.draw(drawn)
+    pen = _Pen(doc, unit.from_mm(1.0))
+    pen.pattern(pattern, said.says)
+    for piece in said.pieces:
+        pen.piece(piece)
     pen.names(pattern)
-    pen.group()
+    for name, entities in pen.groups.items():
+        doc.groups.new(name).extend(entities)
     data = to_bytes(doc, unit, bounds=bounds_of(pattern))
-    return Written(data, (*drawing.findings, *pen.findings))
+    return Written(data, (*said.findings, *pen.findings))
+
+
+def _data(says: Facts) -> dict[str, str]:
+    return {f"data-{name}": value for name, value in says.items() if value is not None}
 
 
 def _shows(entity: Any, about: dict[str, str]) -> Any:
@@ -71,21 +74,15 @@ def _shows(entity: Any, about: dict[str, str]) -> Any:
 
 
 class _Pen:
-    def __init__(self, doc: Drawing, shift: Floats, scale: float) -> None:
-        self.doc = doc
+    def __init__(self, doc: Drawing, scale: float) -> None:
         self.space: Any = doc.modelspace()
-        self.shift = shift
         self.scale = scale
         self.findings: list[Finding] = []
-        self.by_group: dict[str, list[Any]] = {}
-        self.titled: dict[str, str] = {}
+        self.groups: dict[str, list[Any]] = {}
 
-    # --- the pattern as a whole ----------------------------------------------------
-
-    def root(self, root: Node, pattern: Pattern) -> None:
+    def pattern(self, pattern: Pattern, says: Facts) -> None:
         """A point that bears what is said of the whole pattern."""
-        about = {"sizewright": "1"}
-        about |= {k: v for k, v in root.attributes.items() if k.startswith("data-")}
+        about = {"sizewright": "1"} | _data(says)
         if pattern.title:
             about["title"] = pattern.title
         if pattern.page is not None:
@@ -94,77 +91,72 @@ class _Pen:
         point = self.space.add_point((0.0, 0.0), dxfattribs={"layer": layer})
         self._mark(point, about, "the seams of the pattern")
 
+    def piece(self, said: Described) -> None:
+        """The shapes of a piece, as a group that an editor moves whole."""
+        all_says = {f"piece:{k}": v for k, v in said.says.items() if v is not None}
+        few = {k: v for k, v in all_says.items() if v and k in ("piece:piece", "piece:size")}
+        if said.story:
+            all_says["piece:story"] = "\n".join(said.story)
+        entities = []
+        for shape in said.shapes:
+            about = {"group": said.named.id, "id": shape.named.id} | _data(shape.says)
+            shown = said.says["outline"] if shape.role == "outline" else shape.role
+            layer, _ = CURVES[shown or "unknown"]
+            about |= all_says if shape.role == "outline" else few
+            entities += self._draw(shape, about, layer)
+        title = " ".join(v for v in (said.says["piece"], said.says["size"]) if v)
+        plain = title.translate(_FORBIDDEN_IN_NAMES).upper()[:200] or "PIECE"
+        name, number = plain, 1
+        while name in self.groups:
+            number += 1
+            name = f"{plain}-{number}"
+        self.groups[name] = entities
+
     # --- one shape --------------------------------------------------------------------
 
-    def draw(self, drawn: Drawn) -> None:
-        """One shape with its attributes."""
-        group = piece_node(drawn)
-        if group is None:
-            return
-        key = group.get("id")
-        role = role_of(drawn)
-        shown = group.get("data-outline", "unknown") if role == "outline" else role
-        layer, _ = CURVES.get(shown, CURVES["mark"])
-        about = {"group": key, "id": drawn.node.get("id")}
-        about |= {k: v for k, v in drawn.node.attributes.items() if k.startswith("data-")}
-        own = {k: group.get(k) for k in ("data-piece", "data-size") if group.get(k)}
-        if role == "outline":
-            own |= {k: v for k, v in group.attributes.items() if k.startswith("data-")}
-            story = next((c.text() for c in group.children if c.tag == "desc"), "")
-            own |= {"story": story} if story else {}
-        about |= {f"piece:{k.removeprefix('data-')}": v for k, v in own.items()}
-        self.titled[key] = " ".join(own.get(k, "") for k in ("data-piece", "data-size")).strip()
-        for text in drawn.texts:
-            self._add(key, about, [self._text(text, layer, about)])
-        if drawn.node.tag == "circle" and drawn.paths:
-            self._add(key, about, [self._circle(drawn, layer)])
-            return
-        for number, path in enumerate(drawn.paths):
-            path = path.transformed(self.shift)
-            made = add_path(self.space, path, self.scale, layer=layer)
-            parts = len(made), "closed" if path.closed else "open"
-            self._add(key, about, made, number=number, parts=parts)
+    def _draw(self, shape: Shape, about: dict[str, str], layer: str) -> list[Any]:
+        """The entities of a shape: the first bears all that is said of it."""
+        what = f"what is said of {shape.named.id}"
+        if shape.label is not None or shape.dot is not None:
+            entity = (
+                self._text(shape.label, layer, about)
+                if shape.label is not None
+                else self._circle(shape, layer)
+            )
+            self._mark(entity, about, what)
+            return [entity]
+        keep = ("group", "id", "data-role", "piece:piece", "piece:size")
+        few = {name: about[name] for name in keep if name in about}
+        entities = []
+        for number, path in enumerate(shape.paths):
+            made = _add_path(self.space, path, self.scale, layer=layer)
+            whole = f"{len(made)} {'closed' if path.closed else 'open'}"
+            for k, entity in enumerate(made):
+                part = {"part": f"{number} {k} {whole}"}
+                self._mark(entity, (few if k else about) | part, what)
+            entities += made
+        return entities
 
-    def _circle(self, drawn: Drawn, layer: str) -> Any:
-        x0, y0, x1, y1 = drawn.paths[0].transformed(self.shift).bounds
-        centre = (x0 + x1) / 2 * self.scale, (y0 + y1) / 2 * self.scale
-        radius = (x1 - x0) / 2 * self.scale
-        return self.space.add_circle(centre, radius, dxfattribs={"layer": layer})
+    def _circle(self, shape: Shape, layer: str) -> Any:
+        assert shape.dot is not None
+        (x, y), radius = shape.dot
+        centre = x * self.scale, y * self.scale
+        return self.space.add_circle(centre, radius * self.scale, dxfattribs={"layer": layer})
 
-    def _text(self, text: TextLine, layer: str, about: dict[str, str]) -> Any:
-        x, y = affine.apply(self.shift, np.array(text.at)) * self.scale
-        height = text.height * self.scale
-        about["text"] = text.text
-        if "\n" not in text.text:
-            dxf = {"layer": layer, "height": height, "rotation": text.angle}
-            entity = self.space.add_text(text.text, dxfattribs=dxf)
-            entity.dxf.insert = (float(x), float(y))
-            return _shows(entity, about)
-        turn = np.radians(text.angle)
-        up = np.array([-np.sin(turn), np.cos(turn)]) * height
-        dxf = {"layer": layer, "char_height": height, "rotation": text.angle}
-        words = text.text.translate(_MTEXT)
-        entity = self.space.add_mtext(words, dxfattribs=dxf)
-        entity.dxf.insert = (float(x + up[0]), float(y + up[1]))
+    def _text(self, label: Label, layer: str, about: dict[str, str]) -> Any:
+        place = np.array(label.at) * self.scale
+        height = label.height * self.scale
+        about["text"] = label.text
+        dxf = {"layer": layer, "rotation": label.angle}
+        if "\n" in label.text:
+            turn = np.radians(label.angle)
+            place = place + np.array([-np.sin(turn), np.cos(turn)]) * height
+            words = label.text.translate(_MTEXT)
+            entity = self.space.add_mtext(words, dxfattribs=dxf | {"char_height": height})
+        else:
+            entity = self.space.add_text(label.text, dxfattribs=dxf | {"height": height})
+        entity.dxf.insert = (float(place[0]), float(place[1]))
         return _shows(entity, about)
-
-    def _add(
-        self,
-        key: str,
-        about: Mapping[str, str],
-        made: list[Any],
-        *,
-        number: int = 0,
-        parts: tuple[int, str] | None = None,
-    ) -> None:
-        """Entities of one shape: the first bears all that is said of it."""
-        for k, entity in enumerate(made):
-            keep = ("group", "id", "data-role", "piece:piece", "piece:size")
-            bears = dict(about) if k == 0 else {n: about[n] for n in keep if n in about}
-            if parts is not None:
-                bears["part"] = f"{number} {k} {parts[0]} {parts[1]}"
-            self._mark(entity, bears, f"what is said of {about.get('id', 'a shape')}")
-            self.by_group.setdefault(key, []).append(entity)
 
     def _mark(self, entity: Any, about: Mapping[str, str], what: str) -> None:
         if set_attributes(entity, about):
@@ -177,7 +169,7 @@ class _Pen:
         while kept and not set_attributes(entity, kept):
             kept.pop(max(kept, key=lambda name: len(kept[name])))
 
-    # --- for the eye, and for moving a piece as one ----------------------------------------
+    # --- for the eye ------------------------------------------------------------------
 
     def names(self, pattern: Pattern) -> None:
         """The name of each piece that has no label, in it."""
@@ -192,15 +184,51 @@ class _Pen:
             text.dxf.insert = (round(x, 3), round(y, 3))
             set_attributes(text, {"data-role": "picture", "piece:piece": piece.name})
 
-    def group(self) -> None:
-        """Each piece as a group, so that an editor moves it whole."""
-        taken: set[str] = set()
-        for key, entities in self.by_group.items():
-            plain = self.titled[key].translate(_FORBIDDEN_IN_NAMES).upper()[:200] or "PIECE"
-            name, number = plain, 1
-            while name.casefold() in taken:
-                number += 1
-                name = f"{plain}-{number}"
-            taken.add(name.casefold())
-            group = self.doc.groups.new(name)
-            group.extend(entities)
+
+# --- paths ----------------------------------------------------------------------------------
+
+
+def _add_path(layout: Any, path: Path, scale: float, **dxf: Any) -> list[Any]:
+    """The path as entities of `layout`, in the order of its segments.
+
+    Straight runs are a LINE or an LWPOLYLINE; each smooth chain of cubics is one SPLINE of
+    degree 3 whose inner knots are threefold, so that its control points are the cubics' own.
+    `scale` is units of the drawing to one mm; `dxf` goes to every entity.
+    """
+    controls = path.controls * scale
+    chains = _chains(path)
+    whole = path.closed and len(chains) == 1
+    made = []
+    for first, last in chains:
+        part = controls[first:last]
+        if not path.lines[first]:
+            made.append(_spline(layout, part, whole, dxf))
+        elif len(part) == 1 and not whole:
+            made.append(layout.add_line(tuple(part[0, 0]), tuple(part[0, 3]), dxfattribs=dxf))
+        else:
+            points = part[:, 0] if whole else np.vstack([part[:, 0], part[-1:, 3]])
+            xy = [tuple(p) for p in points]
+            made.append(layout.add_lwpolyline(xy, close=whole, dxfattribs=dxf))
+    return made
+
+
+def _chains(path: Path) -> list[tuple[int, int]]:
+    """First and past-the-last segment of each run that is one entity."""
+    cuts = [0]
+    for i in range(1, len(path)):
+        kind = path.lines[i] != path.lines[i - 1]
+        corner = not path.lines[i] and abs(float(path.turns[i])) > _SMOOTH
+        if kind or corner:
+            cuts.append(i)
+    return list(zip(cuts, [*cuts[1:], len(path)], strict=True))
+
+
+def _spline(layout: Any, cubics: Floats, closed: bool, dxf: dict[str, Any]) -> Any:
+    n = len(cubics)
+    points = np.vstack([cubics[:, :3].reshape(-1, 2), cubics[-1:, 3]])
+    knots = np.concatenate([[0.0], np.repeat(np.arange(n + 1.0), 3), [float(n)]])
+    spline = layout.add_spline(degree=3, dxfattribs=dxf)
+    spline.control_points = [(float(x), float(y), 0.0) for x, y in points]
+    spline.knots = knots.tolist()
+    spline.dxf.flags = _PLANAR | (_CLOSED if closed else 0)
+    return spline

@@ -7,7 +7,6 @@ finding tells of each kind of it.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
@@ -16,17 +15,15 @@ from ...errors import UsageError
 from ...findings import Finding, Level
 from ...geometry.flatten import flatten
 from ...geometry.path import Path
-from ...geometry.types import Floats
-from ...model import Outline, Pattern, Piece, format_quantity
-from ...model.outline import in_corner_order
+from ...model import Pattern, Piece, format_quantity
 from ...units import Unit
+from ..drawing.described import describe
+from ..drawing.losses import losses
+from ..drawing.scribe import Shape
 from ..interchange.texts import ascii_only
-from ..svg.drawn import Drawn
+from ..reading import Written
 from ..svg.names import bare_size
-from .drawing import drawing_of, piece_node, role_of
-from .inside import bounds_of, name_place
-from .saving import new_document, to_bytes
-from .written import Written
+from .saving import bounds_of, name_place, new_document, to_bytes
 
 #: How far a curve may lie from its chords, mm: so little that the curve fitted through them
 #: again stays within 0.05 mm, and that a slight corner still stands out among their turns.
@@ -69,17 +66,12 @@ def write_cutter(pattern: Pattern, unit: Unit = Unit.MM, *, chord: float = CHORD
     """
     if not chord > 0:
         raise UsageError(f"a chord tolerance of {chord:g} mm is not above zero")
-    drawing = drawing_of(pattern)
     doc = new_document("R12", unit, _layers(pattern))
-    pen = _Pen(doc.modelspace(), pattern, drawing.shift, unit.from_mm(1.0), chord)
-    shapes: dict[int, list[Drawn]] = {}
-    for drawn in drawing.shapes:
-        shapes.setdefault(id(piece_node(drawn)), []).append(drawn)
-    nodes = {id(node): node for node in map(piece_node, drawing.shapes) if node is not None}
-    by_key = {(n.get("data-piece"), n.get("data-size")): shapes[i] for i, n in nodes.items()}
+    pen = _Pen(doc.modelspace(), pattern, unit.from_mm(1.0), chord)
+    shapes = {said.piece.key: said.shapes for said in describe(pattern).pieces}
     for piece in pattern.pieces:
-        for drawn in by_key.get((piece.name, piece.size or ""), ()):
-            pen.draw(drawn, piece)
+        for shape in shapes[piece.key]:
+            pen.draw(shape, piece)
         pen.write(piece)
         pen.findings += _not_held(piece)
     if pattern.seams:
@@ -112,11 +104,8 @@ def _suffix(pattern: Pattern, size: str | None) -> str:
 
 
 class _Pen:
-    def __init__(
-        self, space: Any, pattern: Pattern, shift: Floats, scale: float, chord: float
-    ) -> None:
+    def __init__(self, space: Any, pattern: Pattern, scale: float, chord: float) -> None:
         self.space = space
-        self.shift = shift
         self.scale = scale
         self.chord = chord
         self.pattern = pattern
@@ -130,26 +119,22 @@ class _Pen:
         name, size = ("", "") if piece is None else (piece.name, piece.size or "")
         self.findings.append(Finding(code, level, text, name, size, cure=cure))
 
-    def draw(self, drawn: Drawn, piece: Piece) -> None:
+    def draw(self, shape: Shape, piece: Piece) -> None:
         """One shape, if a machine can do something with it."""
-        role = role_of(drawn)
-        layer = _ROLES.get(role)
-        if role == "outline":
+        layer = _ROLES.get(shape.role)
+        if shape.role == "outline":
             layer = _OUTLINES[piece.drawn_kind]
-        elif role == "cutout":
+        elif shape.role == "cutout":
             layer = "CUTOUT" if piece.drawn_kind == "sew" else _OUTLINES[piece.drawn_kind]
-        if layer is None or (role == "dart" and drawn.node.get("data-tip") != "no"):
+        if layer is None or (shape.role == "dart" and shape.says["tip"] != "no"):
             # The legs of a dart that is cut out are the outline's own.
             return
         layer += _suffix(self.pattern, piece.size)
-        paths = [p.transformed(self.shift) for p in drawn.paths]
-        if role == "drill":
-            for path in paths:
-                x0, y0, x1, y1 = (v * self.scale for v in path.bounds)
-                centre = (x0 + x1) / 2, (y0 + y1) / 2
-                self.space.add_circle(centre, (x1 - x0) / 2, dxfattribs={"layer": layer})
-            return
-        for path in paths:
+        if shape.dot is not None:
+            (x, y), radius = shape.dot
+            centre = x * self.scale, y * self.scale
+            self.space.add_circle(centre, radius * self.scale, dxfattribs={"layer": layer})
+        for path in shape.paths:
             self._line(path, layer)
 
     def _line(self, path: Path, layer: str) -> None:
@@ -204,56 +189,24 @@ class _Pen:
         return plain
 
 
-def _not_held(piece: Piece) -> Iterator[Finding]:
-    """What of a piece a flat drawing does not hold, one finding for each kind."""
-    lines = [o for o in (piece.outline, piece.cut_line) if o is not None]
-    points = [p for o in lines for p in o.points]
-    runs = [r.name for o in lines for r in o.runs if r.name]
-    rules = [p.rule for p in points if p.rule] + [n.rule for n in piece.notches if n.rule]
-    sided: list[Any] = [*piece.notches, *piece.drills, *piece.marks, *piece.cutouts]
-    named = [x.name for x in (*sided, *piece.adjusts) if x.name]
-    kinds = {n.kind for n in piece.notches} - {"slit", "v"}
-    lost = (
-        ("point names", [p.name for p in points if p.name]),
-        ("grade rules", rules),
-        ("edge and run names", runs),
-        ("names of marks", named),
-        ("which notches are " + ", ".join(sorted(kinds)), sorted(kinds)),
-        ("groups of notches", [str(n.count) for n in piece.notches if n.count > 1]),
-        ("the ends that notches keep to", [n.keep for n in piece.notches if n.keep != "nearer"]),
-        ("the seams of notches", [n.seam for n in piece.notches if n.seam]),
-        ("labels of several lines (now a text for each)", _of_lines(piece)),
-        ("sides", [x.side for x in [piece, *sided] if x.side != "both"]),
-        ("darts (drawn as lines)", [d.name for d in piece.darts]),
-        ("pleats", [p.name for p in piece.pleats]),
-        ("holds", [h.name or "" for h in piece.holds]),
-        ("the grade axis", ["axis"] if piece.axis else []),
-        ("one end of the grain line", ["grain"] if piece.grain and piece.grain.ends == 1 else []),
-        ("kinds of marks", [m.kind for m in piece.marks if m.kind]),
-        ("the allowance", ["allowance"] if piece.allowance is not None else []),
-        ("corner numbers from before grading", _renumbered(lines)),
-        ("its story", list(piece.story)),
-        ("the piece that it was graded from", ["base"] if piece.base else []),
-    )
-    for what, items in lost:
-        if items:
-            text = f"not held: {what}" + (f" ({len(items)})" if len(items) > 1 else "")
-            yield Finding("not-held", "note", text, piece.name, piece.size or "")
+def _not_held(piece: Piece) -> list[Finding]:
+    """What of a piece a flat drawing does not hold, and a warning where it cannot be cut."""
+    points = [p for o in (piece.outline, piece.cut_line) if o is not None for p in o.points]
+    kinds = sorted({n.kind for n in piece.notches} - {"slit", "v"})
+    also = {
+        "grade rules": sum(p.rule is not None for p in points)
+        + sum(n.rule is not None for n in piece.notches),
+        f"kinds of notches ({', '.join(kinds)})": len(kinds),
+        "groups of notches": sum(n.count > 1 for n in piece.notches),
+        "kinds of marks": sum(m.kind != "" for m in piece.marks),
+        "side of the piece": int(piece.side != "both"),
+        "grade axis": int(piece.axis is not None),
+        "allowance": int(piece.allowance is not None),
+    }
+    found = losses(piece, also)
     if piece.drawn_kind == "sew":
-        yield Finding(
-            "nothing-to-cut",
-            "warn",
-            "the piece has only a sewing line; it is on layer SEW and nothing is on CUT",
-            piece.name,
-            piece.size or "",
-            cure="Add the seam allowance first.",
-        )
-
-
-def _of_lines(piece: Piece) -> list[str]:
-    return [label.text for label in piece.labels if "\n" in label.text]
-
-
-def _renumbered(lines: list[Outline]) -> list[str]:
-    """One entry for each line whose corners a reader will number from another one."""
-    return ["" for o in lines if in_corner_order(o.path, o.corners) != o.corners]
+        text = "the piece has only a sewing line; it is on layer SEW and nothing is on CUT"
+        cure = "Add the seam allowance first."
+        size = piece.size or ""
+        found.append(Finding("nothing-to-cut", "warn", text, piece.name, size, cure=cure))
+    return found

@@ -22,7 +22,6 @@ _BOM = b"\xef\xbb\xbf"
 _BINARY = b"AutoCAD Binary DXF\r\n\x1a\x00"
 #: Faults that a finding spells out; the rest is counted.
 _SPELT = 3
-_START = re.compile(rb"\s*(?:999[ \t]*\r?\n[^\n]*\n\s*)*0[ \t]*\r?\n\s*SECTION\b")
 _VARIABLE = re.compile(rb"\n[ \t]*9[ \t]*\r?\n[ \t]*\$(INSUNITS|MEASUREMENT)[ \t]*\r?\n")
 _INTEGER = re.compile(rb"[ \t]*70[ \t]*\r?\n[ \t]*(-?\d{1,6})[ \t]*\r?\n")
 _END = re.compile(rb"(?:^|\n)[ \t]*0[ \t]*\r?\nEOF\s*\Z")
@@ -48,13 +47,6 @@ def quiet() -> None:
     log = logging.getLogger("ezdxf")
     if not log.handlers:
         log.addHandler(logging.NullHandler())
-
-
-def claims(head: bytes) -> bool:
-    """Whether a file that begins with `head` is DXF, as text or in binary form."""
-    if head.startswith(_BINARY):
-        return True
-    return _START.match(head.removeprefix(_BOM)) is not None
 
 
 def load(data: bytes, where: str = "drawing") -> Loaded:

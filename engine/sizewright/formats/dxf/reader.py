@@ -11,6 +11,7 @@ from ...geometry import affine
 from ...model import CORNER_ANGLE
 from ...units import Unit
 from ..reading import Reading, SetAside
+from ..source import Source, content
 from ..svg.assemble import assembled
 from ..svg.drawn import Scene as Shapes
 from ..svg.options import REFIT_TOLERANCE, Options
@@ -30,7 +31,7 @@ _SMALL = 60.0
 
 
 def read_dxf(
-    data: bytes,
+    source: Source,
     *,
     name: str = "",
     units: Unit | None = None,
@@ -40,8 +41,9 @@ def read_dxf(
 ) -> Reading:
     """The pattern in a DXF drawing, in mm, y up from the drawing's own origin.
 
-    `name` names the file in messages. `units` is what a number of the drawing is, whatever
-    its header says. Loose lines whose ends are within `join_tolerance` mm are joined.
+    `source` is a file (its name or path) or its bytes; `name` names it in messages.
+    `units` is what a number of the drawing is, whatever its header says. Loose lines whose
+    ends are within `join_tolerance` mm are joined.
     `refit_tolerance` in mm: how far a curve that replaces a run of short chords may lie from
     them. `corner_angle` in degrees: a vertex that turns more is a corner.
 
@@ -50,10 +52,10 @@ def read_dxf(
     back as findings, what is no part of a piece as set aside. Raises InputError for what
     cannot be read or cannot be meant.
     """
-    loaded = load(data, name or "drawing")
+    data, where = content(source, name)
     return reading_of(
-        loaded,
-        name=name,
+        load(data, where),
+        name=where,
         units=units,
         join_tolerance=join_tolerance,
         refit_tolerance=refit_tolerance,

@@ -5,9 +5,9 @@ from __future__ import annotations
 from ...errors import UsageError
 from ...model import Pattern
 from ...units import Unit
+from ..reading import Written
 from .curves_profile import write_curves
 from .cutter_profile import CHORD, write_cutter
-from .written import Written
 
 PROFILES = ("curves", "cutter")
 

@@ -10,15 +10,15 @@ import numpy as np
 from ...geometry import bezier
 from ...geometry.flatten import chord_counts, flatten
 from ...geometry.path import Path
+from ...geometry.splines import spline_through
 from ...geometry.types import Floats, Ints
-from .lines_in import strung_through
 
 #: Chords leave their curve by at most this, mm; the format's users expect 0.05.
 CHORDS = 0.02
 #: A smooth curve through the curve points leaves the line by at most this, mm.
 THROUGH = 0.08
 #: Parts that a segment is cut into by curve points, tried in turn.
-_PARTS = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 48, 64)
+_PARTS = np.array([1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 48, 64])
 _MOST_POINTS = 2000
 #: The line that curves are compared with is within this of the true one, mm.
 _FINE = 0.005
@@ -37,7 +37,6 @@ class Chords:
     points: Floats
     turn: np.ndarray
     curve: np.ndarray
-    vertices: Ints
     worst: float = 0.0
 
 
@@ -55,60 +54,79 @@ def chords(path: Path, corners: tuple[int, ...], tolerance: float = CHORDS) -> C
         corner[[0, n]] = True
     at = [int(v) for v in np.flatnonzero(corner[:n] if path.closed else corner)]
     ends = [*at, at[0] + n] if path.closed and at else at or [0, n]
+    counts = chord_counts(path, tolerance)
     parts = np.ones(n, dtype=np.intp)
     worst = 0.0
     for a, b in pairwise(ends):
         index = np.arange(a, b) % n
-        parts[index], away = _parts(path, index)
+        parts[index], away = _parts(path, index, counts)
         worst = max(worst, away)
-    counts = chord_counts(path, tolerance)
-    counts = -(-counts // parts) * parts
-    segment = np.repeat(np.arange(n), counts)
-    first = np.cumsum(counts) - counts
-    step = np.arange(len(segment)) - first[segment]
+    counts = np.maximum(counts, parts)
+    segment, step, first = _each(counts)
     points = bezier.evaluate(path.controls[segment], step / counts[segment])
     points[first] = path.controls[:, 0]
-    marked = step % (counts[segment] // parts[segment]) == 0
+    marked = np.zeros(len(segment), dtype=bool)
+    part_of, part, _ = _each(parts)
+    marked[first[part_of] + _steps(part, counts[part_of], parts[part_of])] = True
     turn = np.zeros(len(segment), dtype=bool)
     turn[first] = corner[:n]
     if not path.closed:
         points = np.vstack([points, path.end])
         marked, turn = np.append(marked, True), np.append(turn, True)
-        first = np.append(first, len(points) - 1)
-    return Chords(points, turn, marked & ~turn, first, worst)
+    return Chords(points, turn, marked & ~turn, worst)
 
 
-def _parts(path: Path, index: Ints) -> tuple[int, float]:
-    """How many parts each segment of a stretch between corners needs, and what is left, mm."""
+def _each(counts: Ints) -> tuple[Ints, Ints, Ints]:
+    """For so many of each: whose each one is, its number there, and the first of each."""
+    first = np.cumsum(counts) - counts
+    whose = np.repeat(np.arange(len(counts)), counts)
+    return whose, np.arange(len(whose)) - first[whose], first
+
+
+def _steps(part: Ints, counts: Ints, parts: Ints) -> Ints:
+    """At which chord of its segment a part begins: parts are as even as chords allow."""
+    return (2 * part * counts + parts) // (2 * parts)
+
+
+def _parts(path: Path, index: Ints, counts: Ints) -> tuple[Ints, float]:
+    """How many parts each segment of a stretch between corners needs, and what is left, mm.
+
+    Only segments off which a curve lies too far are cut further.
+    """
     import shapely
 
     stretch = Path(path.controls[index], path.lines[index], False)
+    # A segment that ends where it begins is a loop, of which two points would show nothing.
+    loop = (stretch.controls[:, 0] == stretch.controls[:, 3]).all(axis=1)
+    rungs = np.where(loop, 2, 0)
     if len(stretch) == 1 and stretch.lines[0]:
-        return 1, 0.0
+        return _PARTS[rungs], 0.0
     true = shapely.LineString(flatten(stretch, _FINE))
-    best = (1, np.inf)
-    for parts in _PARTS:
-        if len(stretch) * parts > _MOST_POINTS:
-            break
-        t = np.tile(np.arange(parts) / parts, len(stretch))
-        places = bezier.evaluate(stretch.controls[np.repeat(np.arange(len(stretch)), parts)], t)
+    best = (_PARTS[rungs], np.inf)
+    while True:
+        parts = _PARTS[rungs]
+        segment, part, first = _each(parts)
+        chord = np.maximum(counts[index], parts)[segment]
+        t = _steps(part, chord, parts[segment]) / chord
+        places = bezier.evaluate(stretch.controls[segment], t)
         looks = _looks(np.vstack([places, stretch.end]))
-        away = float(shapely.distance(true, shapely.points(looks)).max())
-        if parts * len(stretch) == 1:
-            chord = shapely.LineString([stretch.start, stretch.end])
-            away = max(away, float(shapely.hausdorff_distance(true, chord)))
-        if away < best[1]:
-            best = (parts, away)
-        if away <= THROUGH:
+        off = shapely.distance(true, shapely.points(looks)).reshape(2, len(segment), -1)
+        away = np.maximum.reduceat(off.max(axis=(0, 2)), first)
+        if len(segment) == 1:
+            one = shapely.LineString([stretch.start, stretch.end])
+            away = np.maximum(away, shapely.hausdorff_distance(true, one))
+        if away.max() < best[1]:
+            best = (parts, float(away.max()))
+        if away.max() <= THROUGH:
             return parts, 0.0
-    return best
+        rungs = np.minimum(rungs + (away > THROUGH), len(_PARTS) - 1)
+        if (_PARTS[rungs] == parts).all() or _PARTS[rungs].sum() > _MOST_POINTS:
+            return best
 
 
 def _looks(points: Floats) -> Floats:
     """Places (m, 2) on the smooth curves that readers may lay through points."""
-    found = []
-    for ends in ("natural", "not-a-knot"):
-        curve = strung_through(points, ends=ends)
-        every = np.repeat(np.arange(len(curve)), len(_SHARES))
-        found.append(bezier.evaluate(curve.controls[every], np.tile(_SHARES, len(curve))))
-    return np.concatenate(found)
+    curves = (spline_through(points, "natural"), spline_through(points, "not-a-knot"))
+    controls = np.concatenate([curve.controls for curve in curves])
+    every = np.repeat(np.arange(len(controls)), len(_SHARES))
+    return bezier.evaluate(controls[every], np.tile(_SHARES, len(controls)))

@@ -11,6 +11,7 @@ import numpy as np
 from ...geometry.nearest import nearest
 from ...geometry.path import Path
 from ...geometry.refit import refit
+from ...geometry.splines import spline_through
 from ...geometry.types import Floats, Ints
 from ...model import CORNER_ANGLE, Vec
 
@@ -136,30 +137,7 @@ def _section(part: Path, marks: np.ndarray) -> tuple[Path, int, int]:
     bare[[0, -1]] = False
     if bare.any():
         return made, done.runs if done is not None else 0, 0
-    return strung_through(places[keep]), 0, 1
-
-
-def strung_through(points: Floats, *, ends: str = "not-a-knot") -> Path:
-    """The cubic spline through points (m, 2), m >= 2, with chord lengths as its parameter.
-
-    `ends` is the end condition, as scipy.interpolate.CubicSpline names them. The cubics are
-    the spline's own, to rounding.
-    """
-    from scipy.interpolate import CubicSpline
-
-    step = np.hypot(*np.diff(points, axis=0).T)
-    points = points[np.concatenate([[True], step > 0])]
-    if len(points) < 3:
-        return Path.polyline(points)
-    s = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
-    spline = CubicSpline(s, points, bc_type=ends)  # type: ignore[call-overload]
-    slope = spline(s, 1)
-    span = np.diff(s)[:, None] / 3
-    controls = np.stack(
-        [points[:-1], points[:-1] + slope[:-1] * span, points[1:] - slope[1:] * span, points[1:]],
-        axis=1,
-    )
-    return Path(controls, np.zeros(len(controls), dtype=bool), False)
+    return spline_through(places[keep]), 0, 1
 
 
 def _with_vertices(path: Path, places: Floats) -> Path:

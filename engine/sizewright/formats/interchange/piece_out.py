@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping
-from typing import Any
 
 import numpy as np
 
 from ...findings import Finding
+from ...geometry.flatten import flatten
 from ...geometry.path import Path
-from ...model import Notch, Outline, Piece, Vec, format_quantity
+from ...geometry.types import Floats
+from ...model import CORNER_ANGLE, Notch, Outline, Piece, Vec, format_quantity
 from ...model.drawn import drawn_fold, drawn_named, drawn_spot
-from ...model.outline import in_corner_order
-from ...units import Unit
+from ..drawing.losses import losses
 from .boundary_in import ON_MIRROR, off_line
-from .curve_points import Chords, chords
+from .curve_points import chords
 from .layers import (
     BOUNDARY,
     BOUNDARY_CHECK,
@@ -38,6 +37,7 @@ from .layers import (
 from .r13 import Sheet
 from .rules_out import size_word
 from .texts import ascii_only
+from .told import Told
 
 #: Height of the texts that the format puts on a piece, mm.
 HEIGHT = 5.0
@@ -46,110 +46,106 @@ _JUDGE = 0.005
 _LEADING = 1.5
 
 
-class PieceWriter:
-    """Writes one piece; `findings` collects what the format cannot hold."""
+def write_piece(
+    piece: Piece, name: str, numbers: Mapping[str, str], sheet: Sheet, *, checks: bool
+) -> list[Finding]:
+    """Everything of a piece that the format can hold, into a block; and what it cannot.
 
-    def __init__(self, piece: Piece, name: str, numbers: Mapping[str, str], unit: Unit) -> None:
+    `name` is its name there, `numbers` those of the rules. `checks`: with finer curves too.
+    """
+    writer = _Writer(piece, name, numbers, sheet)
+    writer.texts()
+    writer.lines(checks)
+    writer.directions()
+    for notch in piece.notches:
+        writer.notch(notch)
+    writer.inner_lines()
+    writer.labels()
+    writer.losses()
+    return writer.told.findings
+
+
+class _Writer:
+    def __init__(self, piece: Piece, name: str, numbers: Mapping[str, str], sheet: Sheet) -> None:
         self.piece = piece
         self.name = name
         self.numbers = numbers
-        self.unit = unit
-        self.findings: list[Finding] = []
-        self.layers: set[int] = set()
-        self.sheet: Sheet
-
-    def write(self, sheet: Sheet) -> None:
-        """Everything that the format can hold, into a block."""
         self.sheet = sheet
-        piece = self.piece
-        self._texts()
-        boundary = drawn_named(piece)
-        self._outline(boundary, BOUNDARY, BOUNDARY_CHECK)
-        if piece.cut_line is not None or piece.kind == "sew":
-            self._outline(piece.outline, SEW, SEW_CHECK, again=piece.cut_line is None)
-        for notch in piece.notches:
-            self._notch(notch)
-        fold = drawn_fold(piece)
-        if fold is not None:
-            edge, _, _ = fold
-            ends = (boundary.vertex_at(edge.start), boundary.vertex_at(edge.end))
-            if piece.cut_line is None and piece.fold is not None:
-                ends = tuple(boundary.vertex_at(v) for v in (piece.fold.start, piece.fold.end))  # type: ignore[assignment]
-            self._line(ends[0], ends[1], MIRROR)
-            self._fold_apart(np.array(ends))
-        self._directions()
-        for mark in piece.marks:
-            layer = {"stripe": STRIPE, "plaid": PLAID}.get(mark.kind, INTERNAL)
-            self._path(mark.path, SEW if mark.kind == "sew" else layer)
-        for adjust in piece.adjusts:
-            self._path(adjust.path, INTERNAL)
-        for dart in piece.darts:
-            if dart.tip is None:
-                ends = piece.outline.vertex_at(dart.a), piece.outline.vertex_at(dart.b)
-                legs = np.array([ends[0], dart.apex, ends[1]])
-                self._path(Path.polyline(legs), INTERNAL)
-        for cutout in piece.cutouts:
-            self._path(cutout.path, CUTOUT)
-        for drill in piece.drills:
-            self._point(drill.at, DRILL)
-        self._labels()
-        self._losses()
+        self.told = Told(piece.name, piece.size)
 
     # --- lines --------------------------------------------------------------------------
 
-    def _outline(self, outline: Outline, layer: int, check: int, *, again: bool = False) -> None:
-        """One closed line with its points; `again` where another layer has these already."""
-        made = chords(outline.path, outline.corners)
-        self._polyline(made.points, layer, closed=True)
-        self._polyline(chords(outline.path, outline.corners, _JUDGE).points, check, closed=True)
-        if made.worst:
-            self._find(
+    def lines(self, checks: bool) -> None:
+        """Boundary, sewing line and mirror line."""
+        piece = self.piece
+        boundary = drawn_named(piece)
+        outlines = [(boundary, BOUNDARY, BOUNDARY_CHECK)]
+        if piece.cut_line is not None:
+            outlines.append((piece.outline, SEW, SEW_CHECK))
+        for outline, layer, check in outlines:
+            self._outline(outline, layer)
+            if checks:
+                self.sheet.polyline(flatten(outline.path, _JUDGE), check, closed=True)
+        found = drawn_fold(piece)
+        if found is None or piece.fold is None:
+            return
+        stretch = piece.fold if piece.cut_line is None else found[0]
+        ends = boundary.path.vertices[[stretch.start, stretch.end]]
+        self.sheet.line(ends[0], ends[1], MIRROR)
+        sewn = piece.outline.path.vertices[[piece.fold.start, piece.fold.end]]
+        if off_line(ends, sewn).max() > ON_MIRROR:
+            text = "the cutting line does not run along the fold, so the fold may be lost"
+            self.told.find("fold-apart", "warn", text, "Leave no allowance on the fold.")
+
+    def _outline(self, outline: Outline, layer: int) -> None:
+        """One closed line with its points and rules."""
+        worst = self._chords(outline.path, outline.corners, layer)
+        if worst:
+            self.told.find(
                 "curve-points-coarse",
                 "warn",
-                f"a curve laid through the curve points may lie {made.worst:.2f} mm off the line",
+                f"a curve laid through the curve points may lie {worst:.2f} mm off the line",
                 "Use the chords as they are, or redraw that line with gentler curves.",
             )
-        if again:
-            return
-        self._points(made)
         for point in outline.points:
             if point.rule is not None:
-                at = outline.vertex_at(point.vertex)
                 corner = outline.corner_number(point.vertex) is not None
-                self._rule(point.rule, (float(at[0]), float(at[1])), TURN if corner else CURVE)
+                at = outline.vertex_at(point.vertex)
+                self._rule(point.rule, at, TURN if corner else CURVE)
 
-    def _points(self, made: Chords) -> None:
-        for layer, which in ((TURN, made.turn), (CURVE, made.curve)):
-            for at in made.points[which]:
-                self._point((float(at[0]), float(at[1])), layer)
+    def _chords(self, path: Path, corners: tuple[int, ...], layer: int) -> float:
+        """A line as chords with turn and curve points; how far curves through these stray."""
+        made = chords(path, corners)
+        self.sheet.polyline(made.points, layer, closed=path.closed)
+        for points, where in ((made.points[made.turn], TURN), (made.points[made.curve], CURVE)):
+            for at in points:
+                self.sheet.point(at, where)
+        return made.worst
 
-    def _path(self, path: Path, layer: int) -> None:
-        """An inner line with its turn and curve points."""
-        if len(path) == 1 and path.lines[0]:
-            self._line(path.start, path.end, layer)
-            for at in (path.start, path.end):
-                self._point((float(at[0]), float(at[1])), TURN)
-            return
-        corners = np.flatnonzero(np.abs(path.turns) > 3.0)
-        made = chords(path, tuple(int(v) for v in corners))
-        self._polyline(made.points, layer, closed=path.closed)
-        self._points(made)
+    def inner_lines(self) -> None:
+        """Marks, adjust lines, drawn darts, cut-outs and drill holes."""
+        piece = self.piece
+        layers = {"sew": SEW, "stripe": STRIPE, "plaid": PLAID}
+        paths = [(mark.path, layers.get(mark.kind, INTERNAL)) for mark in piece.marks]
+        paths += [(adjust.path, INTERNAL) for adjust in piece.adjusts]
+        for dart in piece.darts:
+            if dart.tip is None:
+                ends = piece.outline.vertex_at(dart.a), piece.outline.vertex_at(dart.b)
+                legs = Path.polyline(np.array([ends[0], dart.apex, ends[1]]))
+                paths.append((legs, INTERNAL))
+        paths += [(cutout.path, CUTOUT) for cutout in piece.cutouts]
+        for path, layer in paths:
+            if len(path) == 1 and path.lines[0]:
+                self.sheet.line(path.start, path.end, layer)
+                for at in (path.start, path.end):
+                    self.sheet.point(at, TURN)
+            else:
+                corners = np.flatnonzero(np.abs(path.turns) > CORNER_ANGLE)
+                self._chords(path, tuple(int(v) for v in corners), layer)
+        for drill in piece.drills:
+            self.sheet.point(drill.at, DRILL)
 
-    def _fold_apart(self, mirror: np.ndarray) -> None:
-        """Tell where the fold of the sewing line does not lie on the boundary's."""
-        fold = self.piece.fold
-        if fold is None or self.piece.cut_line is None:
-            return
-        ends = np.array([self.piece.outline.vertex_at(v) for v in (fold.start, fold.end)])
-        if off_line(mirror, ends).max() > ON_MIRROR:
-            self._find(
-                "fold-apart",
-                "warn",
-                "the cutting line does not run along the fold, so the fold may be lost",
-                "Leave no allowance on the fold.",
-            )
-
-    def _directions(self) -> None:
+    def directions(self) -> None:
         """Grain and grade reference line, the latter drawn the way that x of rules counts."""
         piece = self.piece
         ruled = any(p.rule for p in piece.outline.points)
@@ -159,44 +155,37 @@ class PieceWriter:
             up = (x1 - x0) * piece.up[0] + (y1 - y0) * piece.up[1] >= 0 or piece.axis is not None
             ends = (piece.grain.start, piece.grain.end)
             grain = ends if up or not ruled else ends[::-1]
-            self._line(grain[0], grain[1], GRAIN)
+            self.sheet.line(grain[0], grain[1], GRAIN)
         if piece.axis is not None:
-            self._line(piece.axis.start, piece.axis.end, REFERENCE)
+            self.sheet.line(piece.axis.start, piece.axis.end, REFERENCE)
         elif ruled:
             at, size = _inside(piece.drawn.path), 50.0
             up_end = (at[0] + size * piece.up[0], at[1] + size * piece.up[1])
             start, end = grain or (at, up_end)
-            self._line(start, end, REFERENCE)
+            self.sheet.line(start, end, REFERENCE)
 
-    # --- notches ------------------------------------------------------------------------
-
-    def _notch(self, notch: Notch) -> None:
-        piece = self.piece
-        edge, along = drawn_spot(piece, notch.at)
-        path = piece.drawn.path
+    def notch(self, notch: Notch) -> None:
+        """A point for each cut, the depth as its thickness."""
+        edge, along = drawn_spot(self.piece, notch.at)
         layer = NOTCH_LAYERS[notch.kind]
-        middle = edge.offset + along
         count = min(notch.count, 3)
-        for k in range(count):
-            s = middle + (k - (count - 1) / 2) * NOTCH_PITCH
-            x, y = path.at(np.array([s]))[0]
-            self.layers.add(layer)
-            self.sheet.point(self._to((float(x), float(y))), layer, thickness=self._mm(notch.depth))
+        cuts = [edge.offset + along + (k - (count - 1) / 2) * NOTCH_PITCH for k in range(count)]
+        for at in self.piece.drawn.path.at(np.array(cuts)):
+            self.sheet.point(at, layer, thickness=notch.depth)
             if notch.rule is not None:
-                self._rule(notch.rule, (float(x), float(y)), layer)
+                self._rule(notch.rule, at, layer)
 
     # --- texts --------------------------------------------------------------------------
 
-    def _texts(self) -> None:
+    def texts(self) -> None:
+        """What is said of the piece as a whole, in it."""
         piece = self.piece
         said = [("PIECE NAME", self.name)]
         if piece.size is not None:
             said.append(("SIZE", size_word(piece.size)))
         if piece.quantity:
-            said += [
-                ("QUANTITY", str(piece.quantity[0].count)),
-                ("MATERIAL", piece.quantity[0].material),
-            ]
+            first = piece.quantity[0]
+            said += [("QUANTITY", str(first.count)), ("MATERIAL", first.material)]
         words = []
         if len(piece.quantity) > 1 or any(len(q.material.split()) > 1 for q in piece.quantity):
             words.append(f"CUT {format_quantity(piece.quantity)}")
@@ -204,85 +193,53 @@ class PieceWriter:
             words.append("PAIR")
         if piece.side != "both":
             words.append(f"SIDE {piece.side}")
-        if piece.kind == "cut":
-            words.append("OUTLINE cut")
+        if piece.cut_line is None and piece.kind != "unknown":
+            words.append(f"OUTLINE {piece.kind}")
         if piece.allowance is not None:
             words.append(f"ALLOWANCE {piece.allowance:.6g} mm")
         if words:
             said.append(("ANNOTATION", "; ".join(words)))
-        at = _inside(piece.drawn.path)
+        x, y = _inside(piece.drawn.path)
         for k, (label, value) in enumerate(said):
-            place = (at[0], at[1] - k * _LEADING * HEIGHT)
-            self._text(f"{label}: {ascii_only(value)}", place, HEIGHT, BOUNDARY)
+            place = (x, y - k * _LEADING * HEIGHT)
+            self.sheet.text(f"{label}: {ascii_only(value)}", place, HEIGHT, BOUNDARY)
 
-    def _labels(self) -> None:
+    def labels(self) -> None:
+        """Each line of a label as a text."""
         for label in self.piece.labels:
             angle = np.radians(label.angle)
             down = np.array([np.sin(angle), -np.cos(angle)]) * label.height * _LEADING
-            lines = [line for line in label.text.splitlines() if line.strip()]
+            lines = [line.strip() for line in label.text.splitlines() if line.strip()]
             for k, line in enumerate(lines):
-                x, y = np.array(label.at) + k * down
-                self._text(
-                    ascii_only(line.strip()), (float(x), float(y)), label.height, TEXT, label.angle
-                )
-            if len(lines) > 1:
-                self._find(
-                    "label-parted", "note", "a label of several lines became a text for each"
-                )
+                at = np.array(label.at) + k * down
+                self.sheet.text(ascii_only(line), at, label.height, TEXT, angle=label.angle)
 
-    def _rule(self, rule: str, at: Vec, layer: int) -> None:
-        self._text(f"# {self.numbers.get(rule, rule)}", at, HEIGHT / 2, layer)
+    def _rule(self, rule: str, at: Floats, layer: int) -> None:
+        self.sheet.text(f"# {self.numbers.get(rule, rule)}", at, HEIGHT / 2, layer)
 
     # --- what the format has no place for -----------------------------------------------
 
-    def _losses(self) -> None:
+    def losses(self) -> None:
+        """Tell what is lost or changed."""
         piece = self.piece
-        lost: Counter[str] = Counter()
-        lines = [piece.outline, *([piece.cut_line] if piece.cut_line is not None else [])]
-        lost["point names"] = sum(p.name is not None for o in lines for p in o.points)
-        lost["edge names"] = sum(r.name is not None for o in lines for r in o.runs)
-        named: tuple[Any, ...] = (
-            *piece.notches,
-            *piece.drills,
-            *piece.marks,
-            *piece.cutouts,
-            *piece.adjusts,
-        )
-        lost["names of notches and inner lines"] = sum(x.name is not None for x in named)
-        sided: tuple[Any, ...] = (*piece.notches, *piece.drills, *piece.marks, *piece.cutouts)
-        lost["features for one side only"] = sum(x.side != "both" for x in sided)
-        lost["kinds of inner lines"] = sum(
-            m.kind not in ("", "sew", "stripe", "plaid") for m in piece.marks
-        )
-        lost["adjust lines (now internal lines)"] = len(piece.adjusts)
-        lost["darts as such (their lines stay)"] = len(piece.darts)
-        lost["pleats as such"] = len(piece.pleats)
-        lost["held points"] = len(piece.holds)
-        lost["V notches (layer 4 tells them from slits no more)"] = sum(
-            n.kind == "v" for n in piece.notches
-        )
-        lost["seams and ends that notches keep to"] = sum(
-            n.seam is not None or n.keep != "nearer" for n in piece.notches
-        )
-        lost["one-way grain (a plain line now)"] = int(
-            piece.grain is not None and piece.grain.ends == 1
-        )
-        lost["notches of more than three cuts"] = sum(n.count > 3 for n in piece.notches)
-        told = [f"{count} {what}" for what, count in lost.items() if count]
-        if told:
-            self._find(
-                "not-held",
-                "note",
-                f"the interchange format has no place for: {', '.join(told)}",
-                "Keep the SVG drawing, which holds everything.",
-            )
-        self._history(lines)
+        told_kinds = ("", "sew", "stripe", "plaid")
+        grain = piece.grain and (piece.grain.start, piece.grain.end)
+        axis = piece.axis and (piece.axis.start, piece.axis.end)
+        taken = piece.axis is not None and not piece.axis.given and axis != grain
+        also = {
+            "kinds of inner lines": sum(m.kind not in told_kinds for m in piece.marks),
+            "adjust lines (now internal lines)": len(piece.adjusts),
+            "V notches (layer 4 tells them from slits no more)": sum(
+                n.kind == "v" for n in piece.notches
+            ),
+            "notches of more than three cuts": sum(n.count > 3 for n in piece.notches),
+            "grade axis that was taken, not drawn": int(taken),
+        }
+        self.told.findings += losses(piece, also)
         if piece.kind == "sew" and piece.cut_line is None:
-            self._find(
-                "no-allowance",
-                "warn",
-                "the boundary is the sewing line, without allowance",
-                "Add the allowance before the piece is cut.",
+            text = "the boundary is the sewing line, without allowance"
+            self.told.find(
+                "no-allowance", "warn", text, "Add the allowance before the piece is cut."
             )
         kept = [*(label.text.replace("\n", " ") for label in piece.labels)]
         kept += [q.material for q in piece.quantity]
@@ -291,69 +248,13 @@ class PieceWriter:
             changed = True
         if changed or piece.name != self.name:
             shown = f' (its name is "{self.name}" there)' if piece.name != self.name else ""
-            self._find("letters-changed", "note", f"the format holds plain letters only{shown}")
-
-    def _history(self, lines: list[Outline]) -> None:
-        """Tell what is lost of how the piece came to be; nothing of its shape."""
-        piece = self.piece
-        grain = piece.grain and (piece.grain.start, piece.grain.end)
-        axis = piece.axis and (piece.axis.start, piece.axis.end)
-        lost = {
-            "its story": bool(piece.story),
-            "the piece that it was graded from": piece.base is not None,
-            "corner numbers from before grading": any(
-                in_corner_order(line.path, line.corners) != line.corners for line in lines
-            ),
-            "that its grade axis was taken, not drawn": piece.axis is not None
-            and not piece.axis.given
-            and axis != grain,
-        }
-        told = [what for what, is_lost in lost.items() if is_lost]
-        if told:
-            self._find("not-held", "note", f"not held: {', '.join(told)}")
-
-    # --- helpers ------------------------------------------------------------------------
-
-    def _mm(self, mm: float) -> float:
-        return self.unit.from_mm(mm)
-
-    def _to(self, at: Vec) -> Vec:
-        return self._mm(float(at[0])), self._mm(float(at[1]))
-
-    def _point(self, at: Vec, layer: int) -> None:
-        self.layers.add(layer)
-        self.sheet.point(self._to(at), layer)
-
-    def _line(self, start: object, end: object, layer: int) -> None:
-        self.layers.add(layer)
-        self.sheet.line(self._to(start), self._to(end), layer)  # type: ignore[arg-type]
-
-    def _polyline(self, points: np.ndarray, layer: int, *, closed: bool) -> None:
-        self.layers.add(layer)
-        self.sheet.polyline([self._to((x, y)) for x, y in points], layer, closed=closed)
-
-    def _text(self, text: str, at: Vec, height: float, layer: int, angle: float = 0.0) -> None:
-        self.layers.add(layer)
-        self.sheet.text(text, self._to(at), self._mm(height), layer, angle=angle)
-
-    def _find(self, code: str, level: str, text: str, cure: str = "") -> None:
-        piece = self.piece
-        found = Finding(
-            code,
-            "warn" if level == "warn" else "note",
-            text,
-            piece.name,
-            piece.size or "",
-            cure=cure,
-        )
-        self.findings.append(found)
+            text = f"the format holds plain letters only{shown}"
+            self.told.find("letters-changed", "note", text)
 
 
 def _inside(path: Path) -> Vec:
     """A place well within a closed line."""
     import shapely
-
-    from ...geometry.flatten import flatten
 
     area = shapely.Polygon(flatten(path, 0.5))
     point = area.representative_point() if area.is_valid else area.centroid

@@ -1,7 +1,7 @@
 """DXF of release 13, as text: only what a drawing of blocks with plain entities needs.
 
 Group codes are those of the DXF reference for release 13 (subclass markers, handles, a
-table of block records, a dictionary of objects). Coordinates come in the drawing's unit.
+table of block records, a dictionary of objects). All lengths come in mm.
 """
 
 from __future__ import annotations
@@ -10,13 +10,14 @@ from collections.abc import Iterable, Sequence
 from itertools import count
 
 from ...geometry.types import Floats
+from ...units import Unit
 
 Place = tuple[float, float] | Floats
 Tag = tuple[int, str | int]
 
 
 class Sheet:
-    """Entities of the drawing's own sheet or of one block."""
+    """Entities of the drawing's own sheet or of one block; places and lengths in mm."""
 
     def __init__(self, doc: R13, owner: str) -> None:
         self._doc = doc
@@ -46,12 +47,12 @@ class Sheet:
         self._entity("SEQEND", layer)
 
     def text(self, text: str, at: Place, height: float, layer: int, *, angle: float = 0.0) -> None:
-        """A TEXT; `height` in the drawing's unit, `angle` in degrees."""
+        """A TEXT; `angle` in degrees."""
         self._entity("TEXT", layer, "AcDbText")
         self._place(10, at)
         self.tags += [(40, self._doc.number(height)), (1, text)]
         if angle:
-            self.tags.append((50, self._doc.number(angle)))
+            self.tags.append((50, self._doc.decimal(angle)))
         self.tags.append((100, "AcDbText"))
 
     def insert(self, block: str, layer: int) -> None:
@@ -60,7 +61,8 @@ class Sheet:
         self.tags.append((2, block))
         self._place(10, (0.0, 0.0))
 
-    def _entity(self, kind: str, layer: int | str, *classes: str) -> None:
+    def _entity(self, kind: str, layer: int, *classes: str) -> None:
+        self._doc.layers.add(layer)
         self.tags += [(0, kind), (5, self._doc.handle()), (100, "AcDbEntity"), (8, str(layer))]
         self.tags += [(100, name) for name in classes]
 
@@ -71,10 +73,16 @@ class Sheet:
 
 
 class R13:
-    """A drawing in the making. `places` is how many decimals a coordinate has."""
+    """A drawing in the making, in mm or inches.
 
-    def __init__(self, places: int) -> None:
-        self.places = places
+    A coordinate has so many decimals that it is true to a tenth of a micrometre or finer.
+    `layers` are those that bear something.
+    """
+
+    def __init__(self, unit: Unit) -> None:
+        self.unit = unit
+        self.places = {Unit.MM: 4, Unit.IN: 6}[unit]
+        self.layers: set[int] = set()
         self._handles = count(1)
         self.sheet = Sheet(self, self.handle())
         self._paper = self.handle()
@@ -84,8 +92,12 @@ class R13:
         """The next handle."""
         return f"{next(self._handles):X}"
 
-    def number(self, value: float) -> str:
-        """A coordinate as it is written."""
+    def number(self, mm: float) -> str:
+        """A length or coordinate as it is written."""
+        return self.decimal(self.unit.from_mm(mm))
+
+    def decimal(self, value: float) -> str:
+        """A number as it is written."""
         text = f"{value:.{self.places}f}".rstrip("0")
         text = text + "0" if text.endswith(".") else text
         return "0.0" if text == "-0.0" else text
@@ -95,12 +107,10 @@ class R13:
         made = self.blocks[name] = Sheet(self, self.handle())
         return made
 
-    def to_bytes(
-        self, layers: Iterable[int], bounds: tuple[float, float, float, float], note: str
-    ) -> bytes:
-        """The whole file, 7-bit, lines ended by CR LF. `bounds` in the drawing's unit."""
+    def to_bytes(self, bounds: tuple[float, float, float, float], note: str) -> bytes:
+        """The whole file, 7-bit, lines ended by CR LF."""
         body = [
-            *self._tables(sorted(layers)),
+            *self._tables(sorted(self.layers)),
             *self._blocks(),
             *_section("ENTITIES", self.sheet.tags),
             *self._objects(),
@@ -181,14 +191,8 @@ class R13:
         root, group = self.handle(), self.handle()
         tags: list[Tag] = [(0, "DICTIONARY"), (5, root), (330, "0"), (100, "AcDbDictionary")]
         tags += [(3, "ACAD_GROUP"), (350, group)]
-        tags += [
-            (0, "DICTIONARY"),
-            (5, group),
-            (102, "{ACAD_REACTORS"),
-            (330, root),
-            (102, "}"),
-            (330, root),
-        ]
+        tags += [(0, "DICTIONARY"), (5, group), (102, "{ACAD_REACTORS"), (330, root), (102, "}")]
+        tags.append((330, root))
         return _section("OBJECTS", [*tags, (100, "AcDbDictionary")])
 
 

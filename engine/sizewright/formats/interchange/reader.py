@@ -10,6 +10,7 @@ from ...model import Pattern, Piece
 from ...units import Unit
 from ..dxf.load import Loaded, load
 from ..reading import Reading
+from ..source import Source, content
 from ..svg.names import bare_size, clean, without_size_suffix
 from .blocks_in import Block, Blocks, blocks_of, looks_like_interchange, said_units
 from .piece_in import read_piece
@@ -19,16 +20,16 @@ from .units import settle_unit
 _MOST_PIECES = 2000
 
 
-def read_interchange(data: bytes, *, name: str = "", units: Unit | None = None) -> Reading:
+def read_interchange(source: Source, *, name: str = "", units: Unit | None = None) -> Reading:
     """The pattern in an interchange drawing (ASTM D6673, ANSI/AAMA-292), in mm, y up.
 
-    `name` names the file in messages. `units` is what a number of the drawing is, whatever
-    the drawing says. Rule numbers come as the rules of points, and the grade reference line
-    (else, where there are rules, the grain) as the axis of each piece. What strays from the
-    standard comes back as findings. Raises InputError for what cannot be read as DXF or holds
-    no piece.
+    `source` is a file (its name or path) or its bytes; `name` names it in messages.
+    `units` is what a number of the drawing is, whatever the drawing says. Rule numbers come
+    as the rules of points, and the grade reference line (else, where there are rules, the
+    grain) as the axis of each piece. What strays from the standard comes back as findings.
+    Raises InputError for what cannot be read as DXF or holds no piece.
     """
-    where = name or "drawing"
+    data, where = content(source, name)
     return interchange_of(load(data, where), name=where, units=units)
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from ...errors import InputError
 from ...findings import Finding
 from ...units import Unit
+from ..source import Source, content
 from .rules import Deltas, Move, RuleFile, RuleReading, doubtful, from_neighbours
 from .units import unit_of
 
@@ -34,17 +35,18 @@ def claims_rules(head: bytes) -> bool:
 
 
 def read_rule_file(
-    data: bytes, deltas: Deltas = "sample", *, name: str = "", units: Unit | None = None
+    source: Source, deltas: Deltas = "sample", *, name: str = "", units: Unit | None = None
 ) -> RuleReading:
     """The grade rules in a rule table file, in mm.
 
+    `source` is a file (its name or path) or its bytes; `name` names it in messages.
     `deltas` says what the file's numbers count from; the standard's text could not be
     consulted on that, so it is for the caller to say, with a finding where the numbers look
     like the other kind. `units` is the unit of its numbers, whatever it says.
 
     Raises InputError, with file and line, for what is no such file or cannot be meant.
     """
-    where = name or "rule table"
+    data, where = content(source, name, "rule table")
     try:
         return _Reader(deltas, units).read(_text(data))
     except InputError as error:

@@ -21,54 +21,15 @@ _ALIKE = {
     "unit": "units",
 }
 #: Labels of a style as a whole, and of one piece.
-STYLE = frozenset(
-    [
-        "author",
-        "creationdate",
-        "creationtime",
-        "stylename",
-        "samplesize",
-        "graderuletable",
-        "units",
-        "version",
-    ]
-)
+_OF_STYLE = "author creationdate creationtime stylename samplesize graderuletable units version"
+STYLE = frozenset(_OF_STYLE.split())
 PIECE = frozenset(["piecename", "size", "quantity", "category", "material", "annotation"])
-#: Letters that do not come apart into a plain letter and an accent.
-_PLAIN = str.maketrans(
-    {
-        "ß": "ss",
-        "ẞ": "SS",
-        "æ": "ae",
-        "Æ": "AE",
-        "œ": "oe",
-        "Œ": "OE",
-        "ø": "o",
-        "Ø": "O",
-        "ł": "l",
-        "Ł": "L",
-        "đ": "d",
-        "Đ": "D",
-        "ð": "d",
-        "Ð": "D",
-        "þ": "th",
-        "Þ": "Th",
-        "ı": "i",
-        "–": "-",
-        "—": "-",
-        "−": "-",
-        "‘": "'",
-        "’": "'",
-        "“": '"',
-        "”": '"',
-        "×": "x",
-        "·": ".",
-        "…": "...",
-        "½": "1/2",
-        "¼": "1/4",
-        "¾": "3/4",
-    }
+#: Letters that do not come apart into a plain letter and an accent, each with what it becomes.
+_ODD = (
+    "ßss ẞSS æae ÆAE œoe ŒOE øo ØO łl ŁL đd ĐD ðd ÐD þth ÞTh ıi –- —- −- ‘' ’' “\" ”\" ×x ·. …... "
+    "½1/2 ¼1/4 ¾3/4"
 )
+_PLAIN = {ord(pair[0]): pair[1:] for pair in _ODD.split()}
 
 
 def labelled(text: str) -> tuple[str, str] | None:

@@ -12,14 +12,12 @@ from ...model import Pattern, Piece
 from ...units import Unit
 from ..svg.names import clean
 from .layers import BOUNDARY
-from .piece_out import HEIGHT, PieceWriter
+from .piece_out import HEIGHT, write_piece
 from .r13 import R13
 from .rules import Deltas, RuleFile
 from .rules_out import SYSTEMS, size_word, write_rule_file
 from .texts import ascii_only
 
-#: Decimals of a coordinate: a tenth of a micrometre or finer.
-_PLACES = {Unit.MM: 4, Unit.IN: 6}
 _SYSTEM = {"metric": Unit.MM, "english": Unit.IN}
 _LONGEST_BLOCK = 31
 
@@ -41,13 +39,15 @@ def write_interchange(
     deltas: Deltas = "sample",
     name: str = "",
     created: str = "",
+    checks: bool = False,
 ) -> Interchange:
     """A pattern in the interchange format of ASTM D6673-10: a block for each piece and size.
 
     `units`: millimetres or inches. `rules` hold the numbers that points bear as their
     rules; their file counts as `deltas` says. Rules of points that are no numbers get one
     each, and a finding tells which. `name` names the style's rule table, `created` is the
-    creation date to be told (none, so that the same pattern gives the same bytes).
+    creation date to be told (none, so that the same pattern gives the same bytes). `checks`
+    puts finer curves of both lines on layers 84 and 87, to judge a reader's own curves by.
     What the format has no place for is told in findings. Raises InputError for an empty
     pattern, or a rule that the table has not.
     """
@@ -56,29 +56,22 @@ def write_interchange(
     unit = _SYSTEM[units]
     findings: list[Finding] = []
     numbers = _numbers(pattern, rules, findings)
-    doc = R13(_PLACES[unit])
-    layers = {BOUNDARY}
-    blocks: list[str] = []
+    doc = R13(unit)
     names = _plain_names(pattern)
     for piece in pattern.pieces:
         plain = names[piece.name]
-        writer = PieceWriter(piece, plain, numbers, unit)
-        block = _block_name(plain, piece, pattern, doc)
-        writer.write(doc.block(block))
-        blocks.append(block)
-        layers |= writer.layers
-        findings += writer.findings
+        sheet = doc.block(_block_name(plain, piece, pattern, doc))
+        findings += write_piece(piece, plain, numbers, sheet, checks=checks)
     table = ascii_only(name or pattern.title or "STYLE").strip().upper()
-    _sheet(doc, pattern, rules, unit, table, created)
-    for block in blocks:
+    _sheet(doc, pattern, rules, table, created)
+    for block in doc.blocks:
         doc.sheet.insert(block, BOUNDARY)
     if pattern.seams:
         text = f"the interchange format has no place for seams; {len(pattern.seams)} were left out"
         findings.append(Finding("not-held", "warn", text, cure="Keep the SVG drawing."))
     if pattern.page is not None:
         findings.append(Finding("not-held", "note", "the size of the page is not held"))
-    bounds = _bounds(pattern, unit)
-    dxf = doc.to_bytes(layers, bounds, "ASTM D6673-10, ANSI/AAMA-292")
+    dxf = doc.to_bytes(_bounds(pattern), "ASTM D6673-10, ANSI/AAMA-292")
     rul = None
     if rules is not None:
         named = RuleFile(rules.sizes, rules.sample, rules.rules, unit, table)
@@ -155,9 +148,7 @@ def _block_name(plain: str, piece: Piece, pattern: Pattern, doc: R13) -> str:
     return name
 
 
-def _sheet(
-    doc: R13, pattern: Pattern, rules: RuleFile | None, unit: Unit, table: str, created: str
-) -> None:
+def _sheet(doc: R13, pattern: Pattern, rules: RuleFile | None, table: str, created: str) -> None:
     """The texts of the style as a whole, below the pieces."""
     sizes = [p.size for p in pattern.pieces if p.size is not None]
     sample = rules.sample if rules is not None else pattern.base_size or (sizes[0] if sizes else "")
@@ -168,16 +159,14 @@ def _sheet(
         ("STYLE NAME", ascii_only(pattern.title) or table),
         ("SAMPLE SIZE", size_word(sample) if sample else ""),
         ("GRADE RULE TABLE", table if rules is not None else ""),
-        ("UNITS", SYSTEMS[unit]),
+        ("UNITS", SYSTEMS[doc.unit]),
     ]
-    x0, y0, _, _ = _bounds(pattern, unit)
-    height = unit.from_mm(HEIGHT)
+    x0, y0, _, _ = _bounds(pattern)
     for k, (label, value) in enumerate((la, v) for la, v in said if v):
-        doc.sheet.text(f"{label}: {value}", (x0, y0 - (k + 2) * 1.5 * height), height, BOUNDARY)
+        doc.sheet.text(f"{label}: {value}", (x0, y0 - (k + 2) * 1.5 * HEIGHT), HEIGHT, BOUNDARY)
 
 
-def _bounds(pattern: Pattern, unit: Unit) -> tuple[float, float, float, float]:
+def _bounds(pattern: Pattern) -> tuple[float, float, float, float]:
     boxes = [p.bounds for p in pattern.pieces]
     x0, y0 = min(b[0] for b in boxes), min(b[1] for b in boxes)
-    x1, y1 = max(b[2] for b in boxes), max(b[3] for b in boxes)
-    return unit.from_mm(x0), unit.from_mm(y0), unit.from_mm(x1), unit.from_mm(y1)
+    return x0, y0, max(b[2] for b in boxes), max(b[3] for b in boxes)

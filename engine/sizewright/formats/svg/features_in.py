@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 import numpy as np
 
 from ...errors import InputError
@@ -11,7 +13,7 @@ from ...geometry.regions import contains
 from ...geometry.straight import straight_segments
 from ...geometry.types import Floats
 from ...model import Axis, Dart, Fold, Grain, Hold, Outline, Pleat, Vec
-from .attributes import flag, whole
+from .attributes import choice, flag, whole
 from .drafts import Draft, Gathered
 from .drawn import Drawn, shown
 from .vertices_in import EDGE_REACH, centre_of, edges_under, vertex_under
@@ -52,7 +54,11 @@ def read_axis(drawn: Drawn) -> Axis:
     start, end = _ends(drawn)
     if whole(drawn.node, "data-ends", 2, (1, 2)) == 2 and start[1] > end[1]:
         start, end = end, start
-    return Axis(vec(start), vec(end), flag(drawn.node, "data-given", default=True))
+    word = choice(drawn.node, "data-away", ("left", "right"), "")
+    away: Literal["left", "right"] | None = (
+        "left" if word == "left" else "right" if word == "right" else None
+    )
+    return Axis(vec(start), vec(end), flag(drawn.node, "data-given", default=True), away)
 
 
 # --- fold -------------------------------------------------------------------------

@@ -1,21 +1,28 @@
-"""Names drawn beside what they name. For the eye only: readers leave these out."""
+"""Names drawn beside what they name, and of sizes on their lines in a nest.
+
+For the eye only: readers leave these out.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from ...geometry import bezier
+from ...geometry.nearest import nearest
 from ...geometry.path import Path, unit_tangents
-from ...geometry.types import Floats
-from ...palette import INK, QUIET
-from .notches_out import settled_place
-from .numbers_out import number
-from .pen import Pen
-from .xml_out import Tag, without_forbidden
+from ...geometry.spread import widest_apart
+from ...geometry.types import Floats, Ints
+from ...model import Piece
+from ...palette import INK, PAPER, QUIET, Line
+from ..drawing.described_notches import stands
+from ..drawing.scribe import Facts, without_forbidden
+from ..drawing.settled import number
+from .page_out import Frame
+from .xml_out import Tag
 
 _LARGEST, _SMALLEST = 4.0, 1.2
 _TITLE = 2.0
@@ -24,6 +31,11 @@ _LETTER, _HALF = 0.6, 0.55
 #: Points of a line are looked at this close, as a share of the letter height.
 _STEP = 0.3
 _MOST_POINTS = 4000
+
+# Larger than the names of edges and points, as they tell the lines apart.
+_SHARE = 1.25
+# Rough width of a bold letter, height of the blank below it, and its baseline below its middle.
+_BOLD, _TALL, _BASELINE = 0.66, 1.0, 0.35
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,51 +59,42 @@ def letter_height(bounds: tuple[float, float, float, float]) -> float:
     return min(_LARGEST, max(_SMALLEST, 0.04 * min(x1 - x0, y1 - y0)))
 
 
-def picture_tags(pen: Pen, *, whole: bool, taken_up: Floats | None = None) -> list[Tag]:
-    """Names of points, edges and the piece; nothing for the other sizes of a nest.
+def name_tags(piece: Piece, frame: Frame, taken_up: list[Floats]) -> tuple[list[Tag], Facts]:
+    """Names of points, edges and the piece, and their style.
 
     Each name takes the first of several places near its thing where it meets no line, no other
     name and none of the points `taken_up` (m, 2), else the one where it meets least.
     """
-    if not whole:
-        return []
-    size = letter_height(pen.drawn.bounds)
-    taken = _lines(pen, size * _STEP)
-    if taken_up is not None:
-        taken = np.vstack([taken, taken_up])
+    size = letter_height(piece.bounds)
+    taken = np.vstack([_lines(piece, size * _STEP), *taken_up])
     tags = []
-    for choices in (*_titles(pen, size, taken), *_edge_names(pen, size), *_point_names(pen, size)):
-        word = min(choices, key=lambda w: _hits(w, taken))
+    every = *_titles(piece, size, taken), *_edge_names(piece, size), *_point_names(piece, size)
+    for choices in every:
+        word = choices[int(_hits(choices, taken).argmin())]
         taken = np.vstack([taken, _body(word)])
-        tags.append(_tag(pen, word, size))
-    if not tags:
-        return []
-    style: dict[str, str | None] = {
-        "data-role": "picture",
-        "font-size": number(size, 2),
-        "fill": QUIET,
-        "stroke": "none",
-    }
-    return [Tag("g", {**pen.named(f"{pen.piece.name}.picture"), **style}, children=tags)]
+        tags.append(_tag(frame, word, size))
+    return tags, {"font-size": number(size, 2), "fill": QUIET, "stroke": "none"}
 
 
-def _lines(pen: Pen, step: float) -> Floats:
+def _lines(piece: Piece, step: float) -> Floats:
     """Points along all lines that a name should not cross."""
-    piece = pen.piece
-    paths = [m.path for m in piece.marks] + [c.path for c in piece.cutouts]
-    paths += [a.path for a in piece.adjusts]
+    path = piece.outline.path
+    paths = [path, piece.drawn.path, *(m.path for m in piece.marks)]
+    paths += [c.path for c in piece.cutouts] + [a.path for a in piece.adjusts]
     paths += [Path.polyline([x.start, x.end]) for x in (piece.grain, piece.axis) if x]
     for dart in piece.darts:
-        ends = [pen.vertex(dart.a), dart.apex, pen.vertex(dart.b)]
-        paths.append(Path.polyline(ends))
-    # All as they come back, so that a second writing finds the same places free.
-    paths = [pen.outline.path, pen.drawn, *(pen.frame.settled(path) for path in paths)]
+        ends = [path.vertices[dart.a], np.array(dart.apex), path.vertices[dart.b]]
+        paths.append(Path.polyline(np.array(ends)))
     found = [_sampled(path, step) for path in paths]
-    for notch in piece.notches:
-        s = settled_place(pen, notch)
-        t = pen.outline.path.tangents(s)
-        deep = np.linspace(0.0, notch.depth or 5.0, 5)[:, None] * np.array([-t[1], t[0]])
-        found.append(pen.outline.path.at(s) + deep)
+    notches = stands(piece)
+    if notches:
+        segments, t = path.locate(np.array([stand.s for stand in notches]))
+        along = unit_tangents(path.controls[segments], t)
+        deep = np.array([stand.notch.depth or 5.0 for stand in notches])
+        steps = np.linspace(0.0, 1.0, 5)[:, None, None] * deep[:, None]
+        inward = np.column_stack([-along[:, 1], along[:, 0]])
+        feet = bezier.evaluate(path.controls[segments], t)
+        found.append((feet + steps * inward).reshape(-1, 2))
     return np.vstack(found)
 
 
@@ -105,12 +108,11 @@ def _sampled(path: Path, step: float) -> Floats:
     return bezier.evaluate(path.controls[index], t)
 
 
-def _titles(pen: Pen, size: float, lines: Floats) -> Iterator[list[_Word]]:
+def _titles(piece: Piece, size: float, lines: Floats) -> Iterator[list[_Word]]:
     """The piece's name, then size and quantity below it, where no label says them."""
-    piece = pen.piece
     if piece.labels:
         return
-    x0, y0, x1, y1 = pen.drawn.bounds
+    x0, y0, x1, y1 = piece.bounds
     about = ", ".join(
         [f"size {piece.size}"] * bool(piece.size)
         + [f"{q.material} {q.count}" for q in piece.quantity]
@@ -128,35 +130,41 @@ def _titles(pen: Pen, size: float, lines: Floats) -> Iterator[list[_Word]]:
 
     across, up = (0.5, 0.6, 0.4, 0.7, 0.3, 0.2, 0.8), (0.5, 0.55, 0.45, 0.6, 0.4, 0.7, 0.3)
     places = [both(x0 + f * (x1 - x0) - width / 2, y0 + g * (y1 - y0)) for g in up for f in across]
-    best = min(places, key=lambda pair: _hits(pair[0], lines) + _hits(pair[1], lines))
+    hits = sum(_hits(words, lines) for words in zip(*places, strict=True))
+    best = places[int(np.argmin(hits))]
     yield [best[0]]
     if about:
         yield [best[1]]
 
 
-def _edge_names(pen: Pen, size: float) -> Iterator[list[_Word]]:
+def _edge_names(piece: Piece, size: float) -> Iterator[list[_Word]]:
     """Along each named edge, inside, upright, near its middle."""
-    path = pen.outline.path
-    for edge in pen.outline.edges:
-        if edge.name is None or edge.length < size * _LETTER * len(edge.name):
-            continue
+    path = piece.outline.path
+    edges = [
+        (e, e.name)
+        for e in piece.outline.edges
+        if e.name is not None and e.length >= size * _LETTER * len(e.name)
+    ]
+    if not edges:
+        return
+    shares = np.array([0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8])
+    segments, t = path.locate(np.concatenate([e.offset + e.length * shares for e, _ in edges]))
+    places = bezier.evaluate(path.controls[segments], t).reshape(len(edges), -1, 2)
+    tangents = unit_tangents(path.controls[segments], t).reshape(places.shape)
+    for k, (_, name) in enumerate(edges):
         choices = []
-        shares = edge.offset + edge.length * np.array([0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8])
-        segments, t = path.locate(shares)
-        places = bezier.evaluate(path.controls[segments], t)
-        for place, along in zip(places, unit_tangents(path.controls[segments], t), strict=True):
-            inward = np.array([-along[1], along[0]])
+        for place, along in zip(places[k], tangents[k], strict=True):
             turn = turn_along(along)
-            word = _Word(edge.name, place + inward * size, turn, size)
-            back = _along(turn) * word.width / 2
-            choices.append(_Word(edge.name, word.start - back, turn, size))
+            back = _along(turn) * len(name) * size * _LETTER / 2
+            inward = np.array([-along[1], along[0]])
+            choices.append(_Word(name, place + inward * size - back, turn, size))
         yield choices
 
 
-def _point_names(pen: Pen, size: float) -> Iterator[list[_Word]]:
+def _point_names(piece: Piece, size: float) -> Iterator[list[_Word]]:
     """Beside each named point, where the cloth lies if there is room."""
-    path = pen.outline.path
-    for point in pen.outline.points:
+    path = piece.outline.path
+    for point in piece.outline.points:
         if point.name is None:
             continue
         out, into = path.tangents_out[point.vertex], path.tangents_in[point.vertex - 1]
@@ -187,13 +195,21 @@ def _along(turn: float) -> Floats:
     return np.array([math.cos(angle), math.sin(angle)])
 
 
-def _hits(word: _Word, points: Floats) -> int:
-    """How many of `points` (m, 2) lie under the word."""
-    along = _along(word.turn)
-    off = points - word.start
-    u = np.round(off @ along, 6)
-    v = np.round(off @ np.array([-along[1], along[0]]), 6)
-    return int(((u > 0) & (u < word.width) & (np.abs(v) < word.size * _HALF)).sum())
+def _hits(words: Sequence[_Word], points: Floats) -> Ints:
+    """How many of `points` (m, 2) lie under each word."""
+    start = np.array([word.start for word in words])
+    along = np.array([_along(word.turn) for word in words])
+    width = np.array([word.width for word in words])[:, None]
+    half = np.array([word.size * _HALF for word in words])[:, None]
+    # Most points are near none of them.
+    reach = width + half
+    low, high = (start - reach).min(axis=0), (start + reach).max(axis=0)
+    points = points[((points >= low) & (points <= high)).all(axis=1)]
+    off = points - start[:, None]
+    u = np.round((off * along[:, None]).sum(axis=2), 6)
+    v = np.round(off[..., 1] * along[:, :1] - off[..., 0] * along[:, 1:], 6)
+    hits: Ints = ((u > 0) & (u < width) & (np.abs(v) < half)).sum(axis=1)
+    return hits
 
 
 def _body(word: _Word) -> Floats:
@@ -205,10 +221,10 @@ def _body(word: _Word) -> Floats:
     return body
 
 
-def _tag(pen: Pen, word: _Word, size: float) -> Tag:
+def _tag(frame: Frame, word: _Word, size: float) -> Tag:
     along = _along(word.turn)
     base = word.start - 0.35 * word.size * np.array([-along[1], along[0]])
-    x, y = pen.frame.xy(base, 2)
+    x, y = frame.xy(base, 2)
     rotation = number(-word.turn, 1)
     return Tag(
         "text",
@@ -221,3 +237,80 @@ def _tag(pen: Pen, word: _Word, size: float) -> Tag:
         },
         without_forbidden(word.text),
     )
+
+
+# --- sizes of a nest ------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class SizeName:
+    """Where the name of a size stands: its middle, turn in degrees, letter height in mm."""
+
+    at: Floats
+    turn: float
+    size: float
+    width: float
+
+    @property
+    def body(self) -> Floats:
+        """Points all over it, (m, 2)."""
+        along = _along(self.turn)
+        across = np.array([-along[1], along[0]]) * self.size * 0.5
+        steps = np.linspace(-0.5, 0.5, 9)[:, None] * self.width * along
+        rows: Floats = np.vstack([self.at + steps + across * f for f in (-1.0, 0.0, 1.0)])
+        return rows
+
+
+Key = tuple[str, str | None]
+
+
+def size_names(pieces: Sequence[Piece]) -> dict[Key, SizeName]:
+    """A place for the name of each size of each piece that has several.
+
+    They stand side by side, each on its line, where the lines lie furthest apart.
+    """
+    found: dict[Key, SizeName] = {}
+    for name in dict.fromkeys(piece.name for piece in pieces):
+        group = [p for p in pieces if p.name == name and p.size]
+        if len(group) < 2:
+            continue
+        paths = {p.key: p.drawn.path for p in group}
+        order = sorted(group, key=lambda p: paths[p.key].area)
+        outer = paths[order[-1].key]
+        first = float(widest_apart([paths[p.key] for p in order], outer)[0])
+        size = _SHARE * letter_height(outer.bounds)
+        widths = [len(p.size or "") * size * _BOLD + 0.4 * size for p in order]
+        stride = max(widths) + 0.6 * size
+        # On a short line they stand closer, so that they do not run round a corner.
+        stride = min(stride, outer.length / (2 * len(order)))
+        for i, (piece, width) in enumerate(zip(order, widths, strict=True)):
+            path = paths[piece.key]
+            beside = outer.at(np.array([first + (i - (len(order) - 1) / 2) * stride]))
+            s = nearest(path, beside).s
+            turn = turn_along(path.tangents(s)[0])
+            found[piece.key] = SizeName(path.at(s)[0], turn, size, width)
+    return found
+
+
+def size_tags(piece: Piece, place: SizeName, line: Line, frame: Frame) -> tuple[list[Tag], Facts]:
+    """The name on its line, over a blank that interrupts the line; and their style."""
+    x, y = frame.at(place.at)
+    middle = f"rotate({number(-place.turn, 1)} {number(x, 2)} {number(y, 2)})"
+    blank: Facts = {
+        "x": number(x - place.width / 2, 2),
+        "y": number(y - place.size * _TALL / 2, 2),
+        "width": number(place.width, 2),
+        "height": number(place.size * _TALL, 2),
+        "fill": PAPER,
+    }
+    text: Facts = {
+        "x": number(x, 2),
+        "y": number(y + _BASELINE * place.size, 2),
+        "font-size": number(place.size, 2),
+        "font-weight": "bold",
+        "text-anchor": "middle",
+        "fill": line.colour,
+    }
+    turn = None if middle.startswith("rotate(0 ") else middle
+    shown = without_forbidden(piece.size or "")
+    return [Tag("rect", blank), Tag("text", text, shown)], {"stroke": "none", "transform": turn}

@@ -10,10 +10,10 @@ from ...geometry.nearest import nearest, nearest_point
 from ...geometry.path import Path
 from ...geometry.types import Floats
 from ...model import NOTCH_KINDS, Notch, Outline, Spot
+from ..drawing.notch_place import place_on
 from .attributes import bad, choice, length, side, whole
 from .drafts import Draft, Gathered
 from .drawn import Drawn, shown
-from .notch_place import place_on
 from .values import NUMBER, finite
 from .vertices_in import EDGE_REACH
 

@@ -1,23 +1,67 @@
-"""The page that a pattern is written on."""
+"""The page that a pattern is written on, and numbers on it: y down, from its top."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from ...findings import Finding
 from ...geometry import affine
+from ...geometry.path import Path
 from ...geometry.types import Floats
-from ...model import Pattern, Piece
-from .numbers_out import Frame, number
+from ...model import Pattern, Piece, Vec
+from ..drawing.scribe import Facts
+from ..drawing.settled import PLACES, number
 
 #: Margin in mm round pieces that bring no page.
 MARGIN = 10.0
 _SLACK = 1e-6
 _EMPTY = (210.0, 297.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """A page in mm; its height turns the model's y up into the drawing's y down."""
+
+    width: float
+    height: float
+
+    def at(self, place: Vec | Floats) -> Vec:
+        """A model's place in the drawing's numbers, not yet rounded."""
+        return float(place[0]), self.height - float(place[1])
+
+    def xy(self, place: Vec | Floats, places: int = PLACES) -> tuple[str, str]:
+        """A model's place as the drawing's two numbers."""
+        x, y = self.at(place)
+        return number(x, places), number(y, places)
+
+    def data(self, path: Path, places: int = PLACES, *, short: bool = True) -> str:
+        """SVG path data: absolute M, L, C, Z, and `short` for level and upright lines, H, V."""
+        words = ["M", *self.xy(path.start, places)]
+        x, y = words[1], words[2]
+        last = len(path) - 1
+        for i, (controls, line) in enumerate(zip(path.controls, path.lines, strict=True)):
+            to = self.xy(controls[3], places)
+            if line and not (path.closed and i == last):
+                if to[1] == y and short:
+                    words += ["H", to[0]]
+                elif to[0] == x and short:
+                    words += ["V", to[1]]
+                else:
+                    words += ["L", *to]
+            elif not line:
+                words += ["C", *self.xy(controls[1], places), *self.xy(controls[2], places), *to]
+            x, y = to
+        return " ".join([*words, "Z"] if path.closed else words)
+
+
+def line_ends(frame: Frame, path: Path) -> Facts:
+    """The four numbers of a `line` element."""
+    (x1, y1), (x2, y2) = frame.xy(path.start), frame.xy(path.end)
+    return {"x1": x1, "y1": y1, "x2": x2, "y2": y2}
 
 
 def on_page(pattern: Pattern) -> tuple[Pattern, Frame, list[Finding]]:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import pathlib
-
 from ...errors import InputError, SizewrightError
 from ...model import CORNER_ANGLE
 from ...units import Unit
 from ..reading import Reading
+from ..source import Source, content
 from .assemble import assembled
 from .options import REFIT_TOLERANCE, Options
 from .page import read_page, scale_hint
@@ -17,7 +16,7 @@ from .xml_tree import Node, parse
 
 
 def read_svg(
-    source: pathlib.Path | bytes,
+    source: Source,
     *,
     name: str = "",
     units: Unit | None = None,
@@ -26,35 +25,21 @@ def read_svg(
 ) -> Reading:
     """The pattern in an SVG drawing, true to scale in mm, y up from the page's lower left.
 
-    `source` is a file or its bytes; `name` names it in messages (default: the file's
-    name). `units` is what one user unit of the drawing is, whatever its page says.
-    `corner_angle` in degrees: a vertex that turns more is a corner. `refit_tolerance` in
-    mm: how far a curve that replaces a run of short chords may lie from them.
+    `source` is a file (its name or path) or its bytes; `name` names it in messages. `units`
+    is what one user unit of the drawing is, whatever its page says. `corner_angle` in
+    degrees: a vertex that turns more is a corner. `refit_tolerance` in mm: how far a curve
+    that replaces a run of short chords may lie from them.
 
     Raises InputError, with file and line, for what cannot be read or cannot be meant.
     What can be read but is doubtful comes back as findings, and every shape that is not
     taken for a piece as set aside.
     """
-    if isinstance(source, bytes):
-        data, where = source, name or "drawing"
-    else:
-        data, where = _bytes(source), name or source.name
+    data, where = content(source, name)
     root = parse(data, where)
     try:
         return _read(root, units, Options(corner_angle, refit_tolerance))
     except SizewrightError as error:
         raise error.at(where) from None
-
-
-def _bytes(path: pathlib.Path) -> bytes:
-    try:
-        return path.read_bytes()
-    except OSError as error:
-        raise InputError(
-            f"the file cannot be read ({error.strerror})",
-            where=str(path),
-            cure="Check its name and place.",
-        ) from None
 
 
 def _read(root: Node, units: Unit | None, options: Options) -> Reading:

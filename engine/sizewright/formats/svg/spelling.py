@@ -15,7 +15,18 @@ from .xml_tree import Node
 #: Every attribute that the reader knows, without its `data-`.
 ATTRIBUTES = frozenset(
     {
-        *("allowance", "at", "base", "base-size", "corners", "count", "dart", "depth", "edge"),
+        *(
+            "allowance",
+            "allowances",
+            "at",
+            "base",
+            "base-size",
+            "corners",
+            "count",
+            "dart",
+            "depth",
+            "edge",
+        ),
         *("ends", "given", "hold", "keep", "kind", "name", "on", "outline", "pair", "piece"),
         *("pleat", "point", "quantity", "refit", "role", "rule", "runs", "seam", "seams"),
         *("side", "size", "tip"),

@@ -2,34 +2,61 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from itertools import groupby
 
-import numpy as np
-
-from ...errors import SizewrightError
-from ...findings import Finding
-from ...model import Pattern, Piece, Quantity, Seam, format_seam, parse_seams
-from ...palette import CUT_LINE, GRAIN, PLAIN_LINE, SEW_LINE, SIZE_LINES, Line
-from .features_out import inner_tags, label_tags, line_tags, shaping_tags
-from .names_out import picture_tags
-from .notches_out import notch_tags
-from .numbers_out import Frame, number
-from .outline_out import marker_tags, outline_tag, runs_text
-from .page_out import on_page
-from .pen import Pen, stroke
-from .sizes_out import Key, SizeName, size_names, size_tags
-from .xml_out import Ids, Tag, can_hold, without_forbidden
+from ...model import Label, Pattern, Piece
+from ...palette import (
+    ADJUST_LINE,
+    AXIS_LINE,
+    CUT_LINE,
+    CUTOUT_LINE,
+    GRAIN,
+    GRAIN_LINE,
+    HAIR,
+    INK,
+    MARK_LINE,
+    NOTCH_LINE,
+    PLAIN_LINE,
+    SEW_LINE,
+    SIZE_LINES,
+    Line,
+)
+from ..drawing.described import Described, Description, describe
+from ..drawing.scribe import Facts, Shape, without_forbidden
+from ..drawing.settled import PLACES, number
+from ..reading import Written
+from .fold_out import FOLD, cover
+from .names_out import Key, SizeName, name_tags, size_names, size_tags
+from .page_out import Frame, line_ends, on_page
+from .xml_out import Tag, named, stroke
 
 _OUTLINE = {"sew": SEW_LINE, "cut": CUT_LINE, "unknown": PLAIN_LINE}
-
-
-@dataclass(frozen=True, slots=True)
-class Written:
-    """The text of an SVG file, and what of the pattern it could not hold as it was."""
-
-    text: str
-    findings: tuple[Finding, ...] = ()
+_OWN = {
+    "sew": SEW_LINE,
+    "fold": FOLD,
+    "axis": AXIS_LINE,
+    "adjust": ADJUST_LINE,
+    "grain": GRAIN_LINE,
+}
+#: Shapes that are one straight line are an element of their own kind.
+_LINES = frozenset(["outline", "sew", "cutout", "mark", *_OWN])
+#: Neighbours of these roles stand in one group for its style.
+_GROUPS = {
+    **dict.fromkeys(("dart", "pleat", "hold"), 0),
+    "cutout": 1,
+    "mark": 2,
+    "drill": 3,
+    "notch": 4,
+    "label": 5,
+    **dict.fromkeys(("point", "edge"), 6),
+}
+_STYLES: tuple[Facts, ...] = (
+    *map(stroke, (HAIR, CUTOUT_LINE, MARK_LINE, PLAIN_LINE, NOTCH_LINE)),
+    {"fill": INK, "stroke": "none"},
+    stroke(HAIR),
+)
+_ARROWS = ("arrow", "arrow-back")
+_LEADING = 1.25
 
 
 def write_svg(pattern: Pattern) -> Written:
@@ -40,211 +67,159 @@ def write_svg(pattern: Pattern) -> Written:
     several sizes has a layer for each.
     """
     pattern, frame, findings = on_page(pattern)
-    ids = Ids()
-    for known in ("arrow", "arrow-back"):
-        ids.take(known)
-    root = _root(pattern, frame, findings)
+    said = describe(pattern, taken=_ARROWS)
+    root = _root(said, frame)
     if any(piece.grain for piece in pattern.pieces):
         root.children.append(_arrows())
-    named = size_names(pattern, frame)
-    for size in dict.fromkeys(piece.size for piece in pattern.pieces):
-        pieces = [
-            _piece(pattern, p, frame, ids, findings, named)
-            for p in pattern.pieces
-            if p.size == size
-        ]
+    places = size_names([d.piece for d in said.pieces])
+    for size, group in groupby(said.pieces, lambda d: d.piece.size):
+        tags = [_piece(pattern, d, frame, said, places) for d in group]
         if len(pattern.sizes) > 1 and size is not None:
-            pieces = [_layer(size, pieces, ids)]
-        root.children += pieces
+            tags = [_layer(size, tags, said)]
+        root.children += tags
     text = "\n".join(['<?xml version="1.0" encoding="UTF-8"?>', *root.lines(), ""])
-    return Written(text, tuple(findings))
+    return Written(text.encode("utf-8"), (*findings, *said.findings))
 
 
-def _root(pattern: Pattern, frame: Frame, findings: list[Finding]) -> Tag:
+def _data(says: Facts) -> Facts:
+    return {f"data-{name}": value for name, value in says.items()}
+
+
+def _root(said: Description, frame: Frame) -> Tag:
     width, height = number(frame.width), number(frame.height)
-    base = pattern.base_size
-    if not all(can_hold(text) for text in (pattern.title, base or "")):
-        text = "the title or base size has characters that XML cannot hold"
-        findings.append(Finding("name-changed", "warn", text))
-    root = Tag(
-        "svg",
-        {
-            "xmlns": "http://www.w3.org/2000/svg",
-            "xmlns:inkscape": "http://www.inkscape.org/namespaces/inkscape",
-            "width": f"{width}mm",
-            "height": f"{height}mm",
-            "viewBox": f"0 0 {width} {height}",
-            "fill": "none",
-            "stroke-linejoin": "round",
-            "font-family": "sans-serif",
-            "data-base-size": None if base is None else without_forbidden(base),
-            "data-seams": _seams(pattern, findings),
-        },
-    )
-    if pattern.title:
-        root.children.append(Tag("title", {}, without_forbidden(pattern.title)))
+    about: Facts = {
+        "xmlns": "http://www.w3.org/2000/svg",
+        "xmlns:inkscape": "http://www.inkscape.org/namespaces/inkscape",
+        "width": f"{width}mm",
+        "height": f"{height}mm",
+        "viewBox": f"0 0 {width} {height}",
+        "fill": "none",
+        "stroke-linejoin": "round",
+        "font-family": "sans-serif",
+    }
+    root = Tag("svg", about | _data(said.says))
+    if said.title:
+        root.children.append(Tag("title", {}, said.title))
     return root
-
-
-def _seams(pattern: Pattern, findings: list[Finding]) -> str | None:
-    """The seams as phrases, each tried on the reader first."""
-    phrases = []
-    for seam in pattern.seams:
-        phrase = format_seam(seam)
-        try:
-            again = parse_seams(phrase)
-        except SizewrightError:
-            again = ()
-        if can_hold(phrase) and [_words(s) for s in again] == [_words(seam)]:
-            phrases.append(phrase)
-        else:
-            text = "a seam with such names cannot be written down"
-            cure = "Use names without any of : ; = + , and line breaks."
-            findings.append(Finding("seam-not-held", "warn", text, place=seam.name, cure=cure))
-    return "; ".join(phrases) or None
-
-
-def _words(seam: Seam) -> Seam:
-    """A seam without its amounts, which a phrase holds to twelve figures only."""
-    ease = seam.ease and replace(seam.ease, amount=0.0)
-    return replace(seam, ease=ease, notches=tuple(replace(n, along=0.0) for n in seam.notches))
 
 
 def _arrows() -> Tag:
     """Arrow heads for both ends of a grain line; editors draw them, readers leave them out."""
-    heads = (
-        ("arrow", "M 0 0.5 L 7 3 L 0 5.5 Z", "7"),
-        ("arrow-back", "M 7 0.5 L 0 3 L 7 5.5 Z", "0"),
-    )
-    return Tag(
-        "defs",
-        children=[
-            Tag(
-                "marker",
-                {
-                    "id": name,
-                    "orient": "auto",
-                    "markerUnits": "userSpaceOnUse",
-                    "markerWidth": "8",
-                    "markerHeight": "6",
-                    "refX": ref,
-                    "refY": "3",
-                },
-                children=[Tag("path", {"d": data, "fill": GRAIN, "stroke": "none"})],
-            )
-            for name, data, ref in heads
-        ],
-    )
+    drawn = ("M 0 0.5 L 7 3 L 0 5.5 Z", "7"), ("M 7 0.5 L 0 3 L 7 5.5 Z", "0")
+    heads = []
+    for name, (data, ref) in zip(_ARROWS, drawn, strict=True):
+        about: Facts = {
+            "id": name,
+            "orient": "auto",
+            "markerUnits": "userSpaceOnUse",
+            "markerWidth": "8",
+            "markerHeight": "6",
+            "refX": ref,
+            "refY": "3",
+        }
+        head = Tag("path", {"d": data, "fill": GRAIN, "stroke": "none"})
+        heads.append(Tag("marker", about, children=[head]))
+    return Tag("defs", children=heads)
 
 
-def _layer(size: str, pieces: list[Tag], ids: Ids) -> Tag:
+def _layer(size: str, pieces: list[Tag], said: Description) -> Tag:
     held = without_forbidden(size)
-    attributes: dict[str, str | None] = {
-        "id": ids.take(f"size-{held}"),
+    about: Facts = {
+        "id": said.ids.take(f"size-{held}"),
         "inkscape:groupmode": "layer",
         "inkscape:label": held,
         "data-size": held,
     }
-    return Tag("g", attributes, children=pieces)
+    return Tag("g", about, children=pieces)
 
 
 def _piece(
     pattern: Pattern,
-    piece: Piece,
+    said: Described,
     frame: Frame,
-    ids: Ids,
-    findings: list[Finding],
-    named_sizes: Mapping[Key, SizeName],
+    whole: Description,
+    places: dict[Key, SizeName],
 ) -> Tag:
-    first = next(p for p in pattern.pieces if p.name == piece.name)
-    pen = Pen(piece, frame, ids, "" if piece is first else f"-{piece.size or 'no-size'}")
-    named = pen.named(pen.held(piece.name, "the name of the piece") or "")
-    tag = Tag("g", {**named, **_about(pattern, pen)})
-    if piece.story:
-        tag.children.append(Tag("desc", {}, "\n".join(_story(pen))))
-    tag.children += shaping_tags(pen) + _outlines(pattern, pen)
-    tag.children += line_tags(pen) + inner_tags(pen) + notch_tags(pen) + label_tags(pen)
-    tag.children += marker_tags(pen)
-    tag.children += size_tags(pen, named_sizes.get(piece.key), _size_line(pattern, piece))
-    own = [place.body for key, place in named_sizes.items() if key[0] == piece.name]
-    taken_up = np.vstack(own) if own else None
-    whole = piece is _shown(pattern, piece)
-    tag.children += picture_tags(pen, whole=whole, taken_up=taken_up)
-    findings += pen.findings
+    piece = said.piece
+    nest = None
+    if len(pattern.sizes) > 1 and piece.size is not None:
+        nest = SIZE_LINES[pattern.sizes.index(piece.size) % len(SIZE_LINES)]
+    tag = Tag("g", {**named(said.named), **_data(said.says)})
+    if said.story:
+        tag.children.append(Tag("desc", {}, "\n".join(said.story)))
+
+    def picture(*children: Tag, style: Facts | None = None) -> Tag:
+        """What is drawn for the eye only; readers leave it out."""
+        name = whole.ids.named(f"{piece.name}.picture", said.suffix)
+        about: Facts = {**named(name), "data-role": "picture", **(style or {})}
+        return Tag("g", about, children=list(children))
+
+    for group, shapes in groupby(said.shapes, lambda shape: _GROUPS.get(shape.role)):
+        tags = []
+        for shape in shapes:
+            if shape.role == "fold":
+                tags.append(picture(*cover(piece, shape.paths[0], frame)))
+            tags.append(_shape(shape, frame))
+            if group is None:
+                style = _style(shape, piece, nest)
+                tags[-1].attributes = {**tags[-1].attributes, **style}
+        line = _STYLES[group] if group is not None else None
+        tag.children += tags if line is None else [Tag("g", line, children=tags)]
+    if nest is not None and piece.key in places:
+        children, style = size_tags(piece, places[piece.key], nest, frame)
+        tag.children.append(picture(*children, style=style))
+    # One of a piece's sizes bears its names.
+    if pattern.piece(piece.name).key == piece.key:
+        own = [place.body for key, place in places.items() if key[0] == piece.name]
+        children, style = name_tags(piece, frame, own)
+        if children:
+            tag.children.append(picture(*children, style=style))
     return tag
 
 
-def _about(pattern: Pattern, pen: Pen) -> dict[str, str | None]:
-    piece = pen.piece
-    if piece.cut_line is not None and piece.kind != "sew":
-        pen.found("kind-not-held", f"the inner line will be a sewing line, not {piece.kind}")
-    quantity = ", ".join(_quantity(pen, q) for q in piece.quantity)
-    allowance = None if piece.allowance is None else f"{number(piece.allowance)} mm"
-    return {
-        "data-piece": pen.held(piece.name, "the name of the piece"),
-        "data-size": pen.held(piece.size, "the size"),
-        "data-quantity": quantity or None,
-        "data-pair": "yes" if piece.pair else None,
-        "data-outline": piece.drawn_kind,
-        "data-allowance": allowance,
-        "data-side": None if piece.side == "both" else piece.side,
-        "data-base": _base(pattern, pen),
-        "data-runs": runs_text(pen, piece.outline),
+def _style(shape: Shape, piece: Piece, nest: Line | None) -> Facts:
+    """How a line that stands in no group is drawn; in a nest in the colour of its size."""
+    if shape.role == "outline":
+        return stroke(nest or _OUTLINE[piece.drawn_kind])
+    style = stroke(_OWN[shape.role])
+    if shape.role == "sew" and nest is not None:
+        style["stroke"] = nest.colour
+    if shape.role == "grain":
+        style["marker-start"] = "url(#arrow-back)" if shape.says["ends"] == "2" else None
+        style["marker-end"] = "url(#arrow)"
+    return style
+
+
+def _shape(shape: Shape, frame: Frame) -> Tag:
+    about = {**named(shape.named), **_data(shape.says)}
+    if shape.label is not None:
+        return _label(shape.label, about, frame)
+    if shape.dot is not None:
+        place, radius = shape.dot
+        # An edge is nowhere exactly: it is enough that its marker is nearest to it.
+        x, y = frame.xy(place, 3 if shape.role == "edge" else PLACES)
+        return Tag("circle", about | {"cx": x, "cy": y, "r": number(radius)})
+    path = shape.paths[0]
+    if shape.role in _LINES and not path.closed and len(path) == 1 and path.lines[0]:
+        return Tag("line", about | line_ends(frame, path))
+    data = " ".join(frame.data(p, short=shape.role != "notch") for p in shape.paths)
+    return Tag("path", about | {"d": data})
+
+
+def _label(label: Label, about: Facts, frame: Frame) -> Tag:
+    x, y = frame.xy(label.at)
+    turn = number(label.angle)
+    lines = label.text.split("\n")
+    blanks = any(line != " ".join(line.split()) for line in lines)
+    about |= {
+        "xml:space": "preserve" if blanks else None,
+        "x": x,
+        "y": y,
+        "font-size": number(label.height),
+        "transform": None if turn == "0" else f"rotate(-{turn} {x} {y})",
     }
-
-
-def _quantity(pen: Pen, quantity: Quantity) -> str:
-    material = pen.held(quantity.material, "a material") or ""
-    plain = " ".join(material.replace(",", " ").split())
-    if plain != quantity.material or not plain:
-        pen.found("name-changed", f'the material "{material}" is written "{plain or "main"}"')
-    return f"{plain or 'main'} {quantity.count}"
-
-
-def _base(pattern: Pattern, pen: Pen) -> str | None:
-    """The size of the piece that this one was graded from, where the file holds that piece."""
-    base = pen.piece.base
-    if base is None:
-        return None
-    if any(p.key == base.key and p.outline == base.outline for p in pattern.pieces):
-        return without_forbidden(base.size or "")
-    pen.found(
-        "base-not-held",
-        "the piece that it was graded from is not in the file",
-        cure="Write the base size too, to grade on from it.",
-        level="note",
-    )
-    return None
-
-
-def _story(pen: Pen) -> Iterable[str]:
-    for step in pen.piece.story:
-        text = pen.held(step, "a step of the story") or ""
-        line = " ".join(text.split())
-        if line != text or not line:
-            pen.found("story-changed", "blanks or line breaks in the story were lost")
-        if line:
-            yield line
-
-
-def _shown(pattern: Pattern, piece: Piece) -> Piece:
-    """The one of a piece's sizes that bears its name for the eye."""
-    return pattern.piece(piece.name)
-
-
-def _outlines(pattern: Pattern, pen: Pen) -> list[Tag]:
-    piece = pen.piece
-    nest = _size_line(pattern, piece)
-    if piece.cut_line is None:
-        return [outline_tag(pen, piece.outline, "outline", nest or _OUTLINE[piece.kind])]
-    outer = outline_tag(pen, piece.cut_line, "outline", nest or CUT_LINE)
-    inner = outline_tag(pen, piece.outline, "sew", SEW_LINE)
-    if nest is not None:
-        inner.attributes = {**inner.attributes, **stroke(SEW_LINE), "stroke": nest.colour}
-    return [outer, inner]
-
-
-def _size_line(pattern: Pattern, piece: Piece) -> Line | None:
-    if len(pattern.sizes) < 2 or piece.size is None:
-        return None
-    return SIZE_LINES[pattern.sizes.index(piece.size) % len(SIZE_LINES)]
+    if len(lines) == 1:
+        return Tag("text", about, label.text)
+    leading = number(label.height * _LEADING, 3)
+    spans = [Tag("tspan", {"x": x, "dy": leading if i else None}, t) for i, t in enumerate(lines)]
+    return Tag("text", about, "", spans)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-#: Characters that XML 1.0 cannot hold in any spelling.
-_FORBIDDEN = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+from ...palette import Line
+from ..drawing.scribe import Facts, Named
+from ..drawing.settled import number
+
 _WIDTH = 100
 _ESCAPES: dict[str, str | int | None] = {"&": "&amp;", "<": "&lt;", ">": "&gt;"}
 _IN_ATTRIBUTE = {**_ESCAPES, '"': "&quot;", "\t": "&#9;", "\n": "&#10;", "\r": "&#13;"}
@@ -43,39 +44,16 @@ class Tag:
         return [*head, f"{pad}</{self.name}>"]
 
 
-def can_hold(text: str) -> bool:
-    """Whether XML can hold every character of `text`."""
-    return _FORBIDDEN.search(text) is None
+def named(name: Named) -> Facts:
+    """The id of an element, and its label for editors where that is another."""
+    return {"id": name.id, "inkscape:label": name.label}
 
 
-def without_forbidden(text: str) -> str:
-    """`text` with what XML cannot hold put as the replacement character."""
-    return _FORBIDDEN.sub("\ufffd", text)
-
-
-class Ids:
-    """Hands out ids: valid XML names, each once in a file."""
-
-    def __init__(self) -> None:
-        self._taken: set[str] = set()
-
-    def take(self, wanted: str) -> str:
-        """An id as near to `wanted` as may be: `front.notch`, then `front.notch-2`."""
-        plain = _as_id(wanted)
-        found, n = plain, 1
-        while found in self._taken:
-            n += 1
-            found = f"{plain}-{n}"
-        self._taken.add(found)
-        return found
-
-
-def _as_id(text: str) -> str:
-    """Letters, digits, hyphen, dot and underline alone, so that any program takes it."""
-    bare = unicodedata.normalize("NFKD", text)
-    bare = "".join(c for c in bare if not unicodedata.combining(c))
-    plain = re.sub(r"[^A-Za-z0-9._-]+", "-", bare) or "-"
-    return plain if plain[0].isalpha() or plain[0] == "_" else f"_{plain}"
+def stroke(line: Line) -> Facts:
+    """A line of the palette as presentation attributes (any program takes those)."""
+    dashes = " ".join(number(d) for d in line.dashes) or None
+    width = number(line.width)
+    return {"stroke": line.colour, "stroke-width": width, "stroke-dasharray": dashes}
 
 
 def _escaped(text: str, table: dict[str, str | int | None]) -> str:

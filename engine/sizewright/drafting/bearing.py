@@ -1,0 +1,516 @@
+"""What a new piece bears: names, runs, darts, notches, marks, carried from the old ones.
+
+Names and stretches of outline come with the spans that they lie on; what lies inside a piece
+comes with the zone that it lies in. Each kind of feature says in its `CARRY` (see
+`model.carrying`) which of these it is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+
+from ..errors import GeometryError
+from ..findings import Finding, Level
+from ..geometry import affine
+from ..geometry.crossings import crossings
+from ..geometry.nearest import nearest
+from ..geometry.path import Path
+from ..geometry.regions import centroid, contains
+from ..geometry.types import Floats
+from ..model.carrying import free_points, moved, renumbered
+from ..model.counting import counts_backward
+from ..model.features import (
+    MIRRORED,
+    OTHER_END,
+    Cutout,
+    Dart,
+    Fold,
+    Grain,
+    Hold,
+    Label,
+    Notch,
+    Pleat,
+    Quantity,
+)
+from ..model.outline import Outline, Point, Run
+from ..model.piece import Piece
+from .ring import Drawn, Placed, Zone
+
+_SAME = 1e-6
+#: What is left of a line that is cut at a border is dropped when it is shorter, mm.
+_SHORT = 1e-3
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """What an old stretch became on one new piece: from vertex to vertex, counter-clockwise.
+
+    `whole`: in each zone that it lies in it is there from end to end. `twin`: all of it came
+    with a mirrored zone; `crosses`: it runs from one half on into its mirror image.
+    `mirrored`: its old way round is now clockwise. `order` sorts the parts of one old stretch.
+    """
+
+    start: int
+    end: int
+    whole: bool
+    twin: bool
+    crosses: bool
+    mirrored: bool
+    order: int
+    ending: str
+
+
+def stretches(drawn: Drawn, piece: Piece, start: int, end: int, name: str = "") -> list[Stretch]:
+    """What became of an old stretch of `piece`: parts that adjoin are one again."""
+    n = len(drawn.path)
+    found: list[tuple[int, int, int, bool, Zone | None]] = []
+    for one in drawn.placed:
+        if one.zone.piece is piece:
+            found += [(a, b, k, whole, one.zone) for a, b, k, whole in one.stretches(start, end)]
+    if not found:
+        return []
+    found += [(a, b, 0, True, None) for line, a, b in drawn.lines if name in line.goes_on]
+    found.sort(key=lambda part: part[0])
+    groups: list[list[tuple[int, int, int, bool, Zone | None]]] = []
+    for part in found:
+        if groups and groups[-1][-1][1] == part[0]:
+            groups[-1].append(part)
+        else:
+            groups.append([part])
+    if len(groups) > 1 and groups[-1][-1][1] - n == groups[0][0][0]:
+        groups[0] = groups.pop() + groups[0]
+    out = []
+    for group in groups:
+        old = [(k, whole, zone) for _, _, k, whole, zone in group if zone is not None]
+        if not old:
+            continue
+        plain = [zone for _, _, zone in old if not zone.ending]
+        zone = plain[0] if plain else old[0][2]
+        out.append(
+            Stretch(
+                group[0][0] % n,
+                group[-1][1] % n,
+                all(whole for _, whole, _ in old),
+                not plain,
+                bool(plain) and len(plain) < len(old),
+                zone.mirrored,
+                min(k for k, _, z in old if z is zone),
+                "" if plain else zone.ending,
+            )
+        )
+    return out
+
+
+class Names:
+    """Names of one kind on a new piece; each is given once."""
+
+    def __init__(self, piece: str) -> None:
+        self.piece = piece
+        self.given: set[str] = set()
+
+    def give(self, name: str, ending: str = "", source: str = "") -> str:
+        """`name` with its ending; one that is taken gets the name of its source piece before it,
+        or a number after it."""
+        name = name + ending
+        if name in self.given and source and source != self.piece:
+            name = f"{source}-{name}"
+        plain, number = name, 2
+        while name in self.given:
+            name, number = f"{plain}-{number}", number + 1
+        self.given.add(name)
+        return name
+
+
+def points(drawn: Drawn, name: str) -> tuple[Point, ...]:
+    """Names and rules of the outline's vertices. On a joint the first span's name stays."""
+    names = Names(name)
+    found: dict[int, Point] = {}
+    for one in _plain_first(drawn.placed):
+        for point in one.zone.piece.outline.points:
+            vertex = one.vertex(point.vertex)
+            if vertex is None or vertex in found:
+                continue
+            words = point.name and names.give(point.name, one.zone.ending, one.zone.piece.name)
+            found[vertex] = Point(vertex, words, point.rule)
+    # The ends of a new line are called by it and by the run that each lies on.
+    for line, first, last in drawn.lines:
+        for vertex in (first, last):
+            vertex %= len(drawn.path)
+            if line.name and (vertex not in found or found[vertex].name is None):
+                run = _run_at(drawn, vertex)
+                old = found.get(vertex, Point(vertex))
+                found[vertex] = replace(old, name=names.give(f"{line.name}-{run or 'end'}"))
+    return tuple(found[v] for v in sorted(found))
+
+
+def _run_at(drawn: Drawn, vertex: int) -> str | None:
+    """The shortest named run of an old outline that a joint lies on, at an end last of all."""
+    best: tuple[bool, float, str] | None = None
+    for one in drawn.placed:
+        outline = one.zone.piece.outline
+        n = one.old
+        for k in (0, one.count):
+            if one.vertex((one.start + k) % n) != vertex:
+                continue
+            fold = one.zone.piece.fold
+            folds = () if fold is None else (Run(fold.start, fold.end, "fold"),)
+            for run in (*outline.runs, *folds):
+                along = (one.start + k - run.start) % n
+                long = (run.end - run.start) % n or n
+                if run.name and along <= long:
+                    key = (along in (0, long), outline.run_length(run), run.name)
+                    best = key if best is None else min(best, key)
+    return best[2] if best else None
+
+
+def _plain_first(placed: Iterable[Placed]) -> list[Placed]:
+    return sorted(placed, key=lambda one: bool(one.zone.ending))
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A run of a new piece that an old run became; `backward` where it now counts the other way.
+
+    `twin` and `crosses` as in `Stretch`.
+    """
+
+    piece: str
+    run: str
+    twin: bool
+    crosses: bool
+    backward: bool
+
+
+def named_runs(
+    all_drawn: Mapping[str, Drawn],
+) -> tuple[dict[str, tuple[Run, ...]], dict[tuple[str, str], list[tuple[str, str, Stretch]]]]:
+    """The runs of each new piece, and for each old run (piece, name) its parts in its order.
+
+    A run that was cut keeps its name where it is one stretch still; else its parts are
+    numbered in the order in which the run counts, over all the new pieces.
+    """
+    names = {name: Names(name) for name in all_drawn}
+    runs: dict[str, list[Run]] = {name: [] for name in all_drawn}
+    became: dict[tuple[str, str], list[tuple[str, str, Stretch]]] = {}
+    sources = {
+        id(one.zone.piece): one.zone.piece for drawn in all_drawn.values() for one in drawn.placed
+    }
+    for drawn_name, drawn in all_drawn.items():
+        for line, first, last in drawn.lines:
+            if line.name:
+                n = len(drawn.path)
+                runs[drawn_name].append(Run(first % n, last % n, names[drawn_name].give(line.name)))
+    for source in sources.values():
+        for run in source.outline.runs:
+            if not run.name:
+                continue
+            parts = [
+                (name, part)
+                for name, drawn in all_drawn.items()
+                for part in stretches(drawn, source, run.start, run.end, run.name)
+            ]
+            back = counts_backward(source, run)
+            parts.sort(key=lambda p: -p[1].order if back else p[1].order)
+            for twins in (False, True):
+                mine = [p for p in parts if p[1].twin == twins]
+                for k, (name, part) in enumerate(mine, 1):
+                    words = run.name if len(mine) == 1 else f"{run.name}-{k}"
+                    given = names[name].give(words, part.ending, source.name)
+                    runs[name].append(Run(part.start, part.end, given))
+                    became.setdefault((source.name, run.name), []).append((name, given, part))
+    return {name: tuple(found) for name, found in runs.items()}, became
+
+
+# --- features -----------------------------------------------------------------------------
+
+
+def features(drawn: Drawn, outline: Outline) -> tuple[dict[str, Any], set[int]]:
+    """The features of the new piece by field, and the ids of the old ones that came along."""
+    pieces = list({id(z.piece): z.piece for z in drawn.ring.zones}.values())
+    carried: dict[str, list[tuple[Any, Any]]] = {
+        "notches": list(_notches(drawn, outline, pieces)),
+        "darts": list(_darts(drawn, pieces)),
+        "pleats": list(_pleats(drawn, pieces)),
+    }
+    for kind in ("drills", "marks", "cutouts", "labels", "adjusts"):
+        carried[kind] = list(_free(drawn, kind))
+    new: dict[str, Any] = {kind: tuple(b for _, b in both) for kind, both in carried.items()}
+    new["fold"] = _fold(drawn, pieces)
+    new["holds"] = tuple(h for piece in pieces for h in _holds(drawn, piece))
+    new["marks"] = (*new["marks"], *drawn.ring.marks)
+    return new, {id(a) for both in carried.values() for a, _ in both}
+
+
+#: What is said of a feature that lies on none of the new pieces.
+_GONE = {
+    "notches": "its edge is gone",
+    "darts": "it was cut, or its edge is gone",
+    "pleats": "it was cut, or its edge is gone",
+}
+
+
+def left_behind(all_drawn: Mapping[str, Drawn], kept: set[int]) -> Iterator[Finding]:
+    """A finding for every feature, and every named point, that no new piece bears."""
+    placed = [one for drawn in all_drawn.values() for one in drawn.placed]
+    for source in {id(one.zone.piece): one.zone.piece for one in placed}.values():
+        size = source.size or ""
+        for kind in (
+            "notches",
+            "darts",
+            "pleats",
+            "drills",
+            "marks",
+            "cutouts",
+            "adjusts",
+            "labels",
+        ):
+            for one in getattr(source, kind):
+                if id(one) in kept:
+                    continue
+                name = getattr(one, "name", None) or getattr(one, "text", None)
+                what = f"{_ONE[kind]} {name}" if name else f"a {_ONE[kind]}"
+                why = _GONE.get(kind, "no part that stays holds it")
+                level: Level = "warn" if kind in ("darts", "pleats") else "note"
+                text = f"{what} is left behind: {why}"
+                yield Finding("left-behind", level, text, source.name, size)
+        for point in _lost_points(source, [one for one in placed if one.zone.piece is source]):
+            text = f"the point {point.name or point.rule} is gone with its edge"
+            yield Finding("point-gone", "note", text, source.name, size)
+
+
+_ONE = {
+    "notches": "notch",
+    "darts": "dart",
+    "pleats": "pleat",
+    "drills": "drill hole",
+    "marks": "mark",
+    "cutouts": "cut-out",
+    "adjusts": "adjust line",
+    "labels": "label",
+}
+
+
+def _lost_points(source: Piece, placed: Sequence[Placed]) -> Iterator[Point]:
+    """Named or ruled points that lie on no new outline, but for those whose twin does."""
+    known = [p for p in source.outline.points if p.name or p.rule]
+    gone = [p for p in known if all(one.vertex(p.vertex) is None for one in placed)]
+    there = {p.name or p.rule for p in known if p not in gone}
+    for point in gone:
+        if (point.name or point.rule or "").removesuffix(MIRRORED) not in there:
+            yield point
+
+
+def _fold(drawn: Drawn, pieces: Sequence[Piece]) -> Fold | None:
+    n = len(drawn.path)
+    for line, first, last in drawn.lines:
+        if line.fold:
+            return Fold(first % n, last % n)
+    for piece in pieces:
+        if piece.fold is not None:
+            parts = stretches(drawn, piece, piece.fold.start, piece.fold.end)
+            if parts:
+                longest = max(parts, key=lambda p: (p.end - p.start) % n)
+                return Fold(longest.start, longest.end)
+    return None
+
+
+def _on_side(feature: Any, zone: Zone) -> bool:
+    side = getattr(feature, "side", "both")
+    return side == "both" or zone.side in ("both", side)
+
+
+def _named(feature: Any, zone: Zone) -> Any:
+    words = getattr(feature, "name", None)
+    return replace(feature, name=words + zone.ending) if words and zone.ending else feature
+
+
+def _notches(
+    drawn: Drawn, outline: Outline, pieces: Sequence[Piece]
+) -> Iterator[tuple[Notch, Notch]]:
+    placed = _plain_first(drawn.placed)
+    for piece in pieces:
+        for notch in piece.notches:
+            s = piece.outline.arc_length_of(notch.at)
+            taken: list[float] = []
+            for one in placed:
+                if one.zone.piece is not piece:
+                    continue
+                at = one.arc_length(s, outline.path)
+                if at is None or any(_apart(at, t, outline.path) < _SAME for t in taken):
+                    continue
+                taken.append(at)
+                if _on_side(notch, one.zone):
+                    keep = OTHER_END[notch.keep] if one.zone.mirrored else notch.keep
+                    new = replace(notch, at=outline.spot(at), keep=keep)
+                    yield notch, _named(new, one.zone)
+
+
+def _apart(a: float, b: float, path: Path) -> float:
+    off = abs(a - b) % path.length
+    return min(off, path.length - off)
+
+
+def _darts(drawn: Drawn, pieces: Sequence[Piece]) -> Iterator[tuple[Dart, Dart]]:
+    for piece in pieces:
+        for dart in piece.darts:
+            for one in _plain_first(drawn.placed):
+                ends = [one.vertex(v) for v in (dart.a, dart.b)]
+                whole = any(w for *_, w in one.stretches(dart.a, dart.b))
+                if one.zone.piece is not piece or None in ends or not whole:
+                    continue
+
+                def to(vertex: int, one: Placed = one) -> int:
+                    return one.vertex(vertex) or 0
+
+                on = renumbered(dart, to, turned_over=one.zone.mirrored)
+                yield dart, _named(_moved(on, one.zone), one.zone)
+
+
+def _pleats(drawn: Drawn, pieces: Sequence[Piece]) -> Iterator[tuple[Pleat, Pleat]]:
+    for piece in pieces:
+        for pleat in piece.pleats:
+            for part in stretches(drawn, piece, pleat.a, pleat.b):
+                if part.whole:
+                    name = pleat.name + part.ending
+                    yield pleat, replace(pleat, a=part.start, b=part.end, name=name)
+
+
+def _holds(drawn: Drawn, piece: Piece) -> Iterator[Hold]:
+    """Held vertices, those of a half and its mirror image together where they share one."""
+    for hold in piece.holds:
+        groups: list[tuple[set[int], list[int], Zone]] = []
+        for zone in (z for z in drawn.ring.zones if z.piece is piece):
+            spans = [one for one in drawn.placed if one.zone is zone]
+            kept = [v for h in hold.vertices for one in spans if (v := one.vertex(h)) is not None]
+            kept = list(dict.fromkeys(kept[::-1] if zone.mirrored else kept))
+            if not kept:
+                continue
+            if groups and groups[-1][0] & set(kept):
+                groups[-1][0].update(kept)
+                groups[-1][1][:] = sorted(groups[-1][0])
+            else:
+                groups.append((set(kept), kept, zone))
+        for _, kept, zone in groups:
+            yield Hold(tuple(kept), hold.name and hold.name + zone.ending)
+
+
+def _moved(feature: Any, zone: Zone) -> Any:
+    return feature if zone.still else moved(feature, lambda p: affine.apply(zone.move, p))
+
+
+def _free(drawn: Drawn, kind: str) -> Iterator[tuple[Any, Any]]:
+    """Drill holes, marks, cut-outs, labels, adjust lines: each with the zone that it lies in."""
+    for zone in drawn.ring.zones:
+        for feature in getattr(zone.piece, kind):
+            if isinstance(feature, Label) and zone.mirrored:
+                continue  # words are not mirrored
+            if _on_side(feature, zone):
+                for part in _within(feature, zone, drawn.ring.staying.piece.name):
+                    yield feature, _named(_moved(part, zone), zone)
+
+
+def _within(feature: Any, zone: Zone, name: str) -> Iterator[Any]:
+    """A feature as far as it lies in a zone; a line is cut where the piece was cut."""
+    path = getattr(feature, "path", None)
+    if zone.region is None:
+        yield feature
+    elif not isinstance(path, Path):
+        if _inside_zone(zone, free_points(feature)[0]):
+            yield feature
+    else:
+        parts = _cut(path, zone)
+        if isinstance(feature, Cutout) and parts and parts != [path]:
+            x0, y0, x1, y1 = path.bounds
+            raise GeometryError(
+                f"a cut-out near ({(x0 + x1) / 2:.0f}, {(y0 + y1) / 2:.0f}) lies across the cut",
+                where=name,
+                cure="Move the line away from it.",
+            )
+        for part in parts:
+            yield feature if part is path else replace(feature, path=part)
+
+
+def _inside_zone(zone: Zone, point: Floats) -> bool:
+    """Whether a point of the old piece lies in a zone; one outside the piece goes with the
+    nearest place of its outline."""
+    assert zone.region is not None
+    old = zone.piece.outline.path
+    at = np.asarray(point, dtype=np.float64).reshape(1, 2)
+    if not contains(old, at)[0]:
+        at = old.at(nearest(old, at).s)
+    return inside(zone.region, at)
+
+
+def _cut(path: Path, zone: Zone) -> list[Path]:
+    """The parts of a line in a zone, cut at its border but not at the old outline."""
+    assert zone.region is not None
+    old = zone.piece.outline.path
+    cuts = [
+        c.s0
+        for c in crossings(path, zone.region)
+        if float(nearest(old, c.point[None]).distance[0]) > _SHORT
+    ]
+    return _parts(path, cuts, lambda middle: _inside_zone(zone, middle))
+
+
+def clipped(path: Path, region: Path) -> list[Path]:
+    """The parts of a line within a closed line; the line itself where all of it is."""
+    cuts = [c.s0 for c in crossings(path, region)]
+    return _parts(path, cuts, lambda middle: inside(region, middle))
+
+
+def inside(region: Path, point: Any) -> bool:
+    """Whether a point (2,) lies within a closed line or on it."""
+    at = np.asarray(point, dtype=np.float64).reshape(1, 2)
+    return bool(contains(region, at)[0]) or float(nearest(region, at).distance[0]) < _SAME
+
+
+def _parts(path: Path, cuts: Iterable[float], kept: Callable[[Floats], bool]) -> list[Path]:
+    # Ends of an open line are no cuts.
+    at = sorted({s for s in cuts if path.closed or _SAME < s < path.length - _SAME})
+    if not at:
+        return [path] if kept(path.at(path.length / 2)) else []
+    bounds = [*at, at[0] + path.length] if path.closed else [0.0, *at, path.length]
+    pairs = [(a, b) for a, b in pairwise(bounds) if b - a > _SHORT]
+    inner = [kept(path.at(((a + b) / 2) % path.length)) for a, b in pairs]
+    if all(inner):
+        return [path]
+    return [path.part(a, b) for (a, b), yes in zip(pairs, inner, strict=True) if yes]
+
+
+# --- the piece ----------------------------------------------------------------------------
+
+
+def quantity(drawn: Drawn, fold: Fold | None) -> tuple[tuple[Quantity, ...], bool]:
+    """How many to cut, and whether in pairs: a part of a half that left the fold is a pair."""
+    piece = drawn.ring.staying.piece
+    opened = any(z.ending for z in drawn.ring.zones)
+    if piece.fold is None or fold is not None or opened:
+        return piece.quantity, piece.pair
+    return tuple(replace(q, count=2 * q.count) for q in piece.quantity), True
+
+
+def grain_within(grain: Grain | None, path: Path) -> Grain | None:
+    """The grain line as it was; one whose middle lies outside the new outline moves into it."""
+    if grain is None:
+        return None
+    a, b = np.array(grain.start), np.array(grain.end)
+    long = float(np.hypot(*(b - a)))
+    if long == 0.0 or inside(path, (a + b) / 2):
+        return grain
+    way = (b - a) / long
+    middle = centroid(path)
+    x0, y0, x1, y1 = path.bounds
+    reach = float(np.hypot(x1 - x0, y1 - y0))
+    across = clipped(Path.polyline([middle - way * reach, middle + way * reach]), path)
+    longest = max(across, key=lambda part: part.length, default=None)
+    if longest is None:
+        return grain
+    centre, half = longest.at(longest.length / 2), min(long, 0.8 * longest.length) / 2
+    (ax, ay), (bx, by) = centre - way * half, centre + way * half
+    return replace(grain, start=(float(ax), float(ay)), end=(float(bx), float(by)))

@@ -1,0 +1,189 @@
+"""One edit done to pieces in every size, on the base first, with the seams that follow it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from ..errors import SizewrightError
+from ..findings import Finding
+from ..model.counting import counts_backward
+from ..model.features import Axis
+from ..model.frame import axis_frame, drafting_axis
+from ..model.mixture import format_mixture
+from ..model.outline import Outline
+from ..model.pattern import Pattern
+from ..model.piece import Piece
+from .bearing import Part, features, grain_within, left_behind, named_runs, points, quantity
+from .carried_allowances import carried_allowances
+from .cutting_line import with_cutting_line
+from .ring import Drawn, Ring, Settled, draw
+from .sewing import Became, rewritten
+
+#: From the pieces of one size, by name, to the rings of the new ones. What an edit decides
+#: (which stretch, which crossing, which order) it asks of `Settled`, so that every size is alike.
+Edit = Callable[[Mapping[str, Piece], Settled], Mapping[str, Ring]]
+
+
+@dataclass(frozen=True)
+class Redrafted:
+    """A pattern after an edit, and what could not come along."""
+
+    pattern: Pattern
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True)
+class _Made:
+    """The new pieces of one size, and how each old one was carried."""
+
+    pieces: Mapping[str, Piece]
+    drawn: Mapping[str, Drawn]
+    became: Became
+    findings: tuple[Finding, ...]
+
+
+def redraft(pattern: Pattern, names: Sequence[str], edit: Edit) -> Redrafted:
+    """The pattern with the pieces `names` replaced by those of `edit`, in every size.
+
+    The base is edited first and settles corners, names and order for all sizes. Chains of
+    seams are rewritten to the new runs; a seam whose run is gone goes too, with a finding.
+    Raises LookupFailed for a piece that is not there, and what the edit raises, with piece
+    and size.
+    """
+    for name in names:
+        pattern.piece(name)
+    kept = {p.name: p.base for p in pattern.pieces if p.name in names and p.base is not None}
+    settled = Settled()
+    base = _made({n: kept[n] for n in names}, edit, settled) if len(kept) == len(names) else None
+    sizes: list[str | None] = [*pattern.sizes] or [None]
+    if pattern.base_size in sizes:
+        sizes.remove(pattern.base_size)
+        sizes.insert(0, pattern.base_size)
+    made: dict[tuple[tuple[str, str | None], ...], _Made] = {}
+    of_size: dict[str | None, _Made] = {}
+    for size in sizes:
+        old = {name: pattern.piece(name, size) for name in names}
+        key = tuple(piece.key for piece in old.values())
+        if key not in made:
+            made[key] = _made(old, edit, settled)
+        of_size[size] = made[key]
+    shown = base or of_size[sizes[0]]
+    bases = {} if base is None else dict(base.pieces)
+
+    pieces: list[Piece] = []
+    done: set[tuple[tuple[str, str | None], ...]] = set()
+    for piece in pattern.pieces:
+        if piece.name not in names:
+            pieces.append(piece)
+            continue
+        key, new = next((k, m) for k, m in made.items() if piece.key in k)
+        if key not in done:
+            done.add(key)
+            for name, one in new.pieces.items():
+                graded = one.base is not None and name in bases
+                pieces.append(replace(one, base=bases[name] if graded else None))
+    after = pattern.with_pieces(pieces)
+    size = sizes[0]
+    seams, found = rewritten(pattern, after, of_size[size].became, of_size[size].drawn, size)
+    findings = (*shown.findings, *found)
+    return Redrafted(replace(after, seams=seams), findings)
+
+
+def _made(old: Mapping[str, Piece], edit: Edit, settled: Settled) -> _Made:
+    try:
+        rings = edit(old, settled)
+        drawn = {name: draw(name, ring, settled) for name, ring in rings.items()}
+        runs, became = named_runs(drawn)
+        pieces: dict[str, Piece] = {}
+        kept: set[int] = set()
+        for name, one in drawn.items():
+            outline = Outline(one.path, one.corners, points(one, name), runs[name])
+            piece, came = _piece(name, one, outline)
+            pieces[name] = _ruled(piece, one, settled)
+            kept |= came
+    except SizewrightError as error:
+        title = " and ".join(piece.title for piece in old.values())
+        if title not in error.where:
+            error.at(title)
+        raise
+    stands: dict[tuple[str, str], list[Part]] = {}
+    for (whose, run), parts in became.items():
+        source = next(p for p in old.values() if p.name == whose)
+        back = counts_backward(source, source.run(run))
+        stands[whose, run] = [
+            Part(
+                name,
+                words,
+                part.twin,
+                part.crosses,
+                (counts_backward(pieces[name], pieces[name].run(words)) != back) != part.mirrored,
+            )
+            for name, words, part in parts
+        ]
+    aliases = {
+        (ring.staying.piece.name, gone): kept
+        for ring in rings.values()
+        for gone, kept in ring.stands_for.items()
+    }
+    gone = frozenset(
+        (p.name, run.name)
+        for p in old.values()
+        for run in p.outline.runs
+        if run.name and (p.name, run.name) not in stands
+    )
+    return _Made(pieces, drawn, Became(stands, aliases, gone), tuple(left_behind(drawn, kept)))
+
+
+def _piece(name: str, drawn: Drawn, outline: Outline) -> tuple[Piece, set[int]]:
+    ring = drawn.ring
+    source = ring.staying.piece
+    borne, came = features(drawn, outline)
+    count, pair = quantity(drawn, borne["fold"])
+    piece = source.with_changes(
+        ring.step,
+        name=name,
+        outline=outline,
+        cut_line=None,
+        allowances=carried_allowances(drawn),
+        grain=grain_within(source.grain, outline.path),
+        quantity=count,
+        pair=pair,
+        **borne,
+    )
+    return piece if source.cut_line is None else with_cutting_line(piece), came
+
+
+def _axis(piece: Piece, drawn: Drawn) -> Axis | None:
+    """The axis of a new piece: a part that lost the centre keeps the old sense of width."""
+    source = drawn.ring.staying.piece
+    if any(zone.ending for zone in drawn.ring.zones):
+        return piece.axis
+    (was, _), (now, _) = axis_frame(source), axis_frame(piece)
+    if now.away_from or (not was.away_from and float(was.out @ now.out) > 0):
+        return piece.axis
+    return drafting_axis(source, piece.outline.path.vertices)
+
+
+def _ruled(piece: Piece, drawn: Drawn, settled: Settled) -> Piece:
+    """With the mixture of rules at each vertex that the edit made or that only rode along."""
+    piece = replace(piece, axis=_axis(piece, drawn), weights=drawn.weights)
+
+    def rules() -> dict[str, str]:
+        if drawn.weights is None or not drawn.lines:
+            return {}
+        frame, _ = axis_frame(piece)
+        outline = piece.outline
+        ends = {v % len(outline.path) for _, a, b in drawn.lines for v in (a, b)}
+        found = {}
+        for vertex in sorted({*outline.corners, *ends}):
+            if outline.point(vertex).rule is None:
+                mixture = drawn.weights.mixture_at(vertex, frame, outline.vertex_at(vertex))
+                if mixture is not None:
+                    found[str(outline.reference(vertex))] = format_mixture(mixture)
+        return found
+
+    outline = piece.outline
+    for reference, rule in settled.once(f"{piece.name}: rules", rules).items():
+        outline = outline.with_point(outline.vertex(reference), rule=rule)
+    return replace(piece, outline=outline)

@@ -1,0 +1,43 @@
+"""DXF of any kind in: `read_dxf`, which sees for itself whether a drawing is interchange."""
+
+from __future__ import annotations
+
+from ..model import CORNER_ANGLE
+from ..units import Unit
+from .dxf.load import load
+from .dxf.reader import JOIN_TOLERANCE, reading_of
+from .interchange.reader import interchange_of, looks_like_interchange
+from .reading import Reading
+from .source import Source, content
+from .svg.options import REFIT_TOLERANCE
+
+
+def read_dxf(
+    source: Source,
+    *,
+    name: str = "",
+    units: Unit | None = None,
+    join_tolerance: float = JOIN_TOLERANCE,
+    refit_tolerance: float = REFIT_TOLERANCE,
+    corner_angle: float = CORNER_ANGLE,
+) -> Reading:
+    """The pattern in a DXF drawing, in mm, y up from the drawing's own origin.
+
+    `source` is a file (its name or path) or its bytes; `name` names it in messages.
+    `units` is what a number of the drawing is, whatever its header says. The tolerances
+    (mm) and the angle (degrees) are for drawings that are not in the interchange format,
+    which says itself what joins and what is a corner: see `dxf.reader`. What is doubtful
+    comes back as findings. Raises InputError for what cannot be read or cannot be meant.
+    """
+    data, where = content(source, name)
+    loaded = load(data, where)
+    if looks_like_interchange(loaded.doc):
+        return interchange_of(loaded, name=where, units=units)
+    return reading_of(
+        loaded,
+        name=where,
+        units=units,
+        join_tolerance=join_tolerance,
+        refit_tolerance=refit_tolerance,
+        corner_angle=corner_angle,
+    )

@@ -1,0 +1,34 @@
+"""Whether a file is one that a reader knows, told from its first bytes alone."""
+
+from __future__ import annotations
+
+import re
+
+_BOM = b"\xef\xbb\xbf"
+_DXF_BINARY = b"AutoCAD Binary DXF\r\n\x1a\x00"
+_DXF = re.compile(rb"\s*(?:999[ \t]*\r?\n[^\n]*\n\s*)*0[ \t]*\r?\n\s*SECTION\b")
+_UTF_16 = ((b"\xff\xfe", "utf-16-le"), (b"\xfe\xff", "utf-16-be"))
+#: What may stand before the root of an XML file.
+_BEFORE_ROOT = re.compile(r"\s+|<\?.*?\?>|<!--.*?-->|<![^\[<>]*(?:\[.*?\]\s*)?>", re.DOTALL)
+_TAG = re.compile(r"<(?:[^\W\d][^\s<>/:]*:)?([^\W\d][^\s<>/:]*)[\s/>]")
+
+
+def claims_svg(head: bytes) -> bool:
+    """Whether a file that begins with `head` is SVG, or XML that does not yet say what it is.
+
+    So a drawing that is damaged early is still refused as a drawing, with the line.
+    """
+    encoding = next((name for mark, name in _UTF_16 if head.startswith(mark)), "latin-1")
+    text = head.removeprefix(_BOM).decode(encoding, "replace").lstrip("\ufeff \t\r\n")
+    if not text.startswith("<"):
+        return False
+    at = 0
+    while before := _BEFORE_ROOT.match(text, at):
+        at = before.end()
+    root = _TAG.match(text, at)
+    return root is None or root[1] == "svg"
+
+
+def claims_dxf(head: bytes) -> bool:
+    """Whether a file that begins with `head` is DXF, as text or in binary form."""
+    return head.startswith(_DXF_BINARY) or _DXF.match(head.removeprefix(_BOM)) is not None

@@ -1,0 +1,1 @@
+"""What any drawing can say, with no file format in it."""

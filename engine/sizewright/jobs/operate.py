@@ -1,0 +1,29 @@
+"""One operation on a pattern, with what grade rules weigh at its points handed along."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from ..model import Pattern, Piece
+from ..plugin import Operation, Outcome, Values, apply_operation
+
+
+def operate(operation: Operation, pattern: Pattern, values: Values) -> Outcome:
+    """What `apply_operation` gives; points that it made on the base have mixtures of rules.
+
+    Only an operation that may run before grading makes such points.
+    """
+    if not operation.before_grading:
+        return apply_operation(operation, pattern, values)
+    from ..grading import with_rule_weights
+
+    outcome = apply_operation(operation, with_rule_weights(pattern), values)
+
+    def plain(piece: Piece) -> Piece:
+        changes: dict[str, Any] = {"weights": None}
+        if piece.base is not None:
+            changes["base"] = replace(piece.base, weights=None)
+        return replace(piece, **changes)
+
+    return replace(outcome, pattern=outcome.pattern.replacing(plain))

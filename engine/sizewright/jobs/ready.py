@@ -1,0 +1,36 @@
+"""Steps made ready: what a plugin offers under a name, with its settings read and checked."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, TypeVar
+
+from ..plugin import Check, Operation, Writer, check_settings
+from .job_file import Step
+
+Offered = TypeVar("Offered", Operation, Writer, Check)
+
+
+@dataclass(frozen=True)
+class Ready:
+    """An operation, writer or check with its settings."""
+
+    step: Step
+    run: Any
+    values: Mapping[str, Any]
+
+
+def ready(
+    step: Step,
+    find: Callable[[str], Offered],
+    where: Callable[[str], str] = lambda _name: "",
+    rules: Callable[[str], Any] | None = None,
+) -> Ready:
+    """What is called as a step is, with its settings; `where` and `rules` as for settings.
+
+    Raises UsageError and PluginError as the finding and the settings do.
+    """
+    found = find(step.name)
+    values = check_settings(step.name, found.settings, step.settings, where=where, rules=rules)
+    return Ready(step, found, values)

@@ -1,0 +1,158 @@
+"""Laying shapes on a sheet, one after another, each where it opens the fewest new pages."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from functools import cache
+from typing import Any
+
+import numpy as np
+from numpy.lib.stride_tricks import as_strided
+from numpy.typing import NDArray
+
+from ..geometry.types import Bools, Ints
+from .pixels import Taken, mask_of
+from .shape import Place, Shape
+from .sheet import Grid
+
+# Small whole numbers, for which single precision is enough.
+Singles = NDArray[np.float32]
+
+
+class Pixels:
+    """The shapes as pixels, in every turn, on one grid of pages; rows count downwards."""
+
+    def __init__(self, grid: Grid, shapes: Sequence[Shape], pixel: float) -> None:
+        self.grid, self.shapes = grid, shapes
+        self.nx = max(1, round(grid.step_x / pixel))
+        self.ny = max(1, round(grid.step_y / pixel))
+        self.px, self.py = grid.step_x / self.nx, grid.step_y / self.ny
+        self.masks: dict[tuple[int, int], Bools] = {}
+        for i, shape in enumerate(shapes):
+            for turn in shape.turns:
+                area = shape.grown(turn)
+                x0, y0, x1, y1 = area.bounds
+                size = math.ceil((y1 - y0) / self.py + 0.01), math.ceil((x1 - x0) / self.px + 0.01)
+                self.masks[i, turn] = mask_of(area, (x0, y1), (self.px, -self.py), size)
+        # Many boards of one grid ask for the same.
+        self.touched = cache(self._touched)
+
+    def _touched(self, i: int, turn: int) -> Singles:
+        """Which pages a shape reaches when it lies at each offset within a page.
+
+        (ny, nx, pages down, pages across), counted from the page of its upper left; 1 or 0.
+        """
+        mask = self.masks[i, turn]
+        h, w = mask.shape
+        down, across = (h + self.ny - 2) // self.ny + 1, (w + self.nx - 2) // self.nx + 1
+        sums = np.zeros((h + 1, w + 1), dtype=np.int32)
+        sums[1:, 1:] = mask.cumsum(axis=0).cumsum(axis=1)
+        y = np.clip(np.arange(down + 1)[None] * self.ny - np.arange(self.ny)[:, None], 0, h)
+        x = np.clip(np.arange(across + 1)[None] * self.nx - np.arange(self.nx)[:, None], 0, w)
+        at = sums[y[:, None, :, None], x[None, :, None, :]]
+        inside = at[:, :, 1:, 1:] - at[:, :, :-1, 1:] - at[:, :, 1:, :-1] + at[:, :, :-1, :-1]
+        return (inside > 0).astype(np.float32)
+
+
+class Board:
+    """A sheet so many pages wide, on which shapes are laid in an order."""
+
+    def __init__(self, pixels: Pixels, columns: int) -> None:
+        self.pixels, self.columns = pixels, columns
+        self.grid = pixels.grid
+        self._extra = int(self.grid.overlap / pixels.py)
+        self._wide = columns * pixels.nx + int(self.grid.overlap / pixels.px)
+        # The turns of each shape that its width has room for.
+        self._turns = [
+            [turn for turn in shape.turns if pixels.masks[i, turn].shape[1] <= self._wide]
+            for i, shape in enumerate(pixels.shapes)
+        ]
+        self._spectra: dict[tuple[int, ...], Any] = {}
+
+    @property
+    def holds_all(self) -> bool:
+        """Whether each shape fits in its width in one turn at least."""
+        return all(self._turns)
+
+    def lay(self, order: Sequence[int]) -> list[Place]:
+        """Places of the shapes, laid in this order; the sheet grows downwards as it must."""
+        masks, cell = self.pixels.masks, self.pixels.nx * self.pixels.ny
+        area = sum(int(masks[i, turns[0]].sum()) for i, turns in enumerate(self._turns))
+        tallest = max(
+            min(masks[i, turn].shape[0] for turn in turns) for i, turns in enumerate(self._turns)
+        )
+        rows = max(1, math.ceil(1.3 * area / (self.columns * cell)))
+        rows = max(rows, math.ceil((tallest - self._extra) / self.pixels.ny))
+        while True:
+            places = self._lay(order, rows)
+            if places is not None:
+                return places
+            rows += max(1, rows // 4)
+
+    def _lay(self, order: Sequence[int], rows: int) -> list[Place] | None:
+        """The places on a sheet of so many rows; None where they do not hold all."""
+        pixels, height = self.pixels, rows * self.pixels.ny + self._extra
+        sheet = Taken(height, self._wide)
+        # 1 where a page bears nothing yet; the strips at the ends belong to the last page.
+        beyond = height // pixels.ny + 3, self._wide // pixels.nx + 3
+        free = np.zeros(beyond, dtype=np.float32)
+        free[:rows, : self.columns] = 1.0
+        places: dict[int, Place] = {}
+        bottom = 0
+        for i in order:
+            turns = [t for t in self._turns[i] if pixels.masks[i, t].shape[0] <= height]
+            if not turns:
+                return None
+            masks = [pixels.masks[i, turn] for turn in turns]
+            key = (i, *sheet.size)
+            if key not in self._spectra:
+                self._spectra[key] = sheet.spectra(masks)
+            found = []
+            places_free = sheet.free(masks, self._spectra[key])
+            for turn, mask, fits in zip(turns, masks, places_free, strict=True):
+                if not fits.any():
+                    continue
+                if self.grid.roll:
+                    new = np.maximum(np.arange(len(fits))[:, None] + mask.shape[0] - bottom, 0)
+                else:
+                    new = _opened(pixels.touched(i, turn), free, fits.shape)
+                found.append((*self._best(fits, new, mask.shape), turn))
+            if not found:
+                return None
+            _, _, y, x, turn = min(found, key=lambda f: f[:2])
+            mask = pixels.masks[i, turn]
+            sheet.put(mask, y, x)
+            bottom = max(bottom, y + mask.shape[0])
+            if not self.grid.roll:
+                touched = pixels.touched(i, turn)[y % pixels.ny, x % pixels.nx]
+                r, c = y // pixels.ny, x // pixels.nx
+                free[r : r + len(touched), c : c + touched.shape[1]][touched > 0] = 0.0
+            x0, _, _, y1 = pixels.shapes[i].grown(turn).bounds
+            places[i] = Place(turn, x * pixels.px - x0, -y * pixels.py - y1)
+        return [places[i] for i in range(len(places))]
+
+    def _best(
+        self, fits: Bools, new: Singles | Ints, size: tuple[int, ...]
+    ) -> tuple[float, float, int, int]:
+        """The cheapest free place: new pages, then how far down and right it reaches."""
+        new = np.where(fits, new, np.inf)
+        least = float(new.min())
+        y, x = np.nonzero(new == least)
+        reach = (y + size[0]) * self.pixels.py + (x + size[1]) * self.pixels.px * 0.35
+        k = int(reach.argmin())
+        return least, float(reach[k]), int(y[k]), int(x[k])
+
+
+def _opened(touched: Singles, free: Singles, shape: tuple[int, ...]) -> Singles:
+    """How many new pages a shape needs at each place, (rows, columns) = `shape`.
+
+    `touched` says which pages it reaches from each offset in a page, `free` which are new.
+    """
+    ny, nx, down, across = touched.shape
+    rows, columns = -(-shape[0] // ny), -(-shape[1] // nx)
+    near = as_strided(free, (rows, columns, down, across), 2 * free.strides)
+    total = near.reshape(rows * columns, -1) @ touched.reshape(ny * nx, -1).T
+    pages = total.reshape(rows, columns, ny, nx).transpose(0, 2, 1, 3)
+    whole: Singles = pages.reshape(rows * ny, columns * nx)
+    return whole[: shape[0], : shape[1]]

@@ -1,0 +1,88 @@
+"""References to what stands on a piece: `hem`, or with its piece `front:hem`.
+
+A piece's name never holds a colon, so the first one parts the two.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..errors import InputError, LookupFailed, SizewrightError
+from .outline import Run
+from .pattern import Pattern
+from .piece import Piece
+
+
+def split_reference(text: str) -> tuple[str | None, str]:
+    """The piece that a reference names (None for none) and what it names on it.
+
+    Raises InputError where either side of a colon is empty, or all of it.
+    """
+    piece, colon, rest = (part.strip() for part in text.partition(":"))
+    if not colon:
+        piece, rest = "", piece
+    if not rest or (colon and not piece):
+        raise InputError(
+            f'"{text}" names nothing on a piece', cure="Write it like front:hem, or hem alone."
+        )
+    return piece or None, rest
+
+
+@dataclass(frozen=True, slots=True)
+class RunReference:
+    """A run as it was said: its name, number or `a..b`, and the piece (None: any piece)."""
+
+    piece: str | None
+    run: str
+
+    def __str__(self) -> str:
+        return self.run if self.piece is None else f"{self.piece}:{self.run}"
+
+    def means(self, piece: Piece) -> bool:
+        """Whether `piece`, in any size, is one that it speaks of."""
+        return self.piece is None or self.piece == piece.name
+
+    def on(self, piece: Piece) -> Run:
+        """The run on a piece. Raises LookupFailed, naming the piece, where it has none."""
+        try:
+            return piece.run(self.run)
+        except SizewrightError as error:
+            raise error.at(piece.title) from None
+
+
+def parse_run(text: str) -> RunReference:
+    """A reference such as `front:hem`, `hem`, `front:#3`, `front:hip..hem`."""
+    return RunReference(*split_reference(text))
+
+
+def find_run(
+    pattern: Pattern, reference: RunReference | str, size: str | None = None
+) -> tuple[Piece, Run]:
+    """The piece and the run that a reference means; `size` as `Pattern.piece` has it.
+
+    Raises LookupFailed where there is none, and where no piece is named and several have it.
+    """
+    if isinstance(reference, str):
+        reference = parse_run(reference)
+    if reference.piece is not None:
+        piece = pattern.piece(reference.piece, size)
+        return piece, reference.on(piece)
+    found = []
+    for name in pattern.names:
+        piece = pattern.piece(name, size)
+        try:
+            found.append((piece, piece.run(reference.run)))
+        except LookupFailed:
+            continue
+    if len(found) == 1:
+        return found[0]
+    if found:
+        raise LookupFailed(
+            f'several pieces have "{reference.run}"',
+            cure="Say which, as " + " or ".join(f"{p.name}:{reference.run}" for p, _ in found),
+        )
+    runs = sorted({r.name for p in pattern.pieces for r in p.outline.runs if r.name})
+    raise LookupFailed(
+        f'no piece has an edge or run "{reference.run}"',
+        cure=f"Named ones: {', '.join(runs) or 'none'}.",
+    )

@@ -1,0 +1,103 @@
+"""What every control point of an outline takes of each grade rule, cut and turned with it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..geometry import bezier
+from ..geometry.types import Floats
+from .mixture import Mixture, Terms
+
+if TYPE_CHECKING:
+    from .frame import Frame
+
+
+@dataclass(frozen=True, eq=False)
+class RuleWeights:
+    """Weights of rules at the control points of a chain of segments, all round or a stretch.
+
+    `controls` (n, 4, 2, 2 R): for segment, control point and page axis (x, y) the share of
+    each amount: column 2 r of what rule r gives in width, 2 r + 1 of what it gives in
+    length, by the axes of the piece that the weights were taken from. Weights go with the
+    outline: what cuts a segment at `t`, reverses it or turns it does the same to them.
+    They are NaN where nothing is known, as on new lines.
+    """
+
+    rules: tuple[str, ...]
+    controls: Floats
+
+    def __len__(self) -> int:
+        return len(self.controls)
+
+    def segments(self, start: int, end: int) -> RuleWeights:
+        """Segments from vertex `start` to vertex `end` of a closed outline, counter-clockwise;
+        equal vertices mean all round."""
+        n = len(self)
+        order = (start + np.arange((end - start) % n or n)) % n
+        return RuleWeights(self.rules, self.controls[order])
+
+    def split(self, segment: int, t: float) -> RuleWeights:
+        """Segment `segment` cut in two at parameter `t`."""
+        flat = self.controls[segment].reshape(4, -1)
+        both = np.array(bezier.split(flat, t)).reshape(2, *self.controls.shape[1:])
+        return RuleWeights(
+            self.rules,
+            np.concatenate([self.controls[:segment], both, self.controls[segment + 1 :]]),
+        )
+
+    def reversed(self) -> RuleWeights:
+        """The same stretch walked backwards."""
+        return RuleWeights(self.rules, self.controls[::-1, ::-1])
+
+    def turned(self, linear: Floats) -> RuleWeights:
+        """As they are where the piece is turned (or mirrored) by the matrix (2, 2)."""
+        return RuleWeights(self.rules, np.einsum("ab,nkbc->nkac", linear, self.controls))
+
+    @classmethod
+    def joined(cls, parts: Iterable[RuleWeights]) -> RuleWeights:
+        """One stretch after another; rules that one of them has not weigh nothing in it."""
+        parts = tuple(parts)
+        rules = tuple(dict.fromkeys(rule for part in parts for rule in part.rules))
+        controls = []
+        for part in parts:
+            wide = np.zeros((len(part), 4, 2, 2 * len(rules)))
+            wide[np.isnan(part.controls).any(axis=-1)] = np.nan
+            for r, rule in enumerate(part.rules):
+                k = 2 * rules.index(rule)
+                wide[..., k : k + 2] = part.controls[..., 2 * r : 2 * r + 2]
+            controls.append(wide)
+        return cls(rules, np.concatenate(controls))
+
+    @classmethod
+    def unknown(cls, rules: tuple[str, ...], count: int) -> RuleWeights:
+        """For `count` segments of which nothing is known."""
+        return cls(rules, np.full((count, 4, 2, 2 * len(rules)), np.nan))
+
+    def mixture_at(self, vertex: int, frame: Frame, place: Floats) -> Mixture | None:
+        """The mixture that makes a vertex move as its weights say; None where they are not known.
+
+        `vertex` counts the starts of segments of a closed outline; where a new line starts
+        there, the end of the segment before it tells. `frame` are the axes of the piece that
+        the mixture is for, `place` (2,) where the vertex lies on it.
+        """
+        at = self.controls[vertex, 0]
+        if np.isnan(at).any():
+            at = self.controls[vertex - 1, 3]
+        if np.isnan(at).any():
+            return None
+        own = frame.basis @ at
+        sign = float(frame.signs(np.asarray(place)[None])[0])
+        length = self._terms(own[1, 1::2])
+        # On the centre line itself width counts nothing: whole rules stay whole.
+        width = self._terms(sign * own[0, ::2]) if sign else length
+        crossed = self._terms(sign * own[0, 1::2]), self._terms(own[1, ::2])
+        return Mixture(width, length, *crossed)
+
+    def _terms(self, weights: Floats) -> Terms:
+        return tuple(
+            (rule, float(w)) for rule, w in zip(self.rules, weights, strict=True) if w != 0.0
+        )

@@ -1,0 +1,76 @@
+"""Reads and writes SVG, which holds everything of a pattern and opens in any vector editor."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from sizewright.formats import claims_svg
+from sizewright.model import CORNER_ANGLE, Pattern
+from sizewright.plugin import Output, Reader, Setting, Values, Writer, hookimpl
+from sizewright.units import Unit
+
+if TYPE_CHECKING:
+    from sizewright.formats import Reading
+
+api = 1
+
+#: Settings of every reader of drawings.
+DRAWING = (
+    Setting(
+        "corner-angle",
+        "angle",
+        "a vertex where the line turns more is a corner",
+        CORNER_ANGLE,
+        low=0.1,
+        high=90,
+    ),
+    Setting(
+        "refit",
+        "length",
+        "how far a curve that replaces a run of short chords may lie from them",
+        "0.05 mm",
+        low=0.001,
+        high=5,
+    ),
+)
+
+
+@hookimpl
+def add_readers() -> list[Reader]:
+    """The reader `svg`."""
+    return [
+        Reader(
+            "svg",
+            "SVG drawings, true to scale",
+            lambda head, _name: claims_svg(head),
+            read,
+            DRAWING,
+        )
+    ]
+
+
+@hookimpl
+def add_writers() -> list[Writer]:
+    """The writer `svg`."""
+    return [Writer("svg", "a drawing that keeps everything of the pattern", write, (".svg",))]
+
+
+def read(data: bytes, name: str, units: Unit | None, values: Values) -> Reading:
+    """The pattern in an SVG drawing."""
+    from sizewright.formats import read_svg
+
+    return read_svg(
+        data,
+        name=name,
+        units=units,
+        corner_angle=values["corner-angle"],
+        refit_tolerance=values["refit"],
+    )
+
+
+def write(pattern: Pattern, _values: Values) -> Output:
+    """The pattern as SVG."""
+    from sizewright.formats import write_svg
+
+    written = write_svg(pattern)
+    return Output(written.data, written.findings)
