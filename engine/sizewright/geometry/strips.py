@@ -169,10 +169,10 @@ class _Segments:
         grid = np.linspace(0.0, 1.0, _CHECKS)
         forward = self.sample(curved, np.tile(grid, (len(curved), 1)))[2]
         steep = np.abs(_turns(self.normals(curved, np.tile(grid, (len(curved), 1))))) > _STEEP
-        whole = (forward > 0)[:, 1:-1].all(axis=1) & ~steep.any(axis=1)
+        whole: Bools = (forward > 0)[:, 1:-1].all(axis=1) & ~steep.any(axis=1)
         ranges: list[tuple[int, float, float]] = []
-        for i, all_ahead in zip(curved.tolist(), whole.tolist(), strict=True):
-            if all_ahead:
+        for k, i in enumerate(curved.tolist()):
+            if whole[k]:
                 ranges.append((i, 0.0, 1.0))
                 continue
             u = fine_parameters(self.path, i, _STEEP)

@@ -39,7 +39,9 @@ def allow(pattern: Pattern, values: Values) -> Outcome:
             try:
                 made = _allowed(pattern, piece, mine, values, findings)
             except GeometryError as error:
-                failed.append(error.at(piece.title) if piece.title not in error.where else error)
+                if piece.title not in error.where:
+                    error.at(piece.title)
+                failed.append(error)
                 return piece
         if not values["inward"]:
             findings.extend((*tight_places(made), *allowance_faults(made)))

@@ -109,11 +109,12 @@ def straight(corner: Corner) -> Join:
 
 def carried(path: Path, s: float) -> Floats:
     """The point at arc length `s` of an open path whose end tangents are carried on."""
+    place: Floats = path.at(s)
     if s < 0:
-        return path.start + s * path.tangents_out[0]
-    if s > path.length:
-        return path.end + (s - path.length) * path.tangents_in[-1]
-    return path.at(s)
+        place = path.start + s * path.tangents_out[0]
+    elif s > path.length:
+        place = path.end + (s - path.length) * path.tangents_in[-1]
+    return place
 
 
 def stretch(path: Path, low: float, high: float) -> list[Path]:

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...errors import GeometryError
+from ...geometry import bezier
 from ...geometry.crossings import crossings, self_crossings
 from ...geometry.flatten import chord_counts, flatten
 from ...geometry.nearest import nearest_point
@@ -95,10 +96,9 @@ class _Ground:
 
         side = self.sides.sides[k]
         low, high = self.trims[k]
-        strips = {(s.segment, s.u0, s.u1): s for s in side.strips}
         by_segment: dict[int, list[tuple[float, float, Path]]] = {}
-        for (segment, u0, u1), strip in strips.items():
-            by_segment.setdefault(segment, []).append((u0, u1, strip.path))
+        for strip in side.strips:
+            by_segment.setdefault(strip.segment, []).append((strip.u0, strip.u1, strip.path))
         count = (side.end - side.start) % self.n or self.n
         quads: list[Floats] = []
         for place in range(count):
@@ -151,15 +151,12 @@ class _Ground:
             between = [_points(path, i, self.u[i])[:-1] for i in legs]
         source = np.concatenate([*between, path.controls[following.start, :1]])
         if join is None:
-            # The ends of both strips, with the straight steps that may show there.
-            for own, at, out in ((side, side.end, True), (following, following.start, False)):
-                corner = path.controls[at, 0]
-                strip = own.strips[-1 if out else 0] if own.strips else None
-                if strip is None:
-                    continue
-                tip = strip.path.end if out else strip.path.start
-                ends = np.array([tip, corner] if out else [corner, tip])
-                self._line(ends)
+            # Where one ends beside the other's line, a straight step may show.
+            if side.strips:
+                self._line(np.array([side.strips[-1].path.end, path.controls[side.end, 0]]))
+            if following.strips:
+                begin = following.strips[0].path.start
+                self._line(np.array([path.controls[following.start, 0], begin]))
             return
         # What is cut off a strip is laid down again with the corner.
         own = side.tail
@@ -184,9 +181,9 @@ class _Ground:
         shapes += parts
         if join.begin < -_ON:
             shapes += stretch(after, join.begin, 0.0)
-        outer = [self._line(flatten(s, _FINE), s) for s in shapes]
+        back = [self._line(flatten(s, _FINE), s) for s in shapes][::-1]
         first, last = carried(own, min(join.end, own.length)), carried(after, max(join.begin, 0.0))
-        ring = np.concatenate([*lead, source, *tail, [last], *outer[::-1], [first]])
+        ring = np.concatenate([*lead, source, *tail, [last], *back, [first]])
         apart = np.hypot(*(ring - np.roll(ring, 1, axis=0)).T) > _ON
         if apart.sum() > 2:
             area = shapely.make_valid(shapely.Polygon(ring[apart]))
@@ -238,8 +235,6 @@ def _range(start: int, end: int, n: int) -> Ints:
 
 
 def _points(path: Path, i: int, u: Floats) -> Floats:
-    from ...geometry import bezier
-
     points = bezier.evaluate(path.controls[i], u)
     points[u == 0.0], points[u == 1.0] = path.controls[i, 0], path.controls[i, 3]
     return points
@@ -316,7 +311,7 @@ def _runs(ring: Floats, lines: Sequence[_Chords]) -> list[_Run]:
     first = next((k for k in range(len(labels)) if labels[k] != labels[k - 1]), 0)
     order = [*range(first, len(labels)), *range(first)]
     runs: list[_Run] = []
-    last = None
+    last = -2
     for k in order:
         if runs and labels[k] == last:
             runs[-1] = _Run(runs[-1].line, runs[-1].start, b[k])

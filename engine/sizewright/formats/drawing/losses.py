@@ -38,6 +38,7 @@ def losses(piece: Piece, also: Mapping[str, int]) -> list[Finding]:
         "seams of notches": sum(n.seam is not None for n in piece.notches),
         "one end of the grain line": int(piece.grain is not None and piece.grain.ends == 1),
         **also,
+        "intent of its allowances (widths are measured again)": int(piece.allowances is not None),
         "steps of its story": len(piece.story),
         "base that it was graded from": int(piece.base is not None),
         "lines with corner numbers from before grading": len(renumbered),
