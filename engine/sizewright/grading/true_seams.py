@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ..drafting import with_cutting_line
 from ..errors import SizewrightError
 from ..findings import Finding
 from ..geometry.crossings import is_simple
@@ -140,7 +141,8 @@ def _free_ends(
         part = chain[0]
         piece = named[part.piece]
         why = "none of its ends is free"
-        if piece.base is None or piece.cut_line is not None or _twice(seam, part):
+        drawn_once = piece.cut_line is not None and piece.allowances is None
+        if piece.base is None or drawn_once or _twice(seam, part):
             continue
         run = piece.run(part.run)
         taken = _seam_segments(pattern, piece, seam)
@@ -232,7 +234,7 @@ def _lengthened(piece: Piece, end: _End, gain: float) -> Piece | None:
         return None
     if fresh.outline.path.area <= 0 or not is_simple(fresh.outline.path):
         return None
-    return _notches_kept(piece, fresh)
+    return with_cutting_line(_notches_kept(piece, fresh))
 
 
 def _moved(path: Path, vertex: int, by: Floats) -> Path:

@@ -11,6 +11,7 @@ import numpy as np
 from ..errors import InputError
 from ..geometry import affine
 from ..geometry.types import Floats
+from .allowances import Allowances
 from .carrying import Move, To, moved, renumbered
 from .features import (
     OTHER_END,
@@ -50,7 +51,8 @@ class Piece:
 
     `outline` is the line that operations work on: the sewing line when it is known
     (`kind` "sew"), a cutting line ("cut", with the `allowance` it includes, mm) or
-    "unknown". `cut_line` is the cutting line that goes with a sewing outline.
+    "unknown". `cut_line` is the cutting line that goes with a sewing outline, `allowances`
+    what is meant by it where that is known.
     `base` is the piece that this one was graded from. `faces` tells where it lies on the
     wearer, for left and right (see `wearer.faces`). `weights`, there while a base is edited
     before grading, tell what each control point of the outline takes of each rule.
@@ -90,6 +92,7 @@ class Piece:
     holds: tuple[Hold, ...] = ()
     story: tuple[str, ...] = ()
     base: Piece | None = None
+    allowances: Allowances | None = None
     faces: Faces | None = None
     weights: RuleWeights | None = field(default=None, compare=False, repr=False)
 
@@ -223,7 +226,8 @@ class Piece:
                 return replace(one, away="left" if one.away == "right" else "right")
             return renumbered(one, to, turned_over=True)
 
-        return self.with_features(turned)
+        allowances = self.allowances and self.allowances.turned_over(to)
+        return replace(self.with_features(turned), allowances=allowances)
 
     def renumbered(self, outline: Outline, to: To) -> Piece:
         """With another outline whose vertices are the old ones by the map `to`.
@@ -233,7 +237,8 @@ class Piece:
         of rules are not carried.
         """
         piece = self.with_features(lambda one: renumbered(one, to))
-        return replace(piece, outline=outline, weights=None)
+        allowances = self.allowances and self.allowances.renumbered(to)
+        return replace(piece, outline=outline, weights=None, allowances=allowances)
 
     def with_vertex(self, s: float, *, name: str | None = None) -> tuple[Piece, Point]:
         """With a vertex at arc length `s` of the outline, and what is known of that vertex.
