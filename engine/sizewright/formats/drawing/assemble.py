@@ -26,7 +26,7 @@ def understood(drawing: Drawing, options: Options, hints: Iterable[Finding] = ()
     out.set_aside[:0] = drawing.set_aside
     built: list[tuple[Draft, Piece]] = []
     for draft in out.drafts:
-        piece = build_piece(draft, out)
+        piece = build_piece(draft)
         if piece is not None:
             built.append((draft, piece))
     if not built and not any(f.level == "fail" for f in out.findings):
@@ -64,12 +64,11 @@ def _with_bases(built: list[tuple[Draft, Piece]], out: Gathered) -> tuple[Piece,
             continue
         found = by_key.get((piece.name, base or None))
         if found is None or found is piece:
-            out.find(
+            draft.find(
                 "base-missing",
                 "warn",
                 f'the piece was graded from size "{base}", which is not in the file',
                 cure="Grading it again will start from this size.",
-                draft=draft,
             )
             pieces.append(piece)
         else:

@@ -73,6 +73,7 @@ class _Gatherer:
             own = drawn.element.get("data-piece") if drawn.marking is None else ""
             if own:
                 draft = Draft(
+                    self.out,
                     self.out.cleaned(own),
                     self.sizes.of(drawn),
                     [drawn.element],
@@ -92,7 +93,12 @@ class _Gatherer:
         if draft is None:
             name = self._group_name(group)
             draft = Draft(
-                name, self.sizes.of_group(group), [group.element], group, position=drawn.position
+                self.out,
+                name,
+                self.sizes.of_group(group),
+                [group.element],
+                group,
+                position=drawn.position,
             )
             self.by_group[id(group)] = self._add(draft)
         (draft.shapes if drawn.marking is None else draft.marks).append(drawn)
@@ -135,7 +141,7 @@ class _Gatherer:
                 continue
             draft = self.by_name.get(key) or self.by_name.get((key[0], None))
             if draft is None:
-                draft = self._add(Draft(key[0], key[1], [], position=drawn.position))
+                draft = self._add(Draft(self.out, *key, position=drawn.position))
             if drawn.marking is None:
                 draft.shapes.append(drawn)
             else:
@@ -182,7 +188,7 @@ class _Gatherer:
                 # The shape that bears the piece's own name is its outline.
                 for other in draft.shapes:
                     if other not in named:
-                        draft.take_in(other, self.out)
+                        draft.take_in(other)
                 draft.shapes = named
             if not outlines and not draft.shapes:
                 self._no_outline(draft)

@@ -12,7 +12,7 @@ from ...geometry.flatten import flatten_marked
 from ...geometry.path import Path
 from ...geometry.types import Floats
 from ...model import Edge, Outline, Point, Run, number_corners
-from .drafts import Draft, Gathered
+from .drafts import Draft
 from .outlines import Line
 from .shapes import Shape
 
@@ -52,7 +52,7 @@ def is_point(drawn: Shape) -> bool:
     return drawn.marking is not None and drawn.marking.vertex
 
 
-def points_on(path: Path, marks: Iterable[Shape], draft: Draft, out: Gathered) -> Names:
+def points_on(path: Path, marks: Iterable[Shape], draft: Draft) -> Names:
     """Names and rules for the vertices under `marks`; `rest` are marks that reach none.
 
     Raises InputError where one vertex gets two names or rules.
@@ -232,9 +232,7 @@ def _decoded(name: str) -> str:
     return name.replace("%3B", ";").replace("%3D", "=").replace("%25", "%")
 
 
-def corners_of(
-    line: Line, attribute: str | None, angle: float, draft: Draft, out: Gathered
-) -> tuple[int, ...]:
+def corners_of(line: Line, attribute: str | None, angle: float, draft: Draft) -> tuple[int, ...]:
     """Corner numbers of a line: as its `data-corners` says, where it still can, else anew."""
     path = line.path
     if attribute is None:
@@ -247,12 +245,11 @@ def corners_of(
         steps = [(v - numbers[0]) % len(path) for v in numbers]
         if steps == sorted(set(steps)):
             return tuple(numbers)
-    out.find(
+    draft.find(
         "corners-renumbered",
         "warn",
         "the corner numbers written in the file do not fit the outline any more; "
         "it was numbered anew",
         cure="Check the corner numbers that a job uses.",
-        draft=draft,
     )
     return number_corners(path, angle)

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from ...findings import Finding
 from ...geometry import affine
 from ...geometry.path import Path
 from ...geometry.types import Floats
 from ...model import Vec
+from ..drawing.drafts import Gathered
 from ..dxf.entities import Entity, block_entities
 from ..dxf.xdata import APPID
 from ..reading import SetAside
@@ -72,8 +72,7 @@ class Blocks:
 
     pieces: list[Block] = field(default_factory=list)
     said: dict[str, str] = field(default_factory=dict)
-    set_aside: list[SetAside] = field(default_factory=list)
-    findings: list[Finding] = field(default_factory=list)
+    out: Gathered = field(default_factory=Gathered)
 
 
 def looks_like_interchange(doc: Drawing) -> bool:
@@ -135,7 +134,8 @@ class _Gatherer:
     def __init__(self, doc: Drawing, mm: float) -> None:
         self.doc = doc
         self.mm = mm
-        self.out = Blocks()
+        self.blocks = Blocks()
+        self.out = self.blocks.out
 
     def run(self) -> Blocks:
         placed = self._inserts()
@@ -149,7 +149,7 @@ class _Gatherer:
                 self._take(self._block(name, scene.entities), placed.get(name.casefold(), []))
                 self.out.findings += scene.findings
         self._sheet()
-        return self.out
+        return self.blocks
 
     def _inserts(self) -> dict[str, list[Floats]]:
         """The maps (2, 3) by which each block stands in the drawing, by name."""
@@ -163,7 +163,8 @@ class _Gatherer:
             if np.isfinite(m).all() and affine.determinant(m) != 0:
                 found.setdefault(name.casefold(), []).append(m)
             if self.doc.blocks.get(name) is None:
-                self._find("block-missing", "warn", f'the block "{name}" is inserted but not there')
+                text = f'the block "{name}" is inserted but not there'
+                self.out.find("block-missing", "warn", text)
         return found
 
     def _block(self, name: str, entities: list[Entity]) -> Block:
@@ -204,7 +205,7 @@ class _Gatherer:
 
     def _take(self, block: Block, places: list[Floats]) -> None:
         for key in sorted(STYLE & block.said.keys()):
-            self.out.said.setdefault(key, block.first(key))
+            self.blocks.said.setdefault(key, block.first(key))
         if not block.is_piece:
             if (block.paths or block.said) and (places or not block.name.startswith("_")):
                 reason = "a block without a boundary (layer 1)"
@@ -213,31 +214,24 @@ class _Gatherer:
         for entity in block.others:
             reason = f'on the layer "{entity.layer}", which the format has not'
             self.out.set_aside.append(SetAside(block.name, entity.kind.lower(), reason))
-        self.out.pieces.append(self._placed(block, places))
+        self.blocks.pieces.append(self._placed(block, places))
 
     def _placed(self, block: Block, places: list[Floats]) -> Block:
         name = block.name
         if not places:
-            self._find(
-                "block-not-inserted",
-                "note",
-                f'the block "{name}" is never inserted; it was read where it is drawn',
-            )
+            text = f'the block "{name}" is never inserted; it was read where it is drawn'
+            self.out.find("block-not-inserted", "note", text)
             return block
         if len(places) > 1:
-            self._find(
-                "block-twice",
-                "warn",
-                f'the block "{name}" is inserted {len(places)} times; it was read once',
-                "Say in QUANTITY how many are to be cut.",
-            )
+            text = f'the block "{name}" is inserted {len(places)} times; it was read once'
+            self.out.find("block-twice", "warn", text, "Say in QUANTITY how many are to be cut.")
         m = places[0]
         sx, sy = (float(np.hypot(*m[:, k])) for k in (0, 1))
         even = (
             abs(sx - sy) <= 1e-6 * max(sx, sy) and abs(float(m[:, 0] @ m[:, 1])) <= 1e-6 * sx * sy
         )
         if affine.determinant(m) < 0:
-            self._find(
+            self.out.find(
                 "block-mirrored",
                 "warn",
                 f'the block "{name}" is inserted mirrored; it was read as it is drawn, so that '
@@ -247,7 +241,7 @@ class _Gatherer:
             return _moved(block, affine.translation(float(m[0, 2]), float(m[1, 2])))
         if not even or abs(sx - 1.0) > 1e-6:
             scale = f"{sx:g}" if even else f"{sx:g} by {sy:g}"
-            self._find(
+            self.out.find(
                 "block-scaled",
                 "warn",
                 f'the block "{name}" is inserted at a scale of {scale}',
@@ -267,17 +261,13 @@ class _Gatherer:
             for line in entity.text.text.splitlines() if entity.text else ():
                 found = labelled(line)
                 if found is not None:
-                    self.out.said.setdefault(*found)
+                    self.blocks.said.setdefault(*found)
             if entity.text is None:
                 loose[entity.kind] = loose.get(entity.kind, 0) + 1
         for kind, count in loose.items():
             reason = "outside the blocks" + (f" ({count} of them)" if count > 1 else "")
             self.out.set_aside.append(SetAside("", kind.lower(), reason))
         self.out.set_aside += scene.set_aside
-
-    def _find(self, code: str, level: str, text: str, cure: str = "") -> None:
-        found = Finding(code, "warn" if level == "warn" else "note", text, cure=cure)
-        self.out.findings.append(found)
 
 
 def _moved(block: Block, m: Floats) -> Block:
