@@ -39,6 +39,7 @@ def losses(piece: Piece, also: Mapping[str, int]) -> list[Finding]:
         "one end of the grain line": int(piece.grain is not None and piece.grain.ends == 1),
         "where it lies on the wearer (front or back)": int(piece.faces is not None),
         **also,
+        "intent of its allowances (widths are measured again)": int(piece.allowances is not None),
         "steps of its story": len(piece.story),
         "base that it was graded from": int(piece.base is not None),
         "lines with corner numbers from before grading": len(renumbered),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TypeVar
 
 import numpy as np
@@ -21,6 +22,7 @@ from ...model import (
     OutlineKind,
     Piece,
     Run,
+    parse_allowances,
 )
 from .drafts import Draft
 from .features import (
@@ -131,6 +133,7 @@ class _Builder:
             self._story(),
             faces=faces(self._bearer("data-faces")),
         )
+        piece = self._with_allowances(piece)
         judge_size(piece, draft, _SIZE_CURE)
         return piece
 
@@ -148,6 +151,16 @@ class _Builder:
             # The allowance is what lies between the two lines, if both are drawn.
             return "sew", None
         return ("sew" if word == "sew" else "cut" if word == "cut" else "unknown"), allowance
+
+    def _with_allowances(self, piece: Piece) -> Piece:
+        """With what the file says is meant by the allowance of a sewing line."""
+        text = self.draft.get("data-allowances")
+        if not text or piece.kind != "sew":
+            return piece
+        try:
+            return replace(piece, allowances=parse_allowances(text, piece.outline))
+        except InputError as error:
+            raise error.at("data-allowances") from None
 
     def _story(self) -> tuple[str, ...]:
         """Lines that tell what was done to the piece."""
