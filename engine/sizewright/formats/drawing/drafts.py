@@ -151,10 +151,7 @@ class Gathered:
         """A piece name that references can use, with a note where it had to be changed."""
         done = clean(name) or "piece"
         if done != name:
-            self.find(
-                "name-changed",
-                "note",
-                f'the piece name "{name}" was changed to "{done}"',
-                cure='Names go without : ; = + , " since references use these.',
-            )
+            text = f'the piece name "{name}" was changed to "{done}"'
+            cure = 'Names go without : ; = + , " since references use these.'
+            self.find("name-changed", "note", text, cure)
         return done

@@ -68,13 +68,9 @@ def read_fold(drawn: Shape, outline: Outline, draft: Draft) -> Fold | None:
     """The straight stretch of outline that a fold line lies along; None with a finding."""
     found = _fold(drawn, outline, draft) if drawn.paths else None
     if found is None:
-        draft.find(
-            "fold-nowhere",
-            "fail",
-            f"the fold line lies along no edge of the outline (within {FOLD_REACH:.0f} mm)",
-            cure="Draw it along the edge that is laid on the fold.",
-            place=drawn.place,
-        )
+        text = f"the fold line lies along no edge of the outline (within {FOLD_REACH:.0f} mm)"
+        cure = "Draw it along the edge that is laid on the fold."
+        draft.find("fold-nowhere", "fail", text, cure, place=drawn.place)
     return found
 
 
@@ -124,13 +120,9 @@ def _along(outline: Outline, start: Floats, end: Floats, drawn: Shape, draft: Dr
     seed = int(np.where(beside, overlap, -np.inf).argmax())
     if not straight_segments(path, _STRAIGHT)[seed]:
         edge, _ = outline.edge_along(float(path.cumulative[seed]) + 1e-6)
-        draft.find(
-            "fold-curved",
-            "warn",
-            "the edge on the fold is not straight",
-            cure="Draw it as one straight line.",
-            place=drawn.place,
-        )
+        text = "the edge on the fold is not straight"
+        cure = "Draw it as one straight line."
+        draft.find("fold-curved", "warn", text, cure, place=drawn.place)
         return Fold(edge.start, edge.end)
     n = len(path)
     first, last = seed, seed + 1
@@ -232,13 +224,9 @@ def read_pleat(drawn: Shape, outline: Outline, draft: Draft) -> Pleat | None:
     else:
         (edge,) = edges_under(outline, centre_of(drawn)[None], draft, [drawn])
         return Pleat(name, *_between_points(outline, edge, centre_of(drawn)))
-    draft.find(
-        "pleat-nowhere",
-        "fail",
-        f'the mouth of the pleat "{name}" does not begin and end at outline vertices',
-        cure="Draw its line from node to node of the outline.",
-        place=drawn.place,
-    )
+    text = f'the mouth of the pleat "{name}" does not begin and end at outline vertices'
+    cure = "Draw its line from node to node of the outline."
+    draft.find("pleat-nowhere", "fail", text, cure, place=drawn.place)
     return None
 
 
@@ -267,13 +255,9 @@ def read_hold(drawn: Shape, outline: Outline, draft: Draft) -> Hold | None:
             edge, _ = outline.edge_along(foot.s)
             if edge.start != edge.end:
                 return Hold((edge.start, edge.end), name)
-    draft.find(
-        "hold-nowhere",
-        "fail",
-        "a hold mark is in no dart mouth or placket, and at no vertex or edge",
-        cure="Put it into the mouth that it holds, or onto a vertex.",
-        place=drawn.place,
-    )
+    text = "a hold mark is in no dart mouth or placket, and at no vertex or edge"
+    cure = "Put it into the mouth that it holds, or onto a vertex."
+    draft.find("hold-nowhere", "fail", text, cure, place=drawn.place)
     return None
 
 

@@ -35,13 +35,9 @@ def read_notch(
         line = cut_line.path if on_cut <= nearest(outline.path, points).distance.min() else line
     s = _place(line, points) if len(points) else None
     if s is None:
-        draft.find(
-            "notch-nowhere",
-            "warn",
-            f"a notch is more than {EDGE_REACH:.0f} mm from the outline and was left out",
-            cure="Draw it at the outline, or give it another role.",
-            place=drawn.place,
-        )
+        text = f"a notch is more than {EDGE_REACH:.0f} mm from the outline and was left out"
+        cure = "Draw it at the outline, or give it another role."
+        draft.find("notch-nowhere", "warn", text, cure, place=drawn.place)
         return None
     element = drawn.element
     kind = choice(element, "data-kind", NOTCH_KINDS, _kind(drawn))

@@ -61,7 +61,7 @@ def _round_sewing_line(draft: Draft, sews: list[Shape], sew: Found | None) -> Fo
     fits = named or [
         (d, loops) for d, loops in found if any(_goes_round(p, sews, sew) for p in loops.closed)
     ]
-    best = max(fits, key=lambda one: _most_area(one[1])) if fits else None
+    best = max(fits, key=lambda one: max(abs(p.area) for p in one[1].closed)) if fits else None
     for drawn, loops in found:
         if best is not None and drawn is best[0]:
             continue
@@ -102,10 +102,6 @@ def _goes_round(loop: Path, sews: list[Shape], sew: Found | None) -> bool:
     return bool((boxes[:, :2] >= low).all() and (boxes[:, 2:] <= high).all())
 
 
-def _most_area(loops: Loops) -> float:
-    return max(abs(p.area) for p in loops.closed)
-
-
 def _largest(draft: Draft) -> Found | None:
     """Without any role the largest closed line is the outline; all else is drawn in it."""
     # What is not seen is an outline only where nothing else of the group is.
@@ -143,21 +139,14 @@ def closed_of(draft: Draft, drawn: list[Shape], what: str) -> Found | None:
 
 def _open(draft: Draft, lines: Sequence[Path], what: str) -> None:
     if not lines:
-        draft.find(
-            "no-outline",
-            "fail",
-            f"the piece has no {what}; it was left out",
-            cure='Draw its outline as a closed path in its group (data-role="outline").',
-        )
+        text = f"the piece has no {what}; it was left out"
+        cure = 'Draw its outline as a closed path in its group (data-role="outline").'
+        draft.find("no-outline", "fail", text, cure)
         return
     line = max(lines, key=lambda p: p.length)
-    draft.find(
-        "open-outline",
-        "fail",
-        f"the {what} is open: its ends are {gap_of(line):.2f} mm apart; the piece was left out",
-        cure="Close the path in the editor.",
-        at=line.end,
-    )
+    text = f"the {what} is open: its ends are {gap_of(line):.2f} mm apart; the piece was left out"
+    cure = "Close the path in the editor."
+    draft.find("open-outline", "fail", text, cure, at=line.end)
 
 
 def _one_region(draft: Draft, loops: Loops, what: str = "outline") -> Region:
@@ -181,10 +170,6 @@ def _one_region(draft: Draft, loops: Loops, what: str = "outline") -> Region:
 
 
 def _tell_second(draft: Draft, path: Path, what: str) -> None:
-    draft.find(
-        "two-outlines",
-        "fail",
-        f"the piece has more than one {what}; the largest was taken",
-        cure="Give each piece a group of its own, or mark the other as cutout or mark.",
-        at=middle(path),
-    )
+    text = f"the piece has more than one {what}; the largest was taken"
+    cure = "Give each piece a group of its own, or mark the other as cutout or mark."
+    draft.find("two-outlines", "fail", text, cure, at=middle(path))

@@ -74,12 +74,9 @@ def find_lines(draft: Draft) -> Lines | None:
     if sew is not None:
         inner = _settled(draft, sew[0].element, sew[1].outer, "sewing line")
         if inner is not None and abs(inner.path.area) >= main.path.area:
-            draft.find(
-                "sew-outside",
-                "fail",
-                "the sewing line is not inside the outline",
-                cure="Draw the sewing line inside the cutting line, or leave out its role.",
-            )
+            text = "the sewing line is not inside the outline"
+            cure = "Draw the sewing line inside the cutting line, or leave out its role."
+            draft.find("sew-outside", "fail", text, cure)
     return Lines(main, inner, holes, sewn)
 
 

@@ -17,11 +17,9 @@ from ...model import (
     Drill,
     Label,
     Mark,
-    Notch,
     Outline,
     OutlineKind,
     Piece,
-    Run,
     parse_allowances,
 )
 from .drafts import Draft
@@ -46,7 +44,6 @@ from .vertices import (
     centre_of,
     corners_of,
     edge_runs,
-    is_point,
     points_on,
     refuse_far,
     written_runs,
@@ -113,7 +110,9 @@ class _Builder:
             self._single("axis", read_axis),
             self._single("grain", read_grain),
             self._single("fold", lambda d: read_fold(d, outline, draft)),
-            self._notches(outline, cut_line),
+            self._all(
+                lambda m: m.role == "notch", lambda d: read_notch(d, outline, cut_line, draft)
+            ),
             tuple(
                 Drill(vec(centre_of(d)), self._name(d), side(d.element)) for d in self._of("drill")
             ),
@@ -178,13 +177,9 @@ class _Builder:
             marking = drawn.marking
             if marking.role and marking.role not in DATA_ROLES:
                 self.draft.out.aside(drawn, f"has the unknown role {marking.role}")
-                self.draft.find(
-                    "role-unknown",
-                    "warn",
-                    f'there is no role "{marking.role}"; the shape was left out',
-                    cure=f"{meant_role(marking.role)}Roles are {', '.join(DATA_ROLES)}.",
-                    place=drawn.place,
-                )
+                text = f'there is no role "{marking.role}"; the shape was left out'
+                cure = f"{meant_role(marking.role)}Roles are {', '.join(DATA_ROLES)}."
+                self.draft.find("role-unknown", "warn", text, cure, place=drawn.place)
             elif not marking.outlining:
                 self.draft.out.aside(drawn, f"{marking.says()} of {self.draft.title}")
 
@@ -194,13 +189,9 @@ class _Builder:
     def _single(self, role: str, read: Callable[[Shape], _T]) -> _T | None:
         found = self._of(role)
         if len(found) > 1:
-            self.draft.find(
-                "mark-twice",
-                "warn",
-                f"the piece has {len(found)} lines with the role {role}; the first was taken",
-                cure="Leave one of them.",
-                place=found[1].place,
-            )
+            text = f"the piece has {len(found)} lines with the role {role}; the first was taken"
+            cure = "Leave one of them."
+            self.draft.find("mark-twice", "warn", text, cure, place=found[1].place)
         return read(found[0]) if found else None
 
     def _all(
@@ -209,23 +200,15 @@ class _Builder:
         made = (read(d) for d in self.draft.marks if d.marking and means(d.marking))
         return tuple(one for one in made if one is not None)
 
-    def _notches(self, outline: Outline, cut_line: Outline | None) -> tuple[Notch, ...]:
-        made = (read_notch(d, outline, cut_line, self.draft) for d in self._of("notch"))
-        return tuple(one for one in made if one is not None)
-
     def _cutouts(self, lines: Lines) -> tuple[Cutout, ...]:
         found = [Cutout(self._refitted(p, lines.outline.element)) for p in lines.holes]
         for drawn in self._of("cutout"):
             for path in drawn.paths:
                 closed = closed_within(path, self.draft.out.options.join_tolerance)
                 if not closed.closed:
-                    self.draft.find(
-                        "open-cutout",
-                        "warn",
-                        "a cut-out is open and was left out",
-                        cure="Close its path in the editor.",
-                        place=drawn.place,
-                    )
+                    text = "a cut-out is open and was left out"
+                    cure = "Close its path in the editor."
+                    self.draft.find("open-cutout", "warn", text, cure, place=drawn.place)
                     continue
                 done = self._refitted(closed, drawn.element)
                 found.append(Cutout(done, self._name(drawn), side(drawn.element)))
@@ -238,10 +221,11 @@ class _Builder:
 
     def _outlines(self, lines: Lines) -> tuple[Outline, Outline | None]:
         """The working outline and the cutting line round it, with their names."""
-        points = [d for d in self.draft.marks if is_point(d)]
+        points = [d for d in self.draft.marks if d.marking and d.marking.vertex]
         edges = [d for d in self.draft.marks if d.marking and d.marking.edge is not None]
+        runs = self.draft.get("data-runs")
         if lines.sew is None:
-            outline, far = self._named(lines.outline, points, edges, self._runs())
+            outline, far = self._named(lines.outline, points, edges, runs)
             if far:
                 raise refuse_far(outline, far[0], self.draft)
             return outline, None
@@ -250,14 +234,11 @@ class _Builder:
         on_cut = lines.outline.element.get("data-runs") or None
         near_cut = self._edges_of_cut(lines, edges)
         edges = [d for d in edges if d not in near_cut]
-        outline, far = self._named(lines.sew, rest, edges, self._runs())
+        outline, far = self._named(lines.sew, rest, edges, runs)
         cut_line, nowhere = self._named(lines.outline, for_cut + far, near_cut, on_cut)
         if nowhere:
             raise refuse_far(outline, nowhere[0], self.draft)
         return outline, cut_line
-
-    def _runs(self) -> str | None:
-        return self.draft.get("data-runs")
 
     def _edges_of_cut(self, lines: Lines, edges: list[Shape]) -> list[Shape]:
         """Edge marks out of reach of the sewing line and on the cutting line."""
@@ -275,15 +256,15 @@ class _Builder:
         draft = self.draft
         places = np.array([centre_of(d) for d in points]).reshape(-1, 2)
         line = with_vertices(line, places, POINT_REACH)
-        names = points_on(line.path, points, draft)
+        named, rest = points_on(line.path, points, draft)
         attribute = line.element.attributes.get("data-corners")
         corners = corners_of(line, attribute, draft.out.options.corner_angle, draft)
-        outline = Outline(line.path, corners, names.points)
+        outline = Outline(line.path, corners, named)
         found = edge_runs(outline, edges, draft)
         if runs:
             found += written_runs(outline, runs, f"{draft.title}: data-runs")
-        order = sorted(found, key=_run_order)
-        return Outline(line.path, corners, names.points, tuple(order)), list(names.rest)
+        order = sorted(found, key=lambda run: (run.start, run.end))
+        return Outline(line.path, corners, named, tuple(order)), rest
 
 
 def judge_size(piece: Piece, draft: Draft, cure: str) -> None:
@@ -294,7 +275,3 @@ def judge_size(piece: Piece, draft: Draft, cure: str) -> None:
         size = f"{longest / 1000:.1f} m" if longest > _WIDE else f"{longest:.1f} mm"
         text = f"the piece is {size} long, which is hardly meant; nothing was changed"
         draft.find("impossible-size", "fail" if longest > _TOO_WIDE else "warn", text, cure)
-
-
-def _run_order(run: Run) -> tuple[int, int]:
-    return run.start, run.end

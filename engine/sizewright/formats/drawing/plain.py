@@ -211,13 +211,9 @@ class _Sorter:
                 around.guessed += 1
         elif parallel and not self._nested(loop, loops):
             self._mark(around, loop, "sew")
-            self.out.find(
-                "inner-line",
-                "warn",
-                "a line all round within an outline was taken for its sewing line",
-                cure="Put it on a layer named SEW, or leave it out.",
-                place=spot(middle(loop.path)),
-            )
+            text = "a line all round within an outline was taken for its sewing line"
+            cure = "Put it on a layer named SEW, or leave it out."
+            self.out.find("inner-line", "warn", text, cure, place=spot(middle(loop.path)))
         else:
             self._outer(loop)
             self.out.find(
@@ -311,13 +307,9 @@ class _Sorter:
             return
         sure = not self.pieces or gap < _NEARLY_CLOSED * line.length
         name = strand.first.name or strand.first.element.kind
-        self.out.find(
-            "open-outline",
-            "fail" if sure else "warn",
-            f'"{name}" is open: its ends are {gap:.2f} mm apart; it was not taken for a piece',
-            cure="Close it in the editor if it is a piece, or let ends that far apart be joined.",
-            place=spot(line.end),
-        )
+        text = f'"{name}" is open: its ends are {gap:.2f} mm apart; it was not taken for a piece'
+        cure = "Close it in the editor if it is a piece, or let ends that far apart be joined."
+        self.out.find("open-outline", "fail" if sure else "warn", text, cure, place=spot(line.end))
 
     def _dots(self) -> None:
         for shape in self.plain:
@@ -427,13 +419,9 @@ class _Sorter:
                 draft=piece.draft,
             )
         if piece.inner:
-            self.out.find(
-                "inner-marks",
-                "note",
-                f"{piece.inner} closed line(s) within the piece were taken for marks",
-                cure="Put cut-outs on a layer named CUT, or give them the role cutout.",
-                draft=piece.draft,
-            )
+            text = f"{piece.inner} closed line(s) within the piece were taken for marks"
+            cure = "Put cut-outs on a layer named CUT, or give them the role cutout."
+            self.out.find("inner-marks", "note", text, cure, draft=piece.draft)
 
 
 def _is_inner(loop: Loop) -> bool:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -39,21 +38,10 @@ def centre_of(drawn: Shape) -> Floats:
     return middle
 
 
-@dataclass(frozen=True, slots=True)
-class Names:
-    """Point marks of one outline, sorted out: entries by vertex."""
-
-    points: tuple[Point, ...]
-    rest: tuple[Shape, ...]
-
-
-def is_point(drawn: Shape) -> bool:
-    """Whether a mark names a vertex."""
-    return drawn.marking is not None and drawn.marking.vertex
-
-
-def points_on(path: Path, marks: Iterable[Shape], draft: Draft) -> Names:
-    """Names and rules for the vertices under `marks`; `rest` are marks that reach none.
+def points_on(
+    path: Path, marks: Iterable[Shape], draft: Draft
+) -> tuple[tuple[Point, ...], list[Shape]]:
+    """Names and rules for the vertices under `marks`, and the marks that reach none.
 
     Raises InputError where one vertex gets two names or rules.
     """
@@ -78,7 +66,7 @@ def points_on(path: Path, marks: Iterable[Shape], draft: Draft) -> Names:
                     )
             name, rule = name or old.name, rule or old.rule
         found[vertex] = Point(vertex, name, rule)
-    return Names(tuple(found[v] for v in sorted(found)), tuple(rest))
+    return tuple(found[v] for v in sorted(found)), rest
 
 
 def nearest_vertex(path: Path, place: Floats) -> tuple[int, float]:

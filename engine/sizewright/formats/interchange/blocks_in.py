@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -13,6 +13,7 @@ from ...geometry.path import Path
 from ...geometry.types import Floats
 from ...model import Vec
 from ..drawing.drafts import Gathered
+from ..drawing.shapes import Text
 from ..dxf.entities import Entity, block_entities
 from ..dxf.xdata import APPID
 from ..reading import SetAside
@@ -29,30 +30,21 @@ _TELLING = ("piecename", "stylename", "samplesize", "graderuletable")
 _OWN = ("*model", "*paper", "$model", "$paper")
 
 
-@dataclass(frozen=True, slots=True)
-class Words:
-    """A text in mm: its baseline's start, letter height, turn in degrees, layer number."""
-
-    text: str
-    at: Vec
-    height: float
-    angle: float
-    layer: int | None
-
-
 @dataclass
 class Block:
     """What one block holds, in mm, where it is placed in the drawing.
 
-    `paths`, `points` and `texts` are by layer number; `depths` are those of notch points,
-    in the order of `points` on their layer. `said` are its labelled texts.
+    `paths` and `points` are by layer number; `depths` are those of notch points, in the
+    order of `points` on their layer. `said` are its labelled texts, `rules` those of rule
+    numbers with their layers, `texts` all others.
     """
 
     name: str
     paths: dict[int, list[Path]] = field(default_factory=dict)
     points: dict[int, list[Vec]] = field(default_factory=dict)
     depths: dict[int, list[float]] = field(default_factory=dict)
-    texts: list[Words] = field(default_factory=list)
+    texts: list[Text] = field(default_factory=list)
+    rules: list[tuple[int | None, str, Vec]] = field(default_factory=list)
     said: dict[str, list[str]] = field(default_factory=dict)
     others: list[Entity] = field(default_factory=list)
 
@@ -172,7 +164,7 @@ class _Gatherer:
         for entity in entities:
             number = layer_number(entity.layer)
             if entity.text is not None:
-                self._text(block, entity, number)
+                self._text(block, entity.text, number)
             elif number is None:
                 block.others.append(entity)
             elif entity.path is not None:
@@ -182,21 +174,19 @@ class _Gatherer:
                 block.depths.setdefault(number, []).append(self._depth(entity))
         return block
 
-    def _text(self, block: Block, entity: Entity, number: int | None) -> None:
-        text = entity.text
-        assert text is not None
+    def _text(self, block: Block, text: Text, number: int | None) -> None:
         rest: list[str] = []
         for line in text.text.splitlines():
             found = labelled(line) if number != TEXT else None
+            rule = rule_of(line) if number != TEXT else None
             if found is not None:
                 block.said.setdefault(found[0], []).append(found[1])
-            elif number != TEXT and rule_of(line) is not None:
-                block.texts.append(Words(line, text.at, text.height, text.angle, number))
+            elif rule is not None:
+                block.rules.append((number, rule, text.at))
             else:
                 rest.append(line)
         if "".join(rest).strip():
-            words = Words("\n".join(rest), text.at, text.height, text.angle, TEXT)
-            block.texts.append(words)
+            block.texts.append(replace(text, text="\n".join(rest)))
 
     def _depth(self, entity: Entity) -> float:
         raw: Any = self.doc.entitydb.get(entity.handle)
@@ -286,7 +276,11 @@ def _moved(block: Block, m: Floats) -> Block:
         {k: [p.transformed(m) for p in paths] for k, paths in block.paths.items()},
         {k: [vec(v) for v in places] for k, places in block.points.items()},
         {k: [d * scale for d in depths] for k, depths in block.depths.items()},
-        [Words(t.text, vec(t.at), t.height * scale, t.angle + turn, t.layer) for t in block.texts],
+        [
+            replace(t, at=vec(t.at), height=t.height * scale, angle=t.angle + turn)
+            for t in block.texts
+        ],
+        [(layer, rule, vec(at)) for layer, rule, at in block.rules],
         block.said,
         block.others,
     )

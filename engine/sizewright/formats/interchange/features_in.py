@@ -18,15 +18,15 @@ from ...model import (
     OutlineKind,
     Piece,
     Quantity,
-    Vec,
     parse_quantity,
 )
 from ...units import parse_length
 from ..drawing.chains import join_ends
 from ..drawing.drafts import Draft
+from ..drawing.features import vec
 from .blocks_in import Block
 from .boundary_in import JOIN, Loop
-from .layers import CUTOUT, GRAIN, INTERNAL, PLAID, REFERENCE, SEW, STRIPE, TEXT
+from .layers import CUTOUT, GRAIN, INTERNAL, PLAID, REFERENCE, SEW, STRIPE
 from .lines_in import Points, settled
 
 _MOST = 1000
@@ -120,8 +120,7 @@ def marks_of(
 
 def labels_of(block: Block) -> tuple[Label, ...]:
     """Annotation texts."""
-    texts = [t for t in block.texts if t.layer == TEXT]
-    return tuple(Label(t.text, t.at, t.height or 5.0, t.angle) for t in texts)
+    return tuple(Label(t.text, t.at, t.height or 5.0, t.angle) for t in block.texts)
 
 
 def with_words(block: Block, piece: Piece, draft: Draft) -> Piece:
@@ -155,30 +154,25 @@ def with_words(block: Block, piece: Piece, draft: Draft) -> Piece:
 
 def _own_words(part: str, kind: OutlineKind) -> dict[str, Any] | None:
     """What words that Sizewright writes into an annotation say; None for other words."""
-    told = _OWN_WORDS.fullmatch(part)
-    if told is None:
+    match = _OWN_WORDS.fullmatch(part)
+    if match is None:
         return None
     try:
-        if told["cut"]:
-            return {"quantity": parse_quantity(told["what"])}
-        if told["pair"]:
+        if match["cut"]:
+            return {"quantity": parse_quantity(match["what"])}
+        if match["pair"]:
             return {"pair": True}
-        if told["side"]:
-            return {"side": told["side"].lower()}
+        if match["side"]:
+            return {"side": match["side"].lower()}
         if kind == "sew":
             return {}
         return (
-            {"kind": told["kind"].lower()}
-            if told["kind"]
-            else {"allowance": parse_length(told["width"])}
+            {"kind": match["kind"].lower()}
+            if match["kind"]
+            else {"allowance": parse_length(match["width"])}
         )
     except InputError:
         return None
-
-
-def vec(place: Floats) -> Vec:
-    """A place as plain numbers."""
-    return float(place[0]), float(place[1])
 
 
 def _sine(a: Floats, b: Floats) -> float:

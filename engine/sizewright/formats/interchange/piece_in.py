@@ -13,12 +13,13 @@ from ...geometry.types import Floats
 from ...model import Drill, Fold, Outline, OutlineKind, Piece
 from ...model.outline import in_corner_order
 from ..drawing.drafts import Draft
+from ..drawing.loops import same_line
 from ..drawing.pieces import judge_size
 from .blocks_in import Block
 from .boundary_in import Loop, fold_ends, outline_of
 from .features_in import cutouts_of, labels_of, marks_of, with_axis, with_words
 from .layers import BOUNDARY, BOUNDARY_CHECK, CURVE, DRILL, MIRROR, SEW, SEW_CHECK, TURN
-from .lines_in import Points, on_vertices, same_line, settled
+from .lines_in import AT_VERTEX, Points, on_vertices, settled
 from .notches_in import notches_of
 from .rules_at import with_rules
 
@@ -70,9 +71,10 @@ def read_piece(block: Block, draft: Draft) -> Piece | None:
 def _refuse_crowds(block: Block) -> None:
     """Raise InputError for a block with so many points or texts that it is no piece."""
     points = sum(map(len, block.points.values()))
-    if points > _MOST_POINTS or len(block.texts) > _MOST_TEXTS:
+    texts = len(block.texts) + len(block.rules)
+    if points > _MOST_POINTS or texts > _MOST_TEXTS:
         raise InputError(
-            f"it has {points} points and {len(block.texts)} texts, more than a piece can have",
+            f"it has {points} points and {texts} texts, more than a piece can have",
             cure="Take out everything that is not the piece.",
         )
 
@@ -114,7 +116,7 @@ def _lines(
     draft: Draft,
 ) -> _Lines:
     """Boundary and sewing line, settled; the ends of the fold on the outline."""
-    if sewn is None or same_line(boundary.path, sewn.path):
+    if sewn is None or same_line(boundary.path, sewn.path, AT_VERTEX):
         outline = _outline(boundary.path, points, fold, "boundary", draft)
         return _Lines(outline, None, "unknown" if sewn is None else "sew", fold)
     # A point at a vertex of one line only is no point of the other, though it lie on it.

@@ -223,12 +223,12 @@ class _Writer:
     def losses(self) -> None:
         """Tell what is lost or changed."""
         piece = self.piece
-        told_kinds = ("", "sew", "stripe", "plaid")
+        own_kinds = ("", "sew", "stripe", "plaid")
         grain = piece.grain and (piece.grain.start, piece.grain.end)
         axis = piece.axis and (piece.axis.start, piece.axis.end)
         taken = piece.axis is not None and not piece.axis.given and axis != grain
         also = {
-            "kinds of inner lines": sum(m.kind not in told_kinds for m in piece.marks),
+            "kinds of inner lines": sum(m.kind not in own_kinds for m in piece.marks),
             "adjust lines (now internal lines)": len(piece.adjusts),
             "V notches (layer 4 tells them from slits no more)": sum(
                 n.kind == "v" for n in piece.notches

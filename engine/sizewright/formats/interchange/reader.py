@@ -8,7 +8,7 @@ from ...errors import InputError, SizewrightError
 from ...model import Pattern, Piece
 from ...units import Unit
 from ..drawing.drafts import Draft
-from ..drawing.names import bare_size, without_size_suffix
+from ..drawing.names import bare_size, untaken, without_size_suffix
 from ..dxf.load import Loaded, load
 from ..reading import Reading
 from ..source import Source, content
@@ -87,12 +87,9 @@ class _Style:
             draft.name = without_size_suffix(block.name, draft.size)
             text = f'the block "{block.name}" does not say its piece\'s name; its own was taken'
             draft.find("name-absent", "note", text)
-        draft.name = plain = self.out.cleaned(draft.name)
-        count = 1
-        while (draft.name, draft.size) in taken:
-            count += 1
-            draft.name = f"{plain}-{count}"
-        if count > 1:
+        plain = self.out.cleaned(draft.name)
+        draft.name = untaken(plain, {name for name, size in taken if size == draft.size})
+        if draft.name != plain:
             text = f'two pieces are named "{plain}"; the second is called "{draft.name}"'
             cure = "Give each piece and size its own PIECE NAME and SIZE."
             draft.find("name-twice", "warn", text, cure)

@@ -10,9 +10,8 @@ from ...geometry.nearest import nearest_point
 from ...model import Outline, Vec
 from ..drawing.drafts import Draft
 from .blocks_in import Block
-from .layers import CUTOUT, INTERNAL, NOTCHES, TEXT
+from .layers import CUTOUT, INTERNAL, NOTCHES
 from .lines_in import ON_LINE
-from .texts import rule_of
 
 _SHOWN = 5
 
@@ -35,23 +34,20 @@ def with_rules(block: Block, outline: Outline, cut_line: Outline | None, draft: 
     at_notches: list[tuple[Vec, str]] = []
     nowhere: list[str] = []
     inner = [p for layer in (INTERNAL, CUTOUT) for p in block.paths.get(layer, [])]
-    for words in block.texts:
-        rule = rule_of(words.text) if words.layer != TEXT else None
-        if rule is None:
+    for layer, rule, at in block.rules:
+        if layer in NOTCHES:
+            at_notches.append((at, rule))
             continue
-        if words.layer in NOTCHES:
-            at_notches.append((words.at, rule))
-            continue
-        on_sewn = _ruled(outline, words.at, rule, draft)
-        on_cut = None if cut_line is None else _ruled(cut_line, words.at, rule, draft)
+        on_sewn = _ruled(outline, at, rule, draft)
+        on_cut = None if cut_line is None else _ruled(cut_line, at, rule, draft)
         outline, cut_line = on_sewn or outline, on_cut or cut_line
         if on_sewn is not None or on_cut is not None:
             continue
-        if any(nearest_point(p, words.at).distance <= ON_LINE for p in inner):
+        if any(nearest_point(p, at).distance <= ON_LINE for p in inner):
             text = f"rule {rule} at an internal line was left out: inner lines go with the piece"
-            draft.find("rule-inside", "warn", text, at=words.at)
+            draft.find("rule-inside", "warn", text, at=at)
         else:
-            nowhere.append(f"# {rule} at ({words.at[0]:.1f}, {words.at[1]:.1f}) mm")
+            nowhere.append(f"# {rule} at ({at[0]:.1f}, {at[1]:.1f}) mm")
     if nowhere:
         more = f" and {len(nowhere) - _SHOWN} more" if len(nowhere) > _SHOWN else ""
         text = f"rule numbers stand at no line: {', '.join(nowhere[:_SHOWN])}{more}"
