@@ -233,6 +233,7 @@ FACTS: dict[str, tuple[Fact, ...]] = {
         _fact("further materials", "Piece.quantity", of(lambda p: p.quantity), "quantity"),
         _fact("pair (half of them turned over)", "Piece.pair", of(lambda p: p.pair), "pair"),
         _fact("left or right only", "Piece.side", of(lambda p: p.side), r"\bsides?\b"),
+        _fact("where it lies on the wearer", "Piece.faces", of(lambda p: p.faces), "wearer"),
         _fact("its story", "Piece.story", of(lambda p: p.story), "story"),
         _fact(
             "the piece that it was graded from",
@@ -339,6 +340,12 @@ FACTS: dict[str, tuple[Fact, ...]] = {
             "Axis.given",
             of(lambda p: p.axis.given),  # type: ignore[union-attr]
             "axis|reference line",
+        ),
+        _fact(
+            "the side that width counts to",
+            "Axis.away",
+            of(lambda p: p.axis.away),  # type: ignore[union-attr]
+            "axis|width",
         ),
         _fact(
             "fold",

@@ -299,3 +299,10 @@ def test_notes_are_told_when_asked_for(bench: Bench) -> None:
 def test_a_name_that_no_file_may_have_is_refused(bench: Bench, name: str) -> None:
     text = f'[grade]\nto = ["12"]\nrules = "{name}"\n'
     assert "no " in bench.error(text, SizewrightError)
+
+
+def test_a_piece_says_where_it_lies_on_the_wearer(bench: Bench) -> None:
+    text = DESCRIBED + '[[outputs]]\nfile = "a.svg"\n'
+    said = bench.error(text.replace("[pieces.front]", '[pieces.front]\nfaces = "left"'), UsageError)
+    assert '"faces" cannot be "left"' in said
+    assert '"front" or "back"' in said

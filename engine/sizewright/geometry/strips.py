@@ -169,7 +169,7 @@ class _Segments:
         grid = np.linspace(0.0, 1.0, _CHECKS)
         forward = self.sample(curved, np.tile(grid, (len(curved), 1)))[2]
         steep = np.abs(_turns(self.normals(curved, np.tile(grid, (len(curved), 1))))) > _STEEP
-        whole: Bools = (forward > 0)[:, 1:-1].all(axis=1) & ~steep.any(axis=1)
+        whole: Bools = np.all((forward > 0)[:, 1:-1], axis=1) & ~np.any(steep, axis=1)
         ranges: list[tuple[int, float, float]] = []
         for k, i in enumerate(curved.tolist()):
             if whole[k]:

@@ -86,7 +86,7 @@ def _true(
     off = match.surplus - match.wanted
     if abs(off) <= _SILENT or all(p.base is None for p in named.values()):
         return None
-    ends, why = _free_ends(pattern, seam, size, named)
+    ends, why = _free_ends(pattern, seam, named)
     if not ends:
         return None, _not_trued(seam, size, off, why)
     # A share of ease counts in the second side's length too.
@@ -130,7 +130,7 @@ def _not_trued(seam: Seam, size: str, off: float, why: str) -> Finding:
 
 
 def _free_ends(
-    pattern: Pattern, seam: Seam, size: str, named: Mapping[str, Piece]
+    pattern: Pattern, seam: Seam, named: Mapping[str, Piece]
 ) -> tuple[list[tuple[bool, _End]], str]:
     """The ends that may move, best first, each with whether it is on the second side."""
     found: list[tuple[bool, _End]] = []
@@ -145,7 +145,7 @@ def _free_ends(
         if piece.base is None or drawn_once or _twice(seam, part):
             continue
         run = piece.run(part.run)
-        taken = _seam_segments(pattern, size, piece, seam)
+        taken = _seam_segments(pattern, piece, seam)
         fixed = _fixed(piece)
         for vertex, at_end in _ends(piece, run):
             inside, beyond = _beside(piece.outline, vertex, at_end)
@@ -181,7 +181,7 @@ def _beside(outline: Outline, vertex: int, at_end: bool) -> tuple[int, int]:
     return (before, vertex) if at_end else (vertex, before)
 
 
-def _seam_segments(pattern: Pattern, size: str, piece: Piece, but: Seam) -> set[int]:
+def _seam_segments(pattern: Pattern, piece: Piece, but: Seam) -> set[int]:
     """Segments of a piece that lie on other seams, or on more than one part of this one."""
     taken: set[int] = set()
     mine: list[int] = []

@@ -33,6 +33,7 @@ from .outline import Outline, Point, Run, Spot
 from .rule_weights import RuleWeights
 from .vec import Side, Vec
 
+#: What an outline is; "unknown" until someone says.
 OutlineKind = Literal["sew", "cut", "unknown"]
 #: Which side of the wearer a piece lies on.
 Faces = Literal["front", "back"]
@@ -55,6 +56,17 @@ class Piece:
     `base` is the piece that this one was graded from. `faces` tells where it lies on the
     wearer, for left and right (see `wearer.faces`). `weights`, there while a base is edited
     before grading, tell what each control point of the outline takes of each rule.
+
+    >>> from sizewright.geometry import Path
+    >>> path = Path.polyline([(0, 0), (80, 0), (80, 60), (0, 60)], closed=True)
+    >>> pocket = Piece("pocket", Outline.of(path, runs=[Run(2, 3, "top")]), kind="sew")
+    >>> pocket.title, pocket.area, pocket.sewn_length(pocket.run("top"))
+    ('pocket', 4800.0, 80.0)
+    >>> pocket, point = pocket.with_vertex(40.0, name="hem-middle")
+    >>> point
+    Point(vertex=1, name='hem-middle', rule=None)
+    >>> pocket.with_changes("cut twice", quantity=(Quantity("main", 2),)).story
+    ('cut twice',)
     """
 
     name: str
@@ -210,6 +222,8 @@ class Piece:
                 edge = old.edge_from(one.at.start)
                 at = Spot(to(edge.end), edge.length - one.at.distance)
                 return replace(one, at=at, keep=OTHER_END[one.keep])
+            if isinstance(one, Axis) and one.away is not None:
+                return replace(one, away="left" if one.away == "right" else "right")
             return renumbered(one, to, turned_over=True)
 
         allowances = self.allowances and self.allowances.turned_over(to)

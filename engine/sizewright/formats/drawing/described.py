@@ -152,6 +152,7 @@ def _about(scribe: Scribe) -> Facts:
         "allowance": None if piece.allowance is None else f"{number(piece.allowance)} mm",
         "allowances": _allowances(scribe),
         "side": _side(piece.side),
+        "faces": piece.faces,
     }
 
 

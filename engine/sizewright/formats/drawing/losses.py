@@ -37,6 +37,7 @@ def losses(piece: Piece, also: Mapping[str, int]) -> list[Finding]:
         "ends that notches keep to": sum(n.keep != "nearer" for n in piece.notches),
         "seams of notches": sum(n.seam is not None for n in piece.notches),
         "one end of the grain line": int(piece.grain is not None and piece.grain.ends == 1),
+        "where it lies on the wearer (front or back)": int(piece.faces is not None),
         **also,
         "intent of its allowances (widths are measured again)": int(piece.allowances is not None),
         "steps of its story": len(piece.story),

@@ -10,7 +10,7 @@ from ...errors import InputError
 from ...findings import Finding
 from ...model import Pattern, Piece
 from ...units import Unit
-from ..svg.names import clean
+from ..drawing.names import clean
 from .layers import BOUNDARY
 from .piece_out import HEIGHT, write_piece
 from .r13 import R13
