@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 
 from ..model.allowances import Allowances, CornerShape
@@ -48,6 +46,5 @@ def _corners(one: Placed, known: Allowances) -> list[CornerShape]:
     for shape in known.corners:
         vertex = one.vertex(shape.vertex)
         if vertex is not None:
-            before = shape.before != one.zone.mirrored
-            found.append(replace(shape, vertex=vertex, before=before))
+            found.append(shape.moved(vertex, turned_over=one.zone.mirrored))
     return found

@@ -36,7 +36,7 @@ def format_allowances(allowances: Allowances, outline: Outline) -> str:
         parts.append(f"corners {allowances.corner}")
     for corner in allowances.corners:
         side = "before" if corner.before else "after"
-        told = f" {side}" if corner.kind in ("square", "fold-back") else ""
+        told = f" {side}" if corner.belongs else ""
         parts.append(f"corner {_end(outline, corner.vertex)} {corner.kind}{told}")
     if allowances.limit != MITRE_LIMIT:
         parts.append(f"mitre-limit {allowances.limit:.12g}")

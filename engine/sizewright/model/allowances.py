@@ -49,6 +49,15 @@ class CornerShape:
     kind: CornerKind
     before: bool = True
 
+    @property
+    def belongs(self) -> bool:
+        """Whether it belongs to one of its edges: whether it is squared or folded back."""
+        return self.kind in ("square", "fold-back")
+
+    def moved(self, vertex: int, *, turned_over: bool = False) -> CornerShape:
+        """The same corner at another vertex; on an outline that is walked the other way."""
+        return replace(self, vertex=vertex, before=self.before != (turned_over and self.belongs))
+
 
 @dataclass(frozen=True)
 class Allowances:
@@ -145,7 +154,7 @@ class Allowances:
         return replace(
             self,
             stretches=tuple(replace(s, start=to(s.start), end=to(s.end)) for s in self.stretches),
-            corners=tuple(replace(c, vertex=to(c.vertex)) for c in self.corners),
+            corners=tuple(c.moved(to(c.vertex)) for c in self.corners),
         )
 
     def turned_over(self, to: Callable[[int], int]) -> Allowances:
@@ -155,9 +164,7 @@ class Allowances:
             stretches=tuple(
                 WidthStretch(to(s.end), to(s.start), s.w1, s.w0) for s in self.stretches
             ),
-            corners=tuple(
-                replace(c, vertex=to(c.vertex), before=not c.before) for c in self.corners
-            ),
+            corners=tuple(c.moved(to(c.vertex), turned_over=True) for c in self.corners),
         )
 
 

@@ -109,12 +109,13 @@ def straight(corner: Corner) -> Join:
 
 def carried(path: Path, s: float) -> Floats:
     """The point at arc length `s` of an open path whose end tangents are carried on."""
-    place: Floats = path.at(s)
-    if s < 0:
-        place = path.start + s * path.tangents_out[0]
-    elif s > path.length:
-        place = path.end + (s - path.length) * path.tangents_in[-1]
-    return place
+    if s <= 0:
+        before: Floats = path.start + s * path.tangents_out[0]
+        return before
+    if s >= path.length:
+        past: Floats = path.end + (s - path.length) * path.tangents_in[-1]
+        return past
+    return path.at(s)
 
 
 def stretch(path: Path, low: float, high: float) -> list[Path]:
