@@ -299,3 +299,19 @@ def test_notes_are_told_when_asked_for(bench: Bench) -> None:
 def test_a_name_that_no_file_may_have_is_refused(bench: Bench, name: str) -> None:
     text = f'[grade]\nto = ["12"]\nrules = "{name}"\n'
     assert "no " in bench.error(text, SizewrightError)
+
+
+def test_seams_are_walked_though_no_check_is_named(bench: Bench) -> None:
+    (bench.folder / "cloth.svg").write_text(
+        DRAWING.format(right=300).replace("V150H200", "V134H200")
+    )
+    head, back = DESCRIBED.split("[pieces.back]")
+    job = f"{head}[pieces.back]{back.replace('48 cm', '44.8 cm')}"
+    listed = '\n[[outputs]]\nfile = "list.txt"\nwrite = "cutting-list"\n'
+    told = run_job_file(bench.job(job + listed), into=bench.folder / "out")
+    (fail,) = [f for f in told.findings if f.level == "fail"]
+    assert fail.text.startswith("front:side is 1.6 cm")
+    assert "in the drawing already" in fail.cure
+    assert "does NOT match: 1.6 cm too long" in (bench.folder / "out/list.txt").read_text()
+    named = job + '\n[[checks]]\ncheck = "seams"\ntolerance = "2 cm"\n'
+    assert not [f for f in run_job_file(bench.job(named)).findings if f.level == "fail"]

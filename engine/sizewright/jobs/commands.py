@@ -57,7 +57,7 @@ def check_file(
     `settings` are those of the file's reader. Before the findings comes a table of all seams
     in every size.
     """
-    from ..plugin import Plugins, check_settings, run_check
+    from ..plugin import Plugins, look_over
     from .files import open_pattern
     from .seam_table import seam_data, seam_lines
 
@@ -76,12 +76,8 @@ def check_file(
         pattern, findings = done.pattern, done.findings
     else:
         reading = open_pattern(path, plugins=plugins, settings=settings)
-        pattern, findings = reading.pattern, reading.findings
-        for check in plugins.checks:
-            if any(s.required for s in check.settings):
-                continue
-            values = check_settings(check.name, check.settings, {})
-            findings += run_check(check, pattern, values)
+        pattern = reading.pattern
+        findings = (*reading.findings, *look_over(plugins, pattern, "asked"))
     if as_json:
         told = [f.as_dict() for f in findings]
         data = {"schema": 1, "findings": told, "seams": seam_data(pattern)}

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from ..errors import UsageError
 from ..findings import Finding
-from ..plugin import Plugins, apply_operation
+from ..plugin import Plugins, apply_operation, look_over
 from .files import Given, open_pattern, save_pattern
 from .job_file import GradeOrder
 from .ready import ready
@@ -48,7 +48,7 @@ def grade_file(
         pattern = outcome.pattern
         findings += outcome.findings
     pattern, moved = spread_apart(pattern, reading.pattern)
-    findings += moved
+    findings += [*moved, *look_over(plugins, pattern, "job")]
     names, written = save_pattern(
         pattern,
         out,

@@ -12,7 +12,7 @@ from ..errors import SizewrightError, UsageError
 from ..findings import Finding
 from ..laying import spread_apart
 from ..model import Pattern
-from ..plugin import Plugins, run_check
+from ..plugin import Plugins, look_over, run_check
 from ..units import parse_unit
 from .describe import describe
 from .files import add_files, in_sizes, open_pattern, run_named, safe, with_rules
@@ -49,8 +49,9 @@ def perform(
 ) -> Performed:
     """Carry out a job. Nothing is written to disk: `files` holds the outputs by name.
 
-    All settings are checked before anything runs. `write` False leaves the outputs out
-    and runs every check, not only those that the job lists.
+    All settings are checked before anything runs. Checks that need no asking (`look_over`)
+    run besides those that the job lists. `write` False leaves the outputs out and runs every
+    check.
     """
     plan = _plan(job, plugins, write)
     total = 3 + len(plan.before) + len(plan.steps) + len(plan.checks) + len(plan.outputs)
@@ -88,6 +89,8 @@ def perform(
         tell(one.step.name)
         with _located(job, one.step.trail):
             findings += run_check(one.run, pattern, one.values)
+    asked = {one.step.name for one in plan.checks}
+    findings += look_over(plugins, pattern, "job" if write else "asked", but=asked)
     files: dict[str, bytes] = {}
     for order, writer in plan.outputs:
         tell(order.file)
@@ -124,12 +127,7 @@ def _plan(job: Job, plugins: Plugins, write: bool) -> _Plan:
                 cure="Put it under [[steps]].",
             )
     after = job.grade.after if job.grade else ()
-    checks = [made_ready(step, plugins.check) for step in job.checks]
-    if not write:
-        asked = {one.step.name for one in checks}
-        for check in plugins.checks:
-            if check.name not in asked and not any(s.required for s in check.settings):
-                checks.append(made_ready(Step(check.name, {}, ("checks",)), plugins.check))
+    checks = tuple(made_ready(step, plugins.check) for step in job.checks)
     steps = tuple(made_ready(step, plugins.operation) for step in (*after, *job.steps))
     outputs = []
     graded_by = None
@@ -143,7 +141,7 @@ def _plan(job: Job, plugins: Plugins, write: bool) -> _Plan:
         settings = with_rules(writer, order.settings, graded_by, deltas)
         step = Step(writer.name, settings, order.trail)
         outputs.append((order, made_ready(step, plugins.writer)))
-    return _Plan(before, steps, tuple(checks), tuple(outputs), tuple(tables))
+    return _Plan(before, steps, checks, tuple(outputs), tuple(tables))
 
 
 # --- doing it ---------------------------------------------------------------------

@@ -24,7 +24,7 @@ from .features import (
     parse_quantity,
 )
 from .frame import CENTRES, Frame, axis_frame, drafting_axis
-from .matching import SeamMatch, match_seam, place_seam_notches
+from .matching import SEAM_TOLERANCE, SeamMatch, match_seam, place_seam_notches, unjudged
 from .mixture import Mixture, format_mixture, is_mixture, parse_mixture
 from .outline import CORNER_ANGLE, Edge, Outline, Point, Run, Spot, number_corners
 from .pattern import Pattern
@@ -44,6 +44,7 @@ __all__ = [
     "FEATURES",
     "MIRRORED",
     "NOTCH_KINDS",
+    "SEAM_TOLERANCE",
     "Adjust",
     "Axis",
     "Carry",
@@ -112,6 +113,7 @@ __all__ = [
     "run_ends",
     "sides_unknown",
     "split_reference",
+    "unjudged",
     "walk",
     "walk_chain",
     "with_free_points",
