@@ -14,6 +14,7 @@ from .levels import LEVELS, LevelPoint, level_name, level_points
 from .map import GradeMap, grade_map, with_rule_weights
 from .mixed import SizedPiece, sized_pieces
 from .nest import Step, nest_growth
+from .plausible import doubtful_tables
 from .sizes import same_size, shown_size, size_at
 from .table_files import (
     read_chart,
@@ -57,6 +58,7 @@ __all__ = [
     "StepRule",
     "Truing",
     "base_pieces",
+    "doubtful_tables",
     "fit_measures",
     "garment_size",
     "grade",

@@ -39,7 +39,7 @@ def convert(
     """
     if Path(out).suffix.lower() in _TABLES:
         return _convert_table(source, out, units=units, size=size, deltas=deltas)
-    from ..plugin import Plugins
+    from ..plugin import Plugins, look_over
     from .rule_files import is_rule_file, open_rules
 
     plugins = Plugins.discover()
@@ -57,7 +57,7 @@ def convert(
             cure="Add --profile interchange, or leave --rules out.",
         )
     reading = look(source, size=size, units=units, settings=settings, plugins=plugins)
-    findings = reading.findings
+    findings = (*reading.findings, *look_over(plugins, reading.pattern, "reading"))
     table = None
     sources = [source]
     if rules is not None:

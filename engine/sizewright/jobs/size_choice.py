@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from ..errors import UsageError
 from ..shipped import found_file
 from ..units import Unit, both, format_length
+from .bodies import doubting
 
 if TYPE_CHECKING:
     from ..grading import Fit, Garment, SizeChart
@@ -31,12 +32,21 @@ def size_lines(
     what reading the chart raises, LookupFailed for a measure that the chart has not, and
     UsageError where no measure is given or none tells the garment's size.
     """
-    from ..grading import GARMENTS, GOES_BY, fit_measures, garment_size, read_chart
+    from ..grading import (
+        GARMENTS,
+        GOES_BY,
+        doubtful_tables,
+        fit_measures,
+        garment_size,
+        read_chart,
+    )
 
     if not measures:
         raise UsageError("no measure is given", cure="As in --measure bust=92cm waist=74cm.")
     table = read_chart(found_file(Path(chart)))
-    fits = fit_measures(table, measures)
+    doubts = doubtful_tables(chart=table, measures=measures)
+    with doubting(doubts):
+        fits = fit_measures(table, measures)
     kinds = [garment] if garment else [g for g in GARMENTS if set(GOES_BY[g]) & set(measures)]
     if garment is None and not {"hip", "waist"} & set(measures):
         kinds = [g for g in kinds if g != "full"]
@@ -50,6 +60,8 @@ def size_lines(
     if kinds:
         by = garment_size(fits, kinds[0])
         lines += ["", "To grade a pattern to this body:", _command(chart, fits, by.size)]
+    if doubts:
+        lines += ["", *(doubt.line() for doubt in doubts)]
     return tuple(lines)
 
 
