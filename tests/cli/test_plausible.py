@@ -56,7 +56,11 @@ def test_each_command_tells_it(folder: Path, capsys: pytest.CaptureFixture[str])
 def test_measures_with_the_wrong_unit(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     chart = folder / "chart.csv"
     ran = run(capsys, "size", "--chart", chart, "--measure", "bust=88mm")
-    assert "it falls from 84 cm" in ran.out + ran.err
+    assert ran.code == 2
+    assert "it falls from 84 cm" in ran.err
+    chart.write_text(CHART.replace("84,82", "82,84"), "utf-8")
+    ran = run(capsys, "size", "--chart", chart, "--measure", "bust=88mm")
+    assert "warn: bust: it is said to be 8.8 cm" in ran.out
     order = ("--rules", folder / "rules.csv", "--chart", chart, "--measure", "bust=88mm")
     ran = run(capsys, "grade", folder / "in.svg", folder / "out.svg", *order)
     assert ran.code == 2

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from sizewright.errors import InputError, LookupFailed, SizewrightError, UsageError
+from sizewright.findings import told
 from sizewright.jobs.commands import check_file, run_job_file
 from sizewright.jobs.files import open_pattern
 from sizewright.jobs.job_file import read_job
@@ -291,8 +292,9 @@ def test_notes_are_told_when_asked_for(bench: Bench) -> None:
     brief = run_job_file(path, into=bench.folder / "out")
     full = run_job_file(path, into=bench.folder / "out", notes=True)
     notes = [f for f in full.findings if f.level == "note"]
-    assert any(f"({len(notes)} note" in line for line in brief.lines)
-    assert sum(line.startswith("note:") for line in full.lines) == len(notes)
+    lines = told(notes)
+    assert brief.lines[-1] == f"({len(lines)} notes: --notes tells them)"
+    assert full.lines[-len(lines) :] == lines
 
 
 @pytest.mark.parametrize("name", ["x" * 5000, "a\\u0000b", "shipped:examples/" + "x" * 5000])

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ..errors import UsageError
-from ..findings import Finding
+from ..findings import Finding, told
 from .progress import Progress, silent
 
 #: Notes that tell how the size was come by.
@@ -79,33 +79,25 @@ def check_file(
         pattern = reading.pattern
         findings = (*reading.findings, *look_over(plugins, pattern, "asked"))
     if as_json:
-        told = [f.as_dict() for f in findings]
-        data = {"schema": 1, "findings": told, "seams": seam_data(pattern)}
+        each = [f.as_dict() for f in findings]
+        data = {"schema": 1, "findings": each, "seams": seam_data(pattern)}
         return Told((json.dumps(data, indent=2),), findings)
-    lines = finding_lines(findings) or ("nothing to report",)
+    lines = told(findings) or ("nothing to report",)
     return Told((*seam_lines(pattern), *lines), findings)
 
 
-def finding_lines(findings: Iterable[Finding]) -> tuple[str, ...]:
-    """One line for each finding, the gravest last, where the eye falls first."""
-    rank = {"note": 0, "warn": 1, "fail": 2}
-    return tuple(f.line() for f in sorted(findings, key=lambda f: rank[f.level]))
-
-
 def brief_lines(findings: Iterable[Finding], *, notes: bool = False) -> tuple[str, ...]:
-    """Warnings and failures, a line each, and how many notes there are besides.
+    """Failures, then warnings, alike ones together, and how many notes there are besides.
 
     Notes on how the size was come by are told too: nothing in the output shows that.
     """
     findings = tuple(findings)
     if notes:
-        return finding_lines(findings)
+        return told(findings)
     grave = [f for f in findings if f.level != "note" or f.code in _ON_SIZE]
-    count = len(findings) - len(grave)
-    lines = finding_lines(grave)
-    if count:
-        lines = (f"({count} note{'s' * (count != 1)}: --notes tells them)", *lines)
-    return lines
+    count = len(told(f for f in findings if f not in grave))
+    hidden = (f"({count} note{'s' * (count != 1)}: --notes tells them)",) if count else ()
+    return (*told(grave), *hidden)
 
 
 def parse_sizes(text: str) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ..errors import UsageError
-from ..findings import Finding
+from ..findings import Finding, told
 from .files import Given, save_pattern
 from .show import look
 
@@ -76,7 +76,7 @@ def convert(
     findings = (*findings, *written)
     count = len(reading.pattern.pieces)
     lines = [f"{' and '.join(names)}: {count} piece{'' if count == 1 else 's'}"]
-    return findings, (*lines, *(finding.line() for finding in findings))
+    return findings, (*lines, *told(findings))
 
 
 def _convert_table(
@@ -112,4 +112,4 @@ def _convert_table(
     write_safely(os.fspath(out), data, sources=(os.fspath(source),))
     count = len(read.table.names)
     lines = [f"{os.fspath(out)}: {count} rule{'' if count == 1 else 's'}"]
-    return findings, (*lines, *(finding.line() for finding in findings))
+    return findings, (*lines, *told(findings))

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ..errors import UsageError
+from ..findings import told
 from ..shipped import found_file
 from ..units import Unit, both, format_length
 from .bodies import doubting
@@ -52,16 +53,16 @@ def size_lines(
         kinds = [g for g in kinds if g != "full"]
     lines = [f"{Path(chart).name}: sizes {table.sizes[0]} to {table.sizes[-1]}", ""]
     lines += _table([("measure", "you", "size by itself"), *map(_row, fits)])
-    told: dict[str, list[Garment]] = {}
+    by_measure: dict[str, list[Garment]] = {}
     for kind in kinds:
-        told.setdefault(garment_size(fits, kind).measure, []).append(kind)
-    for alike in told.values():
+        by_measure.setdefault(garment_size(fits, kind).measure, []).append(kind)
+    for alike in by_measure.values():
         lines += ["", *_whole(table, fits, alike, garment_size(fits, alike[0]))]
     if kinds:
         by = garment_size(fits, kinds[0])
         lines += ["", "To grade a pattern to this body:", _command(chart, fits, by.size)]
     if doubts:
-        lines += ["", *(doubt.line() for doubt in doubts)]
+        lines += ["", *told(doubts)]
     return tuple(lines)
 
 
@@ -98,8 +99,8 @@ def _command(chart: str | os.PathLike[str], fits: tuple[Fit, ...], size: str) ->
     measures = [f"{fit.measure}={_exact(fit.value)}" for fit in fits]
     words = ["--chart", os.fspath(chart), "--to", size, "--measure", *measures]
     words += ["--beyond-table"] if any(fit.beyond for fit in fits) else []
-    told = " ".join(shlex.quote(word) for word in words)
-    return f"  sizewright grade IN.svg OUT.svg --rules RULES.csv {told}"
+    said = " ".join(shlex.quote(word) for word in words)
+    return f"  sizewright grade IN.svg OUT.svg --rules RULES.csv {said}"
 
 
 def _exact(mm: float) -> str:

@@ -10,6 +10,7 @@ from ...errors import InputError
 from ...findings import Finding
 from ...model import Pattern, Piece
 from ...units import Unit
+from ..drawing.losses import not_held
 from ..svg.names import clean
 from .layers import BOUNDARY
 from .piece_out import HEIGHT, write_piece
@@ -70,7 +71,7 @@ def write_interchange(
         text = f"the interchange format has no place for seams; {len(pattern.seams)} were left out"
         findings.append(Finding("not-held", "warn", text, cure="Keep the SVG drawing."))
     if pattern.page is not None:
-        findings.append(Finding("not-held", "note", "the size of the page is not held"))
+        findings += not_held(["page"])
     dxf = doc.to_bytes(_bounds(pattern), "ASTM D6673-10, ANSI/AAMA-292")
     rul = None
     if rules is not None:
