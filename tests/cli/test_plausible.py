@@ -65,3 +65,28 @@ def test_measures_with_the_wrong_unit(folder: Path, capsys: pytest.CaptureFixtur
     ran = run(capsys, "grade", folder / "in.svg", folder / "out.svg", *order)
     assert ran.code == 2
     assert "88 cm · ≈ 34 5/8 in was probably meant" in ran.err
+
+
+def test_a_wrong_base_and_an_open_outline(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    drawing, out, rules = folder / "in.svg", folder / "out.svg", folder / "rules.csv"
+    ran = run(capsys, "grade", drawing, out, "--to", "4", "--rules", rules, "--base", "12")
+    assert ran.code == 2
+    assert "nothing is drawn in the base size 12; sizes drawn: 10" in ran.err
+    drawing.write_text(DRAWING.replace(' data-size="10"', ""), "utf-8")
+    ran = run(capsys, "grade", drawing, out, "--to", "4", "--rules", rules, "--base", "12")
+    assert "the base size 12, in which the pattern is drawn, is not in the table" in ran.err
+    points = folder / "points.csv"
+    points.write_text("piece,point,rule\nfront,1,in\n", "utf-8")
+    drawing.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="300mm" '
+        'viewBox="0 0 400 300"><path id="front" d="M10 10H110V150H10V14" fill="none" '
+        'stroke="black"/></svg>',
+        "utf-8",
+    )
+    order = ("--to", "4", "--rules", rules, "--base", "10", "--points", points)
+    ran = run(capsys, "grade", drawing, out, *order)
+    assert ran.code == 2
+    assert "points.csv" not in ran.err
+    assert "no piece to grade" in ran.err
+    assert '"front" is open: its ends are 4.00 mm apart' in ran.err
+    assert not out.exists()

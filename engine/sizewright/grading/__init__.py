@@ -25,7 +25,7 @@ from .table_files import (
     write_rules,
 )
 from .tables import AXES, Amount, Axis, Growth, PointRule, RuleTable, ShareRule, SizeChart, StepRule
-from .target import MAIN, Asked, main_measure
+from .target import MAIN, Asked, main_measure, wanted_sizes
 from .true_seams import true_seams
 from .truing import Truing
 from .uncut import without_allowance
@@ -78,6 +78,7 @@ __all__ = [
     "size_from_nest",
     "sized_pieces",
     "true_seams",
+    "wanted_sizes",
     "with_points",
     "with_rule_weights",
     "without_allowance",

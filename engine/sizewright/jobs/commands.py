@@ -38,8 +38,8 @@ def run_job_file(
     from .write_out import write_out
 
     job = read_job(path)
-    done = perform(job, Plugins.discover(), progress=progress)
     folder = path.parent if into is None else into
+    done = perform(job, Plugins.discover(), into=folder, progress=progress)
     write_out(folder, done.files, sources=done.sources)
     lines = [f"{folder / name}" for name in done.files]
     return Told((*lines, *brief_lines(done.findings, notes=notes)), done.findings)

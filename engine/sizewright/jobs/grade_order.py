@@ -71,6 +71,20 @@ def ordered_rules(order: GradeOrder) -> Rules:
     return open_rules(order.rules, deltas=order.deltas)
 
 
+def sizes_made(order: GradeOrder) -> tuple[str, ...] | None:
+    """The labels of the sizes that an order makes; None where only the drawing can tell them.
+
+    Raises what grading raises for sizes that are not in the tables.
+    """
+    from ..grading import read_chart, wanted_sizes
+
+    if order.rules is None or order.measures or order.at:
+        return None
+    chart = read_chart(order.chart) if order.chart else None
+    rules = ordered_rules(order).table
+    return wanted_sizes(rules, order.to, chart=chart, beyond=order.beyond_table)
+
+
 def _sizes_apart(pattern: Pattern, rules: Rules, base: str | None) -> list[Finding]:
     """Where the sizes of a drawing and of its rule table do not go together."""
     from ..grading import same_size
@@ -99,7 +113,7 @@ def graded(
     rules = ordered_rules(order) if order.rules else None
     doubts = doubtful_tables(rules and rules.table, chart, order.measures)
     findings += doubts
-    with doubting(doubts):
+    with doubting((*doubts, *(f for f in findings if f.level == "fail"))):
         if rules is None:
             return _from_nest(pattern, order, asked, findings)
         return _by_rules(pattern, order, rules, chart, asked, base, findings)

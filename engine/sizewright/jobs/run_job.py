@@ -16,13 +16,14 @@ from ..plugin import Plugins, look_over, run_check
 from ..units import parse_unit
 from .describe import describe
 from .files import add_files, in_sizes, open_pattern, run_named, safe, with_rules
-from .grade_order import graded, ordered_rules
+from .grade_order import graded, ordered_rules, sizes_made
 from .job_file import Job, OutputOrder, Step
 from .operate import operate
 from .progress import Progress, silent
 from .ready import Offered, Ready, ready
 from .rule_files import open_rules
 from .toml_lines import Trail
+from .write_out import check_out
 
 
 @dataclass(frozen=True)
@@ -45,15 +46,24 @@ class _Plan:
 
 
 def perform(
-    job: Job, plugins: Plugins, *, write: bool = True, progress: Progress = silent
+    job: Job,
+    plugins: Plugins,
+    *,
+    write: bool = True,
+    into: Path | None = None,
+    progress: Progress = silent,
 ) -> Performed:
     """Carry out a job. Nothing is written to disk: `files` holds the outputs by name.
 
-    All settings are checked before anything runs. Checks that need no asking (`look_over`)
-    run besides those that the job lists. `write` False leaves the outputs out and runs every
-    check.
+    All settings, sizes and names of outputs are checked before anything runs, as far as the
+    drawing need not be read for that; `into` is the folder that they are for. Checks that need
+    no asking (`look_over`) run besides those that the job lists. `write` False leaves the
+    outputs out and runs every check.
     """
     plan = _plan(job, plugins, write)
+    made = _sizes_made(job)
+    if made is not None:
+        _check_outputs(job, plan, made, into)
     total = 3 + len(plan.before) + len(plan.steps) + len(plan.checks) + len(plan.outputs)
     done = 0
 
@@ -80,6 +90,8 @@ def perform(
         tell(f"grading to {job.grade.words}")
         with _located(job, ("grade",)):
             pattern = graded(pattern, job.grade, job.base, findings)
+    if made is None:
+        _check_outputs(job, plan, pattern.sizes, into)
     for one in plan.steps:
         tell(one.step.name)
         pattern = _operate(job, one, pattern, findings)
@@ -100,8 +112,7 @@ def perform(
                 add_files(files, made, job.where(*order.trail, "file"))
                 findings += told
     progress("done", total, total)
-    sources = (job.toml.path, job.source, *plan.tables)
-    return Performed(pattern, tuple(findings), files, sources)
+    return Performed(pattern, tuple(findings), files, _sources(job, plan))
 
 
 # --- the plan ---------------------------------------------------------------------
@@ -144,6 +155,38 @@ def _plan(job: Job, plugins: Plugins, write: bool) -> _Plan:
     return _Plan(before, steps, checks, tuple(outputs), tuple(tables))
 
 
+def _sources(job: Job, plan: _Plan) -> tuple[Path, ...]:
+    return (job.toml.path, job.source, *plan.tables)
+
+
+def _sizes_made(job: Job) -> tuple[str, ...] | None:
+    """The sizes that the job makes; None where only the drawing can tell them."""
+    if job.grade is None:
+        return None
+    with _located(job, ("grade",)):
+        return sizes_made(job.grade)
+
+
+def _check_outputs(job: Job, plan: _Plan, made: tuple[str, ...], into: Path | None) -> None:
+    """Refuse outputs of sizes that are not made, and of one name, and what cannot be written.
+
+    Pieces are not known yet: `{piece}` stays as it is.
+    """
+    taken: dict[str, bytes] = {}
+    for order, _ in plan.outputs:
+        with _located(job, order.trail):
+            for size in order.sizes:
+                if size not in made:
+                    raise UsageError(
+                        f'there is no size "{size}" to write',
+                        cure=f"Sizes made: {', '.join(made) or 'none'}.",
+                    )
+            names = {order.file.replace("{size}", safe(size)) for size in order.sizes or made}
+            add_files(taken, dict.fromkeys(names or {order.file}, b""), job.where(*order.trail))
+            if into is not None:
+                check_out(into, names, _sources(job, plan))
+
+
 # --- doing it ---------------------------------------------------------------------
 
 
@@ -156,12 +199,6 @@ def _operate(job: Job, one: Ready, pattern: Pattern, findings: list[Finding]) ->
 
 def _outputs(order: OutputOrder, pattern: Pattern) -> Iterator[tuple[str, Pattern]]:
     """Names and contents of what one output order asks for."""
-    for size in order.sizes:
-        if size not in pattern.sizes:
-            raise UsageError(
-                f'there is no size "{size}" to write',
-                cure=f"Sizes made: {', '.join(pattern.sizes) or 'none'}.",
-            )
     if order.sizes:
         pattern = pattern.with_pieces(p for p in pattern.pieces if p.size in (None, *order.sizes))
     for name, part in in_sizes(pattern, order.file):
