@@ -26,6 +26,13 @@ RANKS = {
 }
 FREE = frozenset({"errors", "findings", "shipped"})
 ENGINE = "sizewright"
+#: Parts of `formats`, and the other parts that each may import.
+FORMATS = {
+    "drawing": frozenset({"drawing"}),
+    "svg": frozenset({"svg", "drawing"}),
+    "dxf": frozenset({"dxf", "drawing", "interchange"}),
+    "interchange": frozenset({"interchange", "drawing", "dxf"}),
+}
 PLUGINS = "sizewright_plugins"
 
 
@@ -80,6 +87,9 @@ def engine_faults(source: str, module: str, *, package: bool = False) -> list[st
         target = _room(found.module) or (found.name if _is_room(found.name) else "")
         if target and not _may(room, target):
             faults.append(f"{where}: {room or ENGINE} imports {target}")
+        here, there = _part(module), _part(f"{found.module}.{found.name}")
+        if here and there and there not in FORMATS[here]:
+            faults.append(f"{where}: formats.{here} imports formats.{there}")
     return faults
 
 
@@ -123,6 +133,12 @@ def _room(module: str) -> str:
     """`model` of `sizewright.model.piece`; empty for `sizewright` itself."""
     parts = module.split(".")
     return parts[1] if len(parts) > 1 else ""
+
+
+def _part(module: str) -> str:
+    """`svg` of `sizewright.formats.svg.page`; empty outside such parts of `formats`."""
+    parts = [*module.split("."), "", ""]
+    return parts[2] if parts[1] == "formats" and parts[2] in FORMATS else ""
 
 
 def _is_room(name: str) -> bool:

@@ -66,6 +66,12 @@ def test_plugins_use_only_public_names() -> None:
         ("sizewright.grading.map", "from sizewright import errors, units, model"),
         ("sizewright.cli.main", "import sizewright.jobs.run, numpy, json"),
         ("sizewright.formats.svg", "from sizewright.palette import INK"),
+        (
+            "sizewright.formats.svg.page",
+            "from ..drawing.shapes import Box",
+        ),
+        ("sizewright.formats.dxf.load", "from ..drawing import shapes"),
+        ("sizewright.formats.interchange.reader", "from ..dxf.load import load"),
         ("sizewright.shipped", "from sizewright.errors import LookupFailed"),
     ],
 )
@@ -84,6 +90,10 @@ def test_the_import_rule_lets_pass(module: str, source: str) -> None:
         ("sizewright.model.piece", "from sizewright.palette import INK"),
         ("sizewright.grading.map", "import sizewright.formats"),
         ("sizewright.formats.svg", "from sizewright.plugin import Setting"),
+        ("sizewright.formats.drawing.names", "from ..svg.page import Page"),
+        ("sizewright.formats.drawing.names", "from .. import dxf"),
+        ("sizewright.formats.dxf.load", "from ..svg.page import Page"),
+        ("sizewright.formats.interchange.reader", "from sizewright.formats import svg"),
         ("sizewright.pictures.page", "from sizewright.grading import nest"),
         ("sizewright.plugin.manager", "from sizewright.jobs import run"),
         ("sizewright.jobs.run", "if TYPE_CHECKING:\n    from sizewright.cli import main"),

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Literal
 
+#: For knowing, for checking, for mending.
 Level = Literal["note", "warn", "fail"]
 _RANK = {"note": 0, "warn": 1, "fail": 2}
 #: So many pieces, sizes or places are told by name.
@@ -19,6 +20,9 @@ class Finding:
 
     `code` is a short stable word (`few-corners`, `seam-short`); `place` is a point,
     edge or seam name, or coordinates in mm; `cure` is what would mend it.
+
+    >>> Finding("no-grain", "warn", "it has no grain", "front", cure="Draw one.").line()
+    'warn: front: it has no grain. Draw one.'
     """
 
     code: str

@@ -27,6 +27,7 @@ class Line:
     dashes: tuple[float, ...] = ()
 
 
+#: A line for each kind of thing that is drawn, for drawings at full size.
 CUT_LINE = Line(INK, 0.6)
 PLAIN_LINE = Line(INK, 0.35)
 SEW_LINE = Line(SEWING, 0.4, (4.0, 2.0))

@@ -25,6 +25,9 @@ def shipped(name: str) -> Path:
     """The shipped file `name`, such as `grade_tables/README.md` or `examples/a.svg`.
 
     Raises LookupFailed, listing the names that there are.
+
+    >>> shipped("grade_tables/README.md").name
+    'README.md'
     """
     folder, inside = _split(name)
     for home in _homes(folder):

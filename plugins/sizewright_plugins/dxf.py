@@ -36,10 +36,7 @@ def add_readers() -> list[Reader]:
             "DXF drawings of any version, the interchange format among them",
             lambda head, _name: claims_dxf(head),
             read,
-            (
-                Setting("join", "length", "loose ends this close meet", "0.1 mm", low=0, high=20),
-                *DRAWING,
-            ),
+            DRAWING,
         )
     ]
 

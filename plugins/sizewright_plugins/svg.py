@@ -16,6 +16,7 @@ api = 1
 
 #: Settings of every reader of drawings.
 DRAWING = (
+    Setting("join", "length", "loose ends this close meet", "0.1 mm", low=0, high=20),
     Setting(
         "corner-angle",
         "angle",
@@ -63,6 +64,7 @@ def read(data: bytes, name: str, units: Unit | None, values: Values) -> Reading:
         data,
         name=name,
         units=units,
+        join_tolerance=values["join"],
         corner_angle=values["corner-angle"],
         refit_tolerance=values["refit"],
     )

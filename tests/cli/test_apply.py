@@ -83,7 +83,7 @@ def test_one_size_or_a_file_for_each(tmp_path: Path, capsys: pytest.CaptureFixtu
         (("notches", "{}", "out.xls"), '".xls"'),
         (("notches", "{}", "{}"), "overwrite the source"),
         (("notches", "nowhere.svg", "out.svg"), "no such file"),
-        (("notches", "{}", "out.svg", "--set", "join=1 mm"), 'svg" has no setting "join"'),
+        (("notches", "{}", "out.svg", "--set", "kerf=1 mm"), 'svg" has no setting "kerf"'),
     ],
 )
 def test_refusals_write_nothing(

@@ -68,7 +68,8 @@ def _front() -> Piece:
         quantity=(Quantity("main", 2), Quantity("weft interfacing", 1)),
         pair=True,
         side="left",
-        axis=Axis((50.0, 40.0), (51.0, 140.0), given=False),
+        faces="back",
+        axis=Axis((50.0, 40.0), (51.0, 140.0), given=False, away="left"),
         grain=Grain((40.0, 40.0), (40.5, 150.0), 1),
         fold=Fold(7, 0),
         notches=(

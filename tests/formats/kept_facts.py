@@ -233,6 +233,7 @@ FACTS: dict[str, tuple[Fact, ...]] = {
         _fact("further materials", "Piece.quantity", of(lambda p: p.quantity), "quantity"),
         _fact("pair (half of them turned over)", "Piece.pair", of(lambda p: p.pair), "pair"),
         _fact("left or right only", "Piece.side", of(lambda p: p.side), r"\bsides?\b"),
+        _fact("where it lies on the wearer", "Piece.faces", of(lambda p: p.faces), "wearer"),
         _fact("its story", "Piece.story", of(lambda p: p.story), "story"),
         _fact(
             "the piece that it was graded from",
@@ -269,6 +270,15 @@ FACTS: dict[str, tuple[Fact, ...]] = {
             "Piece.allowance",
             of(lambda p: p.allowance, "back", "12"),
             "allowance",
+        ),
+        _fact(
+            "what is meant by its allowance",
+            "Piece.allowances Allowances.default Allowances.stretches Allowances.corner "
+            "Allowances.corners Allowances.limit WidthStretch.start WidthStretch.end "
+            "WidthStretch.w0 WidthStretch.w1 CornerShape.vertex CornerShape.kind "
+            "CornerShape.before",
+            of(lambda p: p.allowances),
+            "intent of its allowances",
         ),
         _fact(
             "names of points",
@@ -330,6 +340,12 @@ FACTS: dict[str, tuple[Fact, ...]] = {
             "Axis.given",
             of(lambda p: p.axis.given),  # type: ignore[union-attr]
             "axis|reference line",
+        ),
+        _fact(
+            "the side that width counts to",
+            "Axis.away",
+            of(lambda p: p.axis.away),  # type: ignore[union-attr]
+            "axis|width",
         ),
         _fact(
             "fold",

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sizewright.formats.chains import join_ends
+from sizewright.errors import InputError
+from sizewright.formats.drawing.chains import MOST_LINES, join_ends
 from sizewright.geometry.path import Path
 from tests.strategies import closed_paths
 
@@ -55,7 +56,7 @@ def test_short_lines_are_not_swallowed_by_the_tolerance() -> None:
     joined = join_ends([line(ring[i], ring[(i + 1) % n]) for i in range(n)], 0.1)
     (chain,) = joined.closed
     assert len(chain.path) == n
-    assert joined.gaps == 0
+    assert joined.gaps == []
 
 
 def test_open_lines_stay_and_dead_ends_do_not_spoil_a_loop() -> None:
@@ -93,9 +94,19 @@ def test_two_arcs_over_one_chord_are_no_copies() -> None:
     assert abs(joined.closed[0].path.area) == pytest.approx(2 * 0.6 * 10 * 8)
 
 
+def test_too_many_lines_are_refused_before_they_are_joined() -> None:
+    line = Path.polyline([(0, 0), (1, 0)])
+    with pytest.raises(InputError, match="loose lines, more than"):
+        join_ends([line] * (MOST_LINES + 1), 0.1)
+    star = [Path.polyline([(0.09 * t, 0), (50, t)]) for t in np.linspace(0, 1, 2500)]
+    with pytest.raises(InputError, match="in nearly one place"):
+        join_ends(star, 0.1)
+
+
 def test_gaps_are_counted() -> None:
     parts = [line((0, 0), (10, 0)), line((10, 0.05), (10, 10)), line((10, 10), (0, 0))]
     joined = join_ends(parts, 0.1)
-    assert (joined.gaps, joined.widest) == (1, pytest.approx(0.05))
+    ((gap, *_),) = joined.gaps
+    assert gap == pytest.approx(0.05)
     assert join_ends(parts, 0.01).closed == []
     assert join_ends([], 0.1).closed == []

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 
 from sizewright.errors import UnitError, UsageError
-from sizewright.formats.dxf.reader import read_dxf
+from sizewright.formats import read_dxf
 from sizewright.formats.dxf.writer import write_dxf
 from sizewright.formats.svg.reader import read_svg
 from sizewright.formats.svg.writer import write_svg

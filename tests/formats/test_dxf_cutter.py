@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 
-from sizewright.formats.dxf.reader import read_dxf
+from sizewright.formats import read_dxf
 from sizewright.formats.dxf.writer import write_dxf
 from sizewright.formats.svg.reader import read_svg
 from sizewright.geometry.nearest import nearest

@@ -11,10 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sizewright.errors import InputError, SizewrightError
-from sizewright.formats import claims_dxf
+from sizewright.formats import claims_dxf, read_dxf
 from sizewright.formats.dxf import load as loading
 from sizewright.formats.dxf.load import load
-from sizewright.formats.dxf.reader import read_dxf
 from sizewright.formats.dxf.writer import write_dxf
 from sizewright.formats.interchange.reader import looks_like_interchange
 from sizewright.formats.reading import Reading

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 import shapely
 
-from sizewright.formats.dxf.reader import read_dxf
+from sizewright.formats import read_dxf
 from sizewright.formats.dxf.writer import write_dxf
 from sizewright.formats.svg.reader import read_svg
 from tests.cli.runs import FIXTURES

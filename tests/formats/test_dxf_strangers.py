@@ -15,7 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sizewright.errors import InputError, UnitError
-from sizewright.formats.dxf.reader import read_dxf
+from sizewright.formats import read_dxf
 from sizewright.formats.reading import Reading
 from sizewright.model import Piece
 from sizewright.units import Unit

@@ -207,6 +207,26 @@ def test_a_dart_by_its_legs_where_the_outline_runs_across() -> None:
     assert tuple(piece.outline.vertex_at(dart.a)) == (160, 250)
 
 
+@pytest.mark.parametrize("legs", ["M160 50L150 120L140 50", "M140 50L150 120L160 50"])
+@pytest.mark.parametrize("mouth", ["H160", "L150 120L160 50"])
+def test_a_mouth_counts_whichever_leg_was_drawn_first(legs: str, mouth: str) -> None:
+    drawn = f'<path data-role="outline" d="M50 50H140{mouth}H250V250H50Z"/>'
+    (dart,) = the(f'<path data-dart="d" d="{legs}"/>', drawn).darts
+    piece = the(f'<path data-pleat="d" d="{legs}"/>', drawn)
+    for one in (dart, *piece.pleats):
+        ends = [tuple(piece.outline.vertex_at(v)) for v in (one.a, one.b)]
+        assert ends == [(160, 250), (140, 250)]
+
+
+def test_a_pleat_lies_between_the_named_points_beside_its_mark() -> None:
+    outline = '<path data-role="outline" d="M50 50H120H140H250V250H50Z"/>'
+    marks = dot(120, 50, 'data-point="p"') + dot(140, 50, 'data-point="q"')
+    piece = the(marks + dot(130, 50, 'data-pleat="d"'), outline)
+    (pleat,) = piece.pleats
+    ends = [tuple(piece.outline.vertex_at(v)) for v in (pleat.a, pleat.b)]
+    assert ends == [(140, 250), (120, 250)]
+
+
 def test_a_dart_mark_at_no_corner_is_told() -> None:
     reading = piece_with(dot(150, 100, 'data-dart="d"'))
     assert [(f.code, f.level) for f in reading.findings] == [("dart-nowhere", "fail")]
@@ -312,7 +332,7 @@ SEWN = '<path data-role="sew" d="M60 60H240V240H60Z"/>'
     ("other", "reason"),
     [
         # A pocket within, a dot on a corner, the line's own copy, a loop that sticks out.
-        ('<path id="x" d="M90 90h60v60h-60z"/>', "inside a, without a role"),
+        ('<path id="x" d="M90 90h60v60h-60z"/>', "mark of a"),
         (
             '<circle id="x" cx="240" cy="60" r="1"/>',
             "not round the sewing line of a, without a role",
@@ -347,7 +367,7 @@ def test_an_unmarked_line_round_the_sewing_line_is_the_cutting_line() -> None:
     piece = only(reading)
     assert piece.cut_line is not None
     assert piece.cut_line.path.area == 190 * 200
-    assert aside(reading) == {"x": "inside a, without a role"}
+    assert aside(reading) == {"x": "mark of a"}
 
 
 def test_a_line_by_the_piece_s_own_name_is_its_outline_wherever_it_lies() -> None:

@@ -37,7 +37,8 @@ def test_the_largest_closed_shape_of_a_group_is_the_outline() -> None:
     body = f'<g data-piece="a">{box(60, 60, 30, 30, id="in")}{box(50, 50, 90, 90, id="out")}</g>'
     reading = read(body)
     assert only(reading).area == 8100
-    assert aside(reading) == {"in": "inside a, without a role"}
+    assert aside(reading) == {"in": "mark of a"}
+    assert [abs(m.path.area) for m in only(reading).marks] == [900]
 
 
 def test_dotted_names_gather_round_their_piece() -> None:
@@ -96,9 +97,10 @@ def test_small_paths_text_lines_and_hidden_shapes_are_set_aside() -> None:
     assert names(reading) == ["front"]
     assert aside(reading) == {
         "small": "smaller than 20 mm",
-        "t": "text",
-        "line": "open line",
+        "t": 'text "cut 2" in no piece',
+        "line": "open line in no piece",
         "off": "hidden",
+        "hidden-line": "hidden",
     }
 
 
@@ -180,13 +182,13 @@ def test_ends_that_meet_count_as_closed() -> None:
 
 @pytest.mark.parametrize("marked", [True, False])
 def test_an_open_outline_is_told_with_its_gap_and_place(marked: bool) -> None:
-    shape = '<path id="a" d="M50 50H150V150H50V50.06"/>'
+    shape = '<path id="a" d="M50 50H150V150H50V50.16"/>'
     reading = read(f'<g data-piece="a">{shape}</g>' if marked else shape)
     assert names(reading) == []
     (finding,) = [f for f in reading.findings if f.code == "open-outline"]
     assert finding.level == "fail"
-    assert "0.06 mm" in finding.text
-    assert "(50.0, 249.9) mm" in finding.place
+    assert "0.16 mm" in finding.text
+    assert "(50.0, 249.8) mm" in finding.place
 
 
 def test_three_sides_are_an_open_outline_where_nothing_else_is_there() -> None:
@@ -370,13 +372,24 @@ def test_more_closed_paths_than_any_pattern_are_refused() -> None:
     [
         '<rect id="line" x="60" y="60" width="40" height="40"/>',
         '<circle id="line" cx="100" cy="100" r="30"/>',
-        '<path id="line" d="M 51 51 h 98 v 118 h -98 z"/>',
     ],
 )
 def test_a_closed_line_within_a_piece_is_no_piece(inner: str) -> None:
     reading = read(FRONT + BACK + inner)
     assert names(reading) == ["front", "back"]
-    assert [(s.name, s.reason) for s in reading.set_aside] == [("line", "inside front")]
+    front = reading.pattern.piece("front")
+    assert len(front.marks) == 1
+    assert front.cutouts == ()
+    assert [(s.name, s.reason) for s in reading.set_aside] == [("line", "mark of front")]
+
+
+def test_a_line_that_runs_round_at_an_allowance_s_distance_is_the_sewing_line() -> None:
+    reading = read(FRONT + '<path id="line" d="M 60 60 h 80 v 100 h -80 z"/>')
+    piece = only(reading)
+    assert piece.cut_line is not None
+    assert (piece.kind, piece.area, piece.cut_line.path.area) == ("sew", 12000, 12000)
+    assert piece.outline.path.area == pytest.approx(8000)
+    assert codes(reading) == ["inner-line"]
 
 
 def test_a_smaller_size_within_a_larger_one_is_a_piece() -> None:

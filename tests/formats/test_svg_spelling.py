@@ -8,8 +8,8 @@ from pathlib import Path as File
 import pytest
 
 from sizewright.findings import Finding
+from sizewright.formats.drawing import spelling
 from sizewright.formats.reading import Reading
-from sizewright.formats.svg import spelling
 from tests.formats.drawing import box, codes, names, read
 
 FRONT = box(50, 50, 100, 120, id="front")

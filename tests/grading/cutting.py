@@ -8,18 +8,17 @@ import numpy as np
 
 from sizewright.geometry.path import Path
 from sizewright.geometry.types import Floats
+from sizewright.grading import with_mixtures
 from sizewright.model import (
     Dart,
     Fold,
     Hold,
     Outline,
+    Pattern,
     Piece,
     Pleat,
-    Point,
     RuleWeights,
-    axis_frame,
     drafting_axis,
-    format_mixture,
 )
 
 #: A cut: from a segment at a parameter to another, counter-clockwise.
@@ -47,11 +46,10 @@ def part_path(path: Path, cut: Cut) -> Path:
     return Path.of([*stretch.controls, np.array([stretch.end, stretch.start])], closed=True)
 
 
-def part_of(piece: Piece, cut: Cut, *, every: bool = False) -> Piece | None:
+def part_of(piece: Piece, cut: Cut) -> Piece | None:
     """The part of a weighed piece that a cut leaves, its new points with their mixtures.
 
-    Corners without a rule get a mixture too, with `every` all vertices. None where the cut
-    goes through what is held together.
+    None where the cut goes through what is held together.
     """
     assert piece.weights is not None
     whole, first, last = split_path(piece.outline.path, cut)
@@ -104,7 +102,7 @@ def part_of(piece: Piece, cut: Cut, *, every: bool = False) -> Piece | None:
     ring = RuleWeights.joined(
         [weights.segments(first, last), RuleWeights.unknown(weights.rules, 1)]
     )
-    bare = replace(
+    part = replace(
         piece,
         outline=outline,
         axis=drafting_axis(piece, path.vertices),
@@ -121,19 +119,9 @@ def part_of(piece: Piece, cut: Cut, *, every: bool = False) -> Piece | None:
         labels=(),
         weights=ring,
     )
-    frame, _ = axis_frame(bare)
-    known = {to(p.vertex): p for p in piece.outline.points}
-    points = []
-    for v in range(count + 1):
-        point = known.get(v, Point(v))
-        point = replace(point, vertex=v)
-        if point.rule is not None or every or v in corners:
-            mixture = ring.mixture_at(v, frame, path.vertices[v])
-            assert mixture is not None
-            point = replace(point, rule=format_mixture(mixture))
-        if point.name or point.rule:
-            points.append(point)
-    return replace(bare, outline=replace(outline, points=tuple(points)))
+    points = (replace(p, vertex=k) for p in piece.outline.points if (k := to(p.vertex)) is not None)
+    named = replace(outline, points=tuple(sorted(points, key=lambda p: p.vertex)))
+    return with_mixtures(Pattern((replace(part, outline=named),))).pieces[0]
 
 
 def apart(a: Path, b: Path) -> Floats:

@@ -248,7 +248,7 @@ def test_every_free_feature_goes_along() -> None:
         "pleats",
         "holds",
     }
-    still |= {"notches", "story", "base", "weights", "faces"}
+    still |= {"notches", "story", "base", "weights", "allowances", "faces"}
     moved = {
         "outline",
         "cut_line",

@@ -378,3 +378,10 @@ def test_home_is_home(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
     job.write_text(job.read_text().replace("cloth.svg", "~/cloth.svg"))
     run_job_file(job, into=Path("~/made"))
     assert (bench.folder / "made/a.svg").exists()
+
+
+def test_a_piece_says_where_it_lies_on_the_wearer(bench: Bench) -> None:
+    text = DESCRIBED + '[[outputs]]\nfile = "a.svg"\n'
+    said = bench.error(text.replace("[pieces.front]", '[pieces.front]\nfaces = "left"'), UsageError)
+    assert '"faces" cannot be "left"' in said
+    assert '"front" or "back"' in said

@@ -8,7 +8,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sizewright.errors import InputError
-from sizewright.model import Mixture, format_mixture, is_mixture, parse_mixture
+from sizewright.model import (
+    Mixture,
+    format_mixture,
+    is_mixture,
+    parse_mixture,
+)
+from sizewright.model.mixture import turned_over
 
 TEXT = "width underarm 0.25 armhole 0.85 shoulder-tip -0.1; length underarm 0.55 armhole 0.45"
 
@@ -46,12 +52,25 @@ def test_numbers_and_quotes_are_names() -> None:
     assert parse_mixture(format_mixture(found)) == found
 
 
+def test_curves_beside_a_point_are_told() -> None:
+    text = "width a 1; length a 1; before width a -0.002; after width 0"
+    found = parse_mixture(text)
+    assert found.before == Mixture((("a", -0.002),))
+    assert found.after == Mixture()
+    assert format_mixture(found) == text
+    assert turned_over(text) == "width a 1; length a 1; before width 0; after width a -0.002"
+    assert [turned_over(rule) for rule in (None, "a")] == [None, "a"]
+
+
 def test_weights_keep_a_billionth_of_a_thousandth_and_no_more() -> None:
     assert format_mixture(Mixture((("a", 1 / 3), ("b", 1e-13)))) == "width a 0.333333333333"
     assert format_mixture(Mixture((("a", 0.1 + 0.2),))) == "width a 0.3"
 
 
-@given(st.builds(Mixture, terms, terms, terms, terms))
+curves = st.none() | st.builds(Mixture, terms, terms, terms, terms)
+
+
+@given(st.builds(Mixture, terms, terms, terms, terms, curves, curves))
 def test_what_is_written_reads_back(mixture: Mixture) -> None:
     text = format_mixture(mixture)
     back = parse_mixture(text)

@@ -164,13 +164,13 @@ def _lacking(one: np.ndarray[Any, Any], other: np.ndarray[Any, Any]) -> float:
 
 def _without_words(layout: Layout) -> Layout:
     """Letters look different in every typeface: only lines are compared."""
-    return replace(
-        layout,
-        drawings=tuple(
-            (Sketch([p for p in d.parts if not isinstance(p, Words)]), x, y)
-            for d, x, y in layout.drawings
-        ),
+    plain = replace(layout)
+    # Worked out once and kept; here what is kept is put in.
+    vars(plain)["drawings"] = tuple(
+        (Sketch([p for p in d.parts if not isinstance(p, Words)]), x, y)
+        for d, x, y in layout.drawings
     )
+    return plain
 
 
 def _alone(layout: Layout, folder: Path) -> np.ndarray[Any, Any]:
@@ -207,8 +207,8 @@ def _joined(
     for number, page in enumerate(layout.pages, start=1):
         image = raster(pdf, number, DPI)[margin : margin + tall, margin : margin + wide]
         shown[page.row, page.column] = image
-        x = round(page.column * layout.grid.step_x * SCALE)
-        y = round(page.row * layout.grid.step_y * SCALE)
+        x = round(page.column * layout.step[0] * SCALE)
+        y = round(page.row * layout.step[1] * SCALE)
         part = sheet[y : y + tall, x : x + wide]
         np.minimum(part, image, out=part)
     return sheet, list(_strips(shown, round(layout.overlap * SCALE)))

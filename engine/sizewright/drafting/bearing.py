@@ -37,6 +37,7 @@ from ..model.features import (
     Pleat,
     Quantity,
 )
+from ..model.mixture import turned_over
 from ..model.outline import Outline, Point, Run
 from ..model.piece import Piece
 from .ring import Drawn, Placed, Zone
@@ -136,7 +137,8 @@ def points(drawn: Drawn, name: str) -> tuple[Point, ...]:
             if vertex is None or vertex in found:
                 continue
             words = point.name and names.give(point.name, one.zone.ending, one.zone.piece.name)
-            found[vertex] = Point(vertex, words, point.rule)
+            rule = turned_over(point.rule) if one.zone.mirrored else point.rule
+            found[vertex] = Point(vertex, words, rule)
     # The ends of a new line are called by it and by the run that each lies on.
     for line, first, last in drawn.lines:
         for vertex in (first, last):
@@ -496,15 +498,16 @@ def quantity(drawn: Drawn, fold: Fold | None) -> tuple[tuple[Quantity, ...], boo
 
 
 def grain_within(grain: Grain | None, path: Path) -> Grain | None:
-    """The grain line as it was; one whose middle lies outside the new outline moves into it."""
+    """The grain line as it was; one that does not lie within the new outline is put into it."""
     if grain is None:
         return None
     a, b = np.array(grain.start), np.array(grain.end)
     long = float(np.hypot(*(b - a)))
-    if long == 0.0 or inside(path, (a + b) / 2):
+    middle = (a + b) / 2
+    if long == 0.0 or all(inside(path, at) for at in (a, middle, b)):
         return grain
     way = (b - a) / long
-    middle = centroid(path)
+    middle = middle if inside(path, middle) else centroid(path)
     x0, y0, x1, y1 = path.bounds
     reach = float(np.hypot(x1 - x0, y1 - y0))
     across = clipped(Path.polyline([middle - way * reach, middle + way * reach]), path)

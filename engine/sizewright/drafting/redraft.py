@@ -5,16 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from ..errors import InputError, SizewrightError
+from ..errors import SizewrightError
 from ..findings import Finding
 from ..model.counting import counts_backward
 from ..model.features import Axis
 from ..model.frame import axis_frame, drafting_axis
-from ..model.mixture import format_mixture
 from ..model.outline import Outline
 from ..model.pattern import Pattern
 from ..model.piece import Piece
 from .bearing import Part, features, grain_within, left_behind, named_runs, points, quantity
+from .carried_allowances import carried_allowances
+from .cutting_line import with_cutting_line
 from .ring import Drawn, Ring, Settled, draw
 from .sewing import Became, rewritten
 
@@ -98,7 +99,7 @@ def _made(old: Mapping[str, Piece], edit: Edit, settled: Settled) -> _Made:
         for name, one in drawn.items():
             outline = Outline(one.path, one.corners, points(one, name), runs[name])
             piece, came = _piece(name, one, outline)
-            pieces[name] = _ruled(piece, one, settled)
+            pieces[name] = replace(piece, axis=_axis(piece, one), weights=one.weights)
             kept |= came
     except SizewrightError as error:
         title = " and ".join(piece.title for piece in old.values())
@@ -136,10 +137,6 @@ def _made(old: Mapping[str, Piece], edit: Edit, settled: Settled) -> _Made:
 def _piece(name: str, drawn: Drawn, outline: Outline) -> tuple[Piece, set[int]]:
     ring = drawn.ring
     source = ring.staying.piece
-    if any(zone.piece.cut_line is not None for zone in ring.zones):
-        raise InputError(
-            "it has its allowance already", cure="Do this before the allowance is added."
-        )
     borne, came = features(drawn, outline)
     count, pair = quantity(drawn, borne["fold"])
     piece = source.with_changes(
@@ -147,12 +144,13 @@ def _piece(name: str, drawn: Drawn, outline: Outline) -> tuple[Piece, set[int]]:
         name=name,
         outline=outline,
         cut_line=None,
+        allowances=carried_allowances(drawn),
         grain=grain_within(source.grain, outline.path),
         quantity=count,
         pair=pair,
         **borne,
     )
-    return piece, came
+    return piece if source.cut_line is None else with_cutting_line(piece), came
 
 
 def _axis(piece: Piece, drawn: Drawn) -> Axis | None:
@@ -164,27 +162,3 @@ def _axis(piece: Piece, drawn: Drawn) -> Axis | None:
     if now.away_from or (not was.away_from and float(was.out @ now.out) > 0):
         return piece.axis
     return drafting_axis(source, piece.outline.path.vertices)
-
-
-def _ruled(piece: Piece, drawn: Drawn, settled: Settled) -> Piece:
-    """With the mixture of rules at each vertex that the edit made or that only rode along."""
-    piece = replace(piece, axis=_axis(piece, drawn), weights=drawn.weights)
-
-    def rules() -> dict[str, str]:
-        if drawn.weights is None or not drawn.lines:
-            return {}
-        frame, _ = axis_frame(piece)
-        outline = piece.outline
-        ends = {v % len(outline.path) for _, a, b in drawn.lines for v in (a, b)}
-        found = {}
-        for vertex in sorted({*outline.corners, *ends}):
-            if outline.point(vertex).rule is None:
-                mixture = drawn.weights.mixture_at(vertex, frame, outline.vertex_at(vertex))
-                if mixture is not None:
-                    found[str(outline.reference(vertex))] = format_mixture(mixture)
-        return found
-
-    outline = piece.outline
-    for reference, rule in settled.once(f"{piece.name}: rules", rules).items():
-        outline = outline.with_point(outline.vertex(reference), rule=rule)
-    return replace(piece, outline=outline)

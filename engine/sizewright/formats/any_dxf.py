@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from ..model import CORNER_ANGLE
 from ..units import Unit
+from .drawing.drafts import JOIN_TOLERANCE, REFIT_TOLERANCE
 from .dxf.load import load
-from .dxf.reader import JOIN_TOLERANCE, reading_of
+from .dxf.reader import reading_of
 from .interchange.reader import interchange_of, looks_like_interchange
 from .reading import Reading
 from .source import Source, content
-from .svg.options import REFIT_TOLERANCE
 
 
 def read_dxf(
@@ -24,10 +24,12 @@ def read_dxf(
     """The pattern in a DXF drawing, in mm, y up from the drawing's own origin.
 
     `source` is a file (its name or path) or its bytes; `name` names it in messages.
-    `units` is what a number of the drawing is, whatever its header says. The tolerances
-    (mm) and the angle (degrees) are for drawings that are not in the interchange format,
-    which says itself what joins and what is a corner: see `dxf.reader`. What is doubtful
-    comes back as findings. Raises InputError for what cannot be read or cannot be meant.
+    `units` is what a number of the drawing is, whatever its header says. Loose lines whose
+    ends are within `join_tolerance` mm are joined. `refit_tolerance` in mm: how far a curve
+    that replaces a run of short chords may lie from them. `corner_angle` in degrees: a vertex
+    that turns more is a corner. A drawing in the interchange format says itself what joins and
+    what is a corner. What is doubtful comes back as findings. Raises InputError for what cannot
+    be read or cannot be meant.
     """
     data, where = content(source, name)
     loaded = load(data, where)

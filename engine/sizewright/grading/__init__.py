@@ -11,8 +11,9 @@ from .given_back import OutlineResidual, PointResidual
 from .grade import Graded, grade
 from .learn import Learned, learn
 from .levels import LEVELS, LevelPoint, level_name, level_points
-from .map import GradeMap, grade_map, with_rule_weights
+from .map import GradeMap, grade_map
 from .mixed import SizedPiece, sized_pieces
+from .mixtures import with_mixtures, with_rule_weights
 from .nest import Step, nest_growth
 from .plausible import doubtful_tables
 from .sizes import same_size, shown_size, size_at
@@ -79,6 +80,7 @@ __all__ = [
     "sized_pieces",
     "true_seams",
     "wanted_sizes",
+    "with_mixtures",
     "with_points",
     "with_rule_weights",
     "without_allowance",

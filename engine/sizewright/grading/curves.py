@@ -9,6 +9,7 @@ All of it depends on the base outline alone.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -34,17 +35,26 @@ _EXACTLY = 0.01
 _NO_HANDLE = 1e-9
 
 
-def follow(path: Path, corners: Bools, weights: Floats, known: Bools, rigid: Bools) -> Floats:
+def follow(
+    path: Path,
+    corners: Bools,
+    weights: Floats,
+    known: Bools,
+    rigid: Bools,
+    told: Mapping[tuple[int, int], Floats] | None = None,
+) -> Floats:
     """Weights (n, 3, 2, columns) of each segment's first three control points.
 
     `path` is closed, in (width, length) coordinates; `corners` (n,) tells its corners;
     `weights` (n, 2, columns) hold for the vertices where `known` (at least one); `rigid`
-    (n,) tells the segments that are held whole.
+    (n,) tells the segments that are held whole. `told` gives for ends of segments (its number,
+    0 for its start or 1) the change (2, columns) for each mm outwards, where it is settled.
     """
     work = _Curves(path, corners, weights.copy(), known, rigid)
     for chain in pairs(np.flatnonzero(known), len(path)):
         work.section(chain)
     work.place_handles()
+    work.place_told(told or {})
     return np.concatenate([work.weights[:, None], work.handles], axis=1)
 
 
@@ -249,6 +259,16 @@ class _Curves:
         self._keep_bare_corners()
         for segment, end in late:
             self._follow_neighbour(segment, end)
+
+    def place_told(self, told: Mapping[tuple[int, int], Floats]) -> None:
+        """Handles of curves whose change at an end is settled beforehand."""
+        for (segment, end), slope in told.items():
+            p = self.local[segment]
+            vertex = (segment + 1) % len(self.path) if end else segment
+            step = p[2] - p[3] if end else p[1] - p[0]
+            if not self.path.lines[segment]:
+                reach = float(np.hypot(*step))
+                self.handles[segment, end] = self.weights[vertex] + reach * slope
 
     def _common_slope(self, before: int, after: int) -> Floats:
         """One slope for both sides of a smooth vertex, the longer section counting more.

@@ -15,9 +15,8 @@ from ..geometry.path import Path
 from ..geometry.types import Floats
 from ..model.features import Notch
 from ..model.frame import Frame, axis_frame, centre_vertices
-from ..model.mixture import parse_mixture
+from ..model.mixture import Mixture, parse_mixture
 from ..model.outline import Outline
-from ..model.pattern import Pattern
 from ..model.piece import Piece
 from ..model.rule_weights import RuleWeights
 from .carried import carried, placed
@@ -133,7 +132,7 @@ class GradeMap:
         page = self.frame.basis.T
         columns = _columns(self.rules)
         moves = {
-            rule: page @ (_ruled(rule, columns, 1.0) @ np.asarray(amounts))
+            rule: page @ (_weights(parse_mixture(rule), columns, 1.0) @ np.asarray(amounts))
             for rule in _notch_rules(self.piece)
         }
         return moved_notches(self.piece, outline, moves, self.frame)
@@ -142,20 +141,21 @@ class GradeMap:
 def grade_map(piece: Piece) -> GradeMap:
     """The grade map of a piece as it is drawn: its vertices and notches bear rule names.
 
+    A cutting line whose allowance is meant is no part of it: it is derived in each size.
+
     Built from the piece's geometry alone, whatever the amounts will be. A piece without
     any rule moves not at all, and a finding says so.
     """
+    if piece.allowances is not None:
+        piece = replace(piece, cut_line=None)
     frame, findings = axis_frame(piece)
     outline = piece.outline
     said = [*(p.rule for p in outline.points), *_notch_rules(piece)]
     rules = tuple(dict.fromkeys(r for text in said if text for r in parse_mixture(text).rules))
     columns = _columns(rules)
     signs = frame.signs(outline.path.vertices)
-    ruled = {
-        point.vertex: _ruled(point.rule, columns, signs[point.vertex])
-        for point in outline.points
-        if point.rule is not None
-    }
+    mixtures = {p.vertex: parse_mixture(p.rule) for p in outline.points if p.rule is not None}
+    ruled = {v: _weights(one, columns, signs[v]) for v, one in mixtures.items()}
 
     parts = carried(piece)
     bases = [outline.path.controls[:, :3].reshape(-1, 2)]
@@ -172,7 +172,8 @@ def grade_map(piece: Piece) -> GradeMap:
 
     local = outline.path.with_controls(frame.local(outline.path.controls))
     found = settle(piece, local.controls, ruled, centre_vertices(piece, frame))
-    own = follow(local, _corners(outline), found.weights, found.known, found.rigid)
+    told = _told(mixtures, outline.path, columns, frame)
+    own = follow(local, _corners(outline), found.weights, found.known, found.rigid, told)
     blocks = [frame_to_page(frame, own).reshape(-1, 2, own.shape[3])]
     field = Field(outline.path, frame_to_page(frame, own))
     if piece.cut_line is not None:
@@ -186,29 +187,12 @@ def grade_map(piece: Piece) -> GradeMap:
     return GradeMap(piece, frame, rules, base, np.concatenate(blocks), found.riding, findings)
 
 
-def with_rule_weights(pattern: Pattern) -> Pattern:
-    """The pattern, each piece that has rules with its `weights`: its grade map's for the
-    outline, so that what is cut out of the piece can tell what its points take of each rule.
-    Of a graded piece its base gets them.
-    """
-
-    done: dict[int, Piece] = {}
-
-    def weighed(piece: Piece) -> Piece:
-        if piece.base is not None:
-            base = piece.base
-            if id(base) not in done:
-                done[id(base)] = weighed(base)
-            return replace(piece, base=done[id(base)])
-        if all(p.rule is None for p in piece.outline.points):
-            return piece
-        one = grade_map(piece)
-        n = len(piece.outline.path)
-        three = one.matrix[: 3 * n].reshape(n, 3, 2, one.columns)
-        controls = np.concatenate([three, np.roll(three[:, :1], -1, axis=0)], axis=1)
-        return replace(piece, weights=RuleWeights(one.rules, controls))
-
-    return pattern.replacing(weighed)
+def rule_weights(one: GradeMap) -> RuleWeights:
+    """What the control points of the outline take of each rule, by a grade map."""
+    n = len(one.piece.outline.path)
+    three = one.matrix[: 3 * n].reshape(n, 3, 2, one.columns)
+    controls = np.concatenate([three, np.roll(three[:, :1], -1, axis=0)], axis=1)
+    return RuleWeights(one.rules, controls)
 
 
 def _notch_rules(piece: Piece) -> list[str]:
@@ -219,9 +203,24 @@ def _columns(rules: Sequence[str]) -> dict[str, int]:
     return {rule: 2 * k for k, rule in enumerate(rules)}
 
 
-def _ruled(rule: str, columns: Mapping[str, int], sign: float) -> Floats:
-    """Weights (2, columns) of a point with a rule or mixture; `sign` is that of its width."""
-    mixture = parse_mixture(rule)
+def _told(
+    mixtures: Mapping[int, Mixture], path: Path, columns: Mapping[str, int], frame: Frame
+) -> dict[tuple[int, int], Floats]:
+    """The changes at ends of segments that mixtures settle, as `follow` takes them."""
+    told = {}
+    for v, mixture in mixtures.items():
+        for side, segment, end, handle in (
+            (mixture.before, (v - 1) % len(path), 1, 2),
+            (mixture.after, v, 0, 1),
+        ):
+            if side is not None:
+                sign = frame.signs(path.controls[segment, handle][None])[0]
+                told[segment, end] = _weights(side, columns, float(sign))
+    return told
+
+
+def _weights(mixture: Mixture, columns: Mapping[str, int], sign: float) -> Floats:
+    """Weights (2, columns) of a point with a mixture; `sign` is that of its width."""
     out = np.zeros((2, 2 * len(columns)))
     for row, along, terms in (
         (0, 0, mixture.width),

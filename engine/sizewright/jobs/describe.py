@@ -128,6 +128,8 @@ def _with_notes(piece: Piece, notes: PieceNotes) -> Piece:
         changes["quantity"] = parse_quantity(notes.quantity)
     if notes.pair is not None:
         changes["pair"] = notes.pair
+    if notes.faces is not None:
+        changes["faces"] = notes.faces
     piece = piece.with_changes(**changes)
     # Places may speak of edges, and runs of points: numbered edges come first.
     numbered = {name: ref for name, ref in notes.edges.items() if _NUMBER.fullmatch(ref)}

@@ -11,7 +11,7 @@ from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Any
 
 from ..errors import InputError, SizewrightError, UsageError
-from ..model import Seam, parse_seam
+from ..model import Faces, Seam, parse_seam
 from ..shipped import PREFIX, shipped
 from ..units import parse_length
 from .bodies import read_measure
@@ -32,6 +32,7 @@ class PieceNotes:
     allowance: float | None = None
     quantity: str | None = None
     pair: bool | None = None
+    faces: Faces | None = None
     fold: str | None = None
     points: Mapping[str, str] = field(default_factory=dict)
     edges: Mapping[str, str] = field(default_factory=dict)
@@ -155,6 +156,7 @@ _PIECE = {
     "allowance": str,
     "quantity": str,
     "pair": bool,
+    "faces": str,
     "fold": (str, int),
     "points": dict,
     "edges": dict,
@@ -263,6 +265,13 @@ class _Reader:
                 where=self.toml.where(*trail, "outline"),
                 cure='It is "sew", "cut" or "unknown".',
             )
+        faces = raw.get("faces")
+        if faces not in (None, "front", "back"):
+            raise UsageError(
+                f'"faces" cannot be "{faces}"',
+                where=self.toml.where(*trail, "faces"),
+                cure='It is "front" or "back": where the piece lies on the wearer.',
+            )
         return PieceNotes(
             name=name,
             corners=raw.get("corners"),
@@ -271,6 +280,7 @@ class _Reader:
             allowance=length("allowance"),
             quantity=raw.get("quantity"),
             pair=raw.get("pair"),
+            faces=faces,
             fold=_reference(raw["fold"]) if "fold" in raw else None,
             points=table("points"),
             edges=table("edges"),

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
 
-from ..model import Pattern, Piece
+from ..model import Pattern
 from ..plugin import Operation, Outcome, Values, apply_operation
 
 
@@ -16,14 +15,7 @@ def operate(operation: Operation, pattern: Pattern, values: Values) -> Outcome:
     """
     if not operation.before_grading:
         return apply_operation(operation, pattern, values)
-    from ..grading import with_rule_weights
+    from ..grading import with_mixtures, with_rule_weights
 
     outcome = apply_operation(operation, with_rule_weights(pattern), values)
-
-    def plain(piece: Piece) -> Piece:
-        changes: dict[str, Any] = {"weights": None}
-        if piece.base is not None:
-            changes["base"] = replace(piece.base, weights=None)
-        return replace(piece, **changes)
-
-    return replace(outcome, pattern=outcome.pattern.replacing(plain))
+    return replace(outcome, pattern=with_mixtures(outcome.pattern))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
@@ -15,8 +15,9 @@ from ..findings import Finding
 from ..formats.interchange.rules import Deltas, Move, RuleFile
 from ..formats.source import read_bytes
 from ..grading.sizes import same_size
-from ..grading.tables import RuleTable, StepRule
+from ..grading.tables import Amount, Growth, RuleTable, StepRule
 from ..model.frame import Frame, axis_frame
+from ..model.mixture import Mixture, Terms, format_mixture, is_mixture, parse_mixture
 from ..units import Unit
 
 if TYPE_CHECKING:
@@ -141,6 +142,15 @@ class _Numbers:
         self.is_number = is_number
         self.reserved = {name for name in names if is_number(name)}
         self.given: dict[_Key, str] = {}
+        self.slanted = 0
+
+    def held(self, rule: str) -> str:
+        """What a number can hold of a rule: of a mixture, not the slant of curves beside it."""
+        mixture = parse_mixture(rule)
+        if mixture.before is None and mixture.after is None:
+            return rule
+        self.slanted += 1
+        return format_mixture(replace(mixture, before=None, after=None))
 
     def of(self, key: _Key) -> str:
         """The number of a rule with a sign."""
@@ -159,10 +169,17 @@ class _Numbers:
         """Which number is which rule, where that is not plain."""
         side = {None: "", 1: "", -1: " (width to the other side)", 0: " (on the centre)"}
         changed = [f"{n} is {k[0]}{side[k[1]]}" for k, n in self.given.items() if n != k[0]]
-        if not changed:
-            return ()
-        text = f"rules bear numbers in the rule table file: {', '.join(changed)}"
-        return (Finding("rules-numbered", "note", text),)
+        found = []
+        if changed:
+            text = f"rules bear numbers in the rule table file: {', '.join(changed)}"
+            found.append(Finding("rules-numbered", "note", text))
+        if self.slanted:
+            text = (
+                f"at {self.slanted} points the rule table file cannot say how the curves beside "
+                "them, cut out of longer ones, keep their slant"
+            )
+            found.append(Finding("not-held", "note", text, cure="Keep the SVG drawing."))
+        return tuple(found)
 
 
 def _renumbered(piece: Piece, own: set[str], numbers: _Numbers) -> Piece:
@@ -178,7 +195,8 @@ def _renumbered(piece: Piece, own: set[str], numbers: _Numbers) -> Piece:
             if p.rule is None:
                 points.append(p)
                 continue
-            key = (p.rule, None if p.rule in own else left * int(signs[p.vertex]))
+            rule = numbers.held(p.rule)
+            key = (rule, None if rule in own else left * int(signs[p.vertex]))
             points.append(Point(p.vertex, p.name, numbers.of(key)))
         return replace(outline, points=tuple(points))
 
@@ -187,7 +205,8 @@ def _renumbered(piece: Piece, own: set[str], numbers: _Numbers) -> Piece:
         if notch.rule is not None:
             at = piece.outline.path.at(piece.outline.arc_length_of(notch.at))
             sign = left * _sign(frame, at)
-            key = (notch.rule, None if notch.rule in own else sign)
+            rule = numbers.held(notch.rule)
+            key = (rule, None if rule in own else sign)
             notch = replace(notch, rule=numbers.of(key))
         notches.append(notch)
     return replace(
@@ -218,14 +237,35 @@ def _file(table: RuleTable, numbers: dict[_Key, str], sample: str) -> RuleFile:
     for (name, sign), number in sorted(numbers.items(), key=lambda item: int(item[1])):
         moves: list[Move] = []
         for growth in growths:
-            amount = {axis: float(value) for axis, value in growth.get(name, {}).items()}
-            x = amount.get("x", amount.get("length", 0.0))
-            y = amount.get("y", 0.0) if sign is None else sign * amount.get("width", 0.0)
+            if is_mixture(name):
+                moves.append(_mixed_move(parse_mixture(name), growth, sign or 0))
+                continue
+            x, y = _own_move(growth.get(name, {}), sign)
             moves.append((x, y + 0.0))
         rules[number] = tuple(moves)
     inches = all(isinstance(r, StepRule) and r.unit is Unit.IN for r in table.rules)
     title = _noted(table, _TITLE) or (Path(table.name).stem if table.name else "")
     return RuleFile(table.sizes, known, rules, Unit.IN if inches else Unit.MM, title)
+
+
+def _own_move(gained: Mapping[str, Amount], sign: int | None) -> Move:
+    """A rule's move along the standard's x and y; `sign` is that of its width there."""
+    amount = {axis: float(value) for axis, value in gained.items()}
+    x = amount.get("x", amount.get("length", 0.0))
+    return x, amount.get("y", 0.0) if sign is None else sign * amount.get("width", 0.0)
+
+
+def _mixed_move(mixture: Mixture, growth: Growth, sign: int) -> Move:
+    """The same of a mixture, of what its rules give there together."""
+
+    def total(terms: Terms, k: int) -> float:
+        return sum(
+            w * _own_move(growth.get(r, {}), None if "y" in growth.get(r, {}) else sign)[k]
+            for r, w in terms
+        )
+
+    x = total(mixture.length, 0) + sign * total(mixture.length_from_width, 1)
+    return x, total(mixture.width, 1) + sign * total(mixture.width_from_length, 0)
 
 
 def _refuse_shares(table: RuleTable) -> None:

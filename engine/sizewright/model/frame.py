@@ -86,8 +86,8 @@ def axis_frame(piece: Piece) -> tuple[Frame, tuple[Finding, ...]]:
 
     Up is the drawn axis, else the grain: a line with one end points up by that end,
     any other by the end nearer the top of the page. Without either it is up the page.
-    Width counts the way that the axis says (`Axis.away`), else away from the centre, else
-    to the right.
+    Width counts away from a centre line inside the piece, else the way that the axis says
+    (`Axis.away`), else away from the fold or the centre's edge, else to the right.
     """
     findings: list[Finding] = []
     up, source = _up(piece, findings)
@@ -117,9 +117,9 @@ def axis_frame(piece: Piece) -> tuple[Frame, tuple[Finding, ...]]:
             frame = Frame(up, right, source, name, inside)
         else:
             frame = Frame(up, right, source)
-    if told is not None:
+    if told is not None and frame.centre is None:
         out = right if told == "right" else -right
-        kept = frame.away_from if frame.centre is None and out @ frame.out > 0 else ""
+        kept = frame.away_from if out @ frame.out > 0 else ""
         frame = Frame(up, out, source, kept)
     findings += _bias(piece, line)
     return frame, tuple(findings)

@@ -101,7 +101,15 @@ def unjudged(pattern: Pattern, seam: Seam) -> str | None:
 
 
 def match_seam(pattern: Pattern, seam: Seam, size: str | None = None) -> SeamMatch:
-    """A seam in one size. Raises LookupFailed, with the seam, for a run that is not there."""
+    """A seam in one size. Raises LookupFailed, with the seam, for a run that is not there.
+
+    >>> from sizewright.formats import read_svg
+    >>> from sizewright.shipped import shipped
+    >>> pattern = read_svg(shipped("examples/supper-top/supper-top.svg")).pattern
+    >>> match = match_seam(pattern, pattern.seams[0])
+    >>> round(match.first.length, 2), round(match.second.length, 2)
+    (96.0, 96.0)
+    """
     try:
         return SeamMatch(
             seam, walk_chain(pattern, seam.first, size), walk_chain(pattern, seam.second, size)

@@ -11,6 +11,7 @@ import numpy as np
 from ..errors import GeometryError, InputError, LookupFailed
 from ..geometry.path import Path
 from ..geometry.types import Floats
+from .mixture import turned_over
 
 #: A vertex where the tangent turns more than this, in degrees, is a corner.
 CORNER_ANGLE = 3.0
@@ -41,7 +42,11 @@ class Run:
 
 @dataclass(frozen=True, slots=True)
 class Edge:
-    """The outline between neighbouring corners, with corner numbers (None: no corner at all)."""
+    """The outline between neighbouring corners, with corner numbers (None: no corner at all).
+
+    From vertex `start` to vertex `end`, counter-clockwise; `offset` is the arc length of its
+    start from vertex 0, `length` its own, both in mm.
+    """
 
     number: int
     name: str | None
@@ -69,6 +74,15 @@ class Outline:
     leftmost) when the outline is made, the others follow counter-clockwise. They stay
     the same corners when the outline is graded, wherever they move to.
     Make one with `Outline.of`.
+
+    >>> path = Path.polyline([(0, 0), (80, 0), (80, 60), (0, 60)], closed=True)
+    >>> pocket = Outline.of(path, points=[Point(2, "tip")], runs=[Run(2, 3, "top")])
+    >>> pocket.corners, pocket.vertex("tip"), pocket.vertex("#3"), pocket.reference(0)
+    ((0, 1, 2, 3), 2, 2, '#1')
+    >>> pocket.run("top"), pocket.run("#4")
+    (Run(start=2, end=3, name='top'), Run(start=3, end=0, name=None))
+    >>> pocket.run_length(pocket.run("tip..#1"))
+    140.0
     """
 
     path: Path
@@ -317,10 +331,11 @@ class Outline:
         def to(v: int) -> int:
             return (n - v) % n
 
+        points = (Point(to(p.vertex), p.name, turned_over(p.rule)) for p in self.points)
         return Outline(
             path.reversed(),
             tuple(to(v) for v in (self.corners[:1] + self.corners[:0:-1])),
-            tuple(sorted((replace(p, vertex=to(p.vertex)) for p in self.points), key=_vertex)),
+            tuple(sorted(points, key=_vertex)),
             tuple(Run(to(r.end), to(r.start), r.name) for r in self.runs),
         )
 

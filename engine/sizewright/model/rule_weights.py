@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..geometry import bezier
+from ..geometry.path import Path
 from ..geometry.types import Floats
 from .mixture import Mixture, Terms
 
@@ -77,12 +78,15 @@ class RuleWeights:
         """For `count` segments of which nothing is known."""
         return cls(rules, np.full((count, 4, 2, 2 * len(rules)), np.nan))
 
-    def mixture_at(self, vertex: int, frame: Frame, place: Floats) -> Mixture | None:
+    def mixture_at(
+        self, vertex: int, frame: Frame, path: Path, *, before: bool = False, after: bool = False
+    ) -> Mixture | None:
         """The mixture that makes a vertex move as its weights say; None where they are not known.
 
         `vertex` counts the starts of segments of a closed outline; where a new line starts
         there, the end of the segment before it tells. `frame` are the axes of the piece that
-        the mixture is for, `place` (2,) where the vertex lies on it.
+        the mixture is for, `path` its outline. `before` and `after` tell of the curves beside
+        the vertex too.
         """
         at = self.controls[vertex, 0]
         if np.isnan(at).any():
@@ -90,12 +94,30 @@ class RuleWeights:
         if np.isnan(at).any():
             return None
         own = frame.basis @ at
-        sign = float(frame.signs(np.asarray(place)[None])[0])
+        sign = float(frame.signs(path.vertices[vertex][None])[0])
         length = self._terms(own[1, 1::2])
         # On the centre line itself width counts nothing: whole rules stay whole.
         width = self._terms(sign * own[0, ::2]) if sign else length
         crossed = self._terms(sign * own[0, 1::2]), self._terms(own[1, ::2])
-        return Mixture(width, length, *crossed)
+        return Mixture(
+            width,
+            length,
+            *crossed,
+            before=self._beside(vertex - 1, frame, path, (3, 2)) if before else None,
+            after=self._beside(vertex, frame, path, (0, 1)) if after else None,
+        )
+
+    def _beside(self, k: int, frame: Frame, path: Path, ends: tuple[int, int]) -> Mixture | None:
+        """What segment `k` gains for each mm along its handle, from a vertex outwards."""
+        vertex, handle = ends
+        points, weights = path.controls[k], self.controls[k]
+        reach = float(np.hypot(*(points[handle] - points[vertex])))
+        if reach == 0.0 or np.isnan(weights).any():
+            return None
+        own = frame.basis @ (weights[handle] - weights[vertex]) / reach
+        own[0] *= frame.signs(points[handle][None])[0]
+        width, length = self._terms(own[0, ::2]), self._terms(own[1, 1::2])
+        return Mixture(width, length, self._terms(own[0, 1::2]), self._terms(own[1, ::2]))
 
     def _terms(self, weights: Floats) -> Terms:
         return tuple(

@@ -217,7 +217,7 @@ def apply_operation(operation: Operation, pattern: Pattern, values: Values) -> O
 
 
 def run_writer(writer: Writer, pattern: Pattern, values: Values) -> Output:
-    """Run a writer; its bytes with findings."""
+    """Run a writer; its bytes with findings. Raises PluginError where it crashes."""
     result = _guarded(writer.name, lambda: writer.write(pattern, values))
     if isinstance(result, bytes):
         return Output(result)
@@ -227,7 +227,10 @@ def run_writer(writer: Writer, pattern: Pattern, values: Values) -> Output:
 
 
 def run_reader(reader: Reader, data: bytes, name: str, units: Unit | None, values: Values) -> Any:
-    """Run a reader; its `sizewright.formats.Reading`. `name` is what messages call the file."""
+    """Run a reader; its `sizewright.formats.Reading`. `name` is what messages call the file.
+
+    Raises PluginError where it crashes.
+    """
     try:
         result = reader.read(data, name, units, values)
     except SizewrightError as error:
@@ -240,7 +243,7 @@ def run_reader(reader: Reader, data: bytes, name: str, units: Unit | None, value
 
 
 def run_check(check: Check, pattern: Pattern, values: Values) -> tuple[Finding, ...]:
-    """Run a check; its findings."""
+    """Run a check; its findings. Raises PluginError where it crashes."""
     result = _guarded(check.name, lambda: check.run(pattern, values))
     if isinstance(result, list | tuple) and all(isinstance(f, Finding) for f in result):
         return tuple(result)

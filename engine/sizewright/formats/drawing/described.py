@@ -14,7 +14,17 @@ import numpy as np
 from ...errors import SizewrightError
 from ...findings import Finding
 from ...geometry.path import Path
-from ...model import Dart, Pattern, Piece, Quantity, Seam, Side, format_seam, parse_seams
+from ...model import (
+    Dart,
+    Pattern,
+    Piece,
+    Quantity,
+    Seam,
+    Side,
+    format_allowances,
+    format_seam,
+    parse_seams,
+)
 from .described_lines import draw_fold, draw_markers, draw_outlines, marked_edges, runs_text
 from .described_notches import draw_notches
 from .scribe import Facts, Ids, Named, Scribe, Shape, can_hold, without_forbidden
@@ -140,8 +150,18 @@ def _about(scribe: Scribe) -> Facts:
         "pair": "yes" if piece.pair else None,
         "outline": piece.drawn_kind,
         "allowance": None if piece.allowance is None else f"{number(piece.allowance)} mm",
+        "allowances": _allowances(scribe),
         "side": _side(piece.side),
+        "faces": piece.faces,
     }
+
+
+def _allowances(scribe: Scribe) -> str | None:
+    """What is meant by the allowance, in the names of the sewing line."""
+    piece = scribe.piece
+    if piece.allowances is None:
+        return None
+    return scribe.held(format_allowances(piece.allowances, piece.outline), "the allowance")
 
 
 def _quantity(scribe: Scribe, quantity: Quantity) -> str:

@@ -16,6 +16,7 @@ from ...geometry.arcs import bulge_to_cubics, circular_arc
 from ...geometry.path import Path
 from ...geometry.splines import spline_path
 from ...geometry.types import Floats
+from ..drawing.loops import NO_LENGTH, cleaned
 
 if TYPE_CHECKING:
     from ezdxf.entities.dxfentity import DXFEntity
@@ -26,8 +27,6 @@ TOLERANCE = 1e-5
 FARTHEST = 1e9
 #: A height that changes by less than this share of the entity's size, or mm, is none.
 _FLAT = 1e-6
-#: Segments that are no longer than this, in mm, are none (as in SVG).
-_NO_LENGTH = 5e-7
 _ORIGIN = np.zeros(3)
 
 
@@ -106,16 +105,8 @@ def _made(space: Floats, lines: Sequence[bool], frame: Frame, closed: bool) -> C
 
 
 def _cleaned(controls: Floats, lines: Any, closed: bool, tilted: bool) -> Curve | None:
-    keep = np.abs(controls - controls[:, :1]).max(axis=(1, 2)) > _NO_LENGTH
-    if not keep.any():
-        return None
-    start, end = controls[0, 0].copy(), controls[-1, 3].copy()
-    controls, lines = controls[keep].copy(), lines[keep]
-    controls[0, 0] = start
-    if closed and float(np.hypot(*(end - start))) > _NO_LENGTH:
-        controls = np.concatenate([controls, bezier.line_controls(end, start)[None]])
-        lines = np.append(lines, True)
-    return Curve(Path(controls, lines, closed), tilted)
+    path = cleaned(controls, lines, closed)
+    return None if path is None else Curve(path, tilted)
 
 
 def _line(entity: Any, frame: Frame) -> Curve | None:
@@ -232,7 +223,7 @@ def _spline(entity: Any, frame: Frame) -> Curve | None:
     placed = frame.place(points)
     size = float(np.ptp(placed, axis=0).max())
     tilted = float(np.ptp(placed[:, 2])) > max(_FLAT, _FLAT * size)
-    if size <= _NO_LENGTH:
+    if size <= NO_LENGTH:
         return None
     path = spline_path(knots, placed[:, :2], degree, weights)
     closed = bool(entity.closed) and float(np.hypot(*(path.end - path.start))) <= 1e-6

@@ -19,10 +19,10 @@ from ...model import Pattern, Piece, format_quantity
 from ...units import Unit
 from ..drawing.described import describe
 from ..drawing.losses import losses, not_held
+from ..drawing.names import bare_size
 from ..drawing.scribe import Shape
 from ..interchange.texts import ascii_only
 from ..reading import Written
-from ..svg.names import bare_size
 from .saving import bounds_of, name_place, new_document, to_bytes
 
 #: How far a curve may lie from its chords, mm: so little that the curve fitted through them

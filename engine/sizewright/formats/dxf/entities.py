@@ -14,8 +14,8 @@ from ...findings import Finding
 from ...geometry.path import Path
 from ...geometry.types import Floats
 from ...model import Vec
+from ..drawing.shapes import PLAIN, Style, Text
 from ..reading import SetAside
-from ..svg.text import TextLine
 from .curves_in import Frame, NoCurve, curve_of
 from .xdata import attributes_of
 
@@ -47,19 +47,17 @@ class Entity:
 
     `kind` is the DXF type, `layer` where it shows (layer 0 of a block takes its insert's).
     Of `path`, `text` and `place` (a POINT) one is set. `insert` is the innermost placing of a
-    block that it stands in. `tag` is set for a block attribute. `attributes` are the ones that
-    Sizewright wrote with it.
+    block that it stands in. `attributes` are the ones that Sizewright wrote with it.
     """
 
     kind: str
     layer: str
     handle: str
     path: Path | None = None
-    text: TextLine | None = None
+    text: Text | None = None
     place: Vec | None = None
     insert: Insert | None = None
-    tag: str = ""
-    colour: int = 256
+    style: Style = PLAIN
     attributes: Mapping[str, str] = field(default_factory=dict)
 
     def shown(self) -> str:
@@ -179,16 +177,15 @@ class _Walker:
             "layer": decoded(layer),
             "handle": str(entity.dxf.get("handle", "") or ""),
             "insert": state.insert,
-            "colour": int(entity.dxf.get("color", 256)),
+            "style": _style(entity),
         }
         try:
             if kind in _TEXTS:
                 text = _text(entity, state.frame)
-                tag = str(entity.dxf.get("tag", "")) if kind == "ATTRIB" else ""
                 if text is not None:
-                    self._add(
-                        Entity(text=text, tag=tag, **common, attributes=attributes_of(entity))
-                    )
+                    self._add(Entity(text=text, **common, attributes=attributes_of(entity)))
+                else:
+                    self._set_aside(layer, kind, "has no words")
             elif kind == "POINT":
                 x, y, _ = state.frame.place(np.array(tuple(entity.dxf.location), dtype=float))
                 place = float(x), float(y)
@@ -308,6 +305,17 @@ class _Walker:
             self._find("cannot-be-drawn", "warn", f"left out: {first}{more}")
 
 
+def _style(entity: Any) -> Style:
+    """How an entity is drawn, where it says so itself and does not leave it to its layer."""
+    colour, width = int(entity.dxf.get("color", 256)), int(entity.dxf.get("lineweight", -1))
+    dashes = str(entity.dxf.get("linetype", "BYLAYER"))
+    return Style(
+        "" if colour == 256 else str(colour),
+        width / 100.0 if width >= 0 else None,
+        "" if dashes.upper() == "BYLAYER" else dashes,
+    )
+
+
 def words_of(entity: Any) -> str:
     """What a text entity shows: codes resolved, `\\U+00E9` too."""
     return decoded(str(entity.plain_text()))
@@ -324,7 +332,7 @@ def decoded(text: str) -> str:
     return text
 
 
-def _text(entity: Any, frame: Frame) -> TextLine | None:
+def _text(entity: Any, frame: Frame) -> Text | None:
     """A text's words, baseline start, letter height in mm and turn in degrees."""
     along: Floats
     if entity.dxftype() == "MTEXT":
@@ -359,4 +367,5 @@ def _text(entity: Any, frame: Frame) -> TextLine | None:
     at, tip, top = frame.place(np.array([start, start + along, start + height * up]))
     size = float(np.hypot(*(top - at)[:2]))
     turn = math.degrees(math.atan2(tip[1] - at[1], tip[0] - at[0]))
-    return TextLine(words, (float(at[0]), float(at[1])), size, turn)
+    tag = str(entity.dxf.get("tag", "")) if entity.dxftype() == "ATTRIB" else ""
+    return Text(words, (float(at[0]), float(at[1])), size, turn, tag)

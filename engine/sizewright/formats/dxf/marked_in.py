@@ -10,10 +10,9 @@ import numpy as np
 
 from ...findings import Finding
 from ...geometry.path import Path
-from ..svg.drawn import Drawn, Group
-from ..svg.marking import marking_of
+from ..drawing.marking import marking_of
+from ..drawing.shapes import Element, Group, Shape
 from .entities import Entity
-from .nodes import EntityNode
 
 #: Parts of one line this close, in mm, still meet.
 _MEET = 1e-3
@@ -23,18 +22,13 @@ _MEET = 1e-3
 class Marked:
     """Shapes with their groups, what is said of the pattern, and what was found."""
 
-    drawn: list[Drawn] = field(default_factory=list)
+    drawn: list[Shape] = field(default_factory=list)
     root: dict[str, str] = field(default_factory=dict)
     findings: list[Finding] = field(default_factory=list)
 
 
-def is_marked(entity: Entity) -> bool:
-    """Whether an entity bears attributes of Sizewright's."""
-    return bool(entity.attributes)
-
-
-def marked_shapes(entities: Iterable[Entity], root: EntityNode) -> Marked:
-    """The shapes that marked entities make up. `root` is the node of the whole drawing.
+def marked_shapes(entities: Iterable[Entity], root: Element) -> Marked:
+    """The shapes that marked entities make up. `root` is the element of the whole drawing.
 
     A piece that an editor has copied is a piece of its own, with a number after its name.
     """
@@ -51,18 +45,18 @@ def marked_shapes(entities: Iterable[Entity], root: EntityNode) -> Marked:
             seen[key] += 1
             group.setdefault(a.get("id", ""), []).append(entity)
     for (ident, copy), shapes in groups.items():
-        around = Group(_group_node(ident, copy, shapes, root, out), Group(root, None))
+        around = Group(_piece_element(ident, copy, shapes, root, out), Group(root, None))
         out.drawn += [_drawn(name, parts, around) for name, parts in shapes.items()]
     return out
 
 
-def _group_node(
+def _piece_element(
     key: str,
     copy: int,
     shapes: Mapping[str, list[Entity]],
-    root: EntityNode,
+    root: Element,
     out: Marked,
-) -> EntityNode:
+) -> Element:
     """What is said of a piece, gathered from all its entities."""
     about: dict[str, str] = {}
     for parts in shapes.values():
@@ -70,7 +64,8 @@ def _group_node(
             for name, value in entity.attributes.items():
                 if name.startswith("piece:"):
                     about.setdefault(name.removeprefix("piece:"), value)
-    node = EntityNode("g", {"id": key}, root, f"the piece {about.get('piece', key)}")
+    place = f"the piece {about.get('piece', key)}"
+    element = Element("g", {}, root, ident=key, place=place)
     story = about.pop("story", "")
     name = about.setdefault("piece", key)
     if copy:
@@ -84,21 +79,18 @@ def _group_node(
                 cure="Give the copy a name of its own.",
             )
         )
-    node.attributes |= {f"data-{k}": v for k, v in about.items()}
-    if story:
-        desc = EntityNode("desc", {}, node, "")
-        desc.content.append(story)
-        node.content.append(desc)
-    return node
+    element.attributes |= {f"data-{k}": v for k, v in about.items()}
+    element.story = tuple(line.strip() for line in story.splitlines() if line.strip())
+    return element
 
 
-def _drawn(ident: str, parts: list[Entity], group: Group) -> Drawn:
+def _drawn(ident: str, parts: list[Entity], group: Group) -> Shape:
     first = next((e for e in parts if _part(e)[1] == 0), parts[0])
     a = first.attributes
-    attributes = {k: v for k, v in a.items() if k.startswith("data-")} | {"id": ident}
-    tag = {"TEXT": "text", "MTEXT": "text", "CIRCLE": "circle"}.get(first.kind, "path")
-    node = EntityNode(tag, attributes, group.node, first.shown())
-    drawn = Drawn(node, group, marking_of(node))
+    attributes = {k: v for k, v in a.items() if k.startswith("data-")}
+    kind = {"TEXT": "text", "MTEXT": "text", "CIRCLE": "circle"}.get(first.kind, "path")
+    element = Element(kind, attributes, group.element, ident=ident, place=first.shown())
+    drawn = Shape(element, group, marking_of(element), style=first.style)
     by_path: dict[int, list[Entity]] = {}
     for entity in parts:
         if entity.text is not None:

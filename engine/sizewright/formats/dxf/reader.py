@@ -1,4 +1,4 @@
-"""DXF drawings in: `read_dxf`."""
+"""DXF drawings in, but for those of the interchange format."""
 
 from __future__ import annotations
 
@@ -7,60 +7,19 @@ from dataclasses import replace
 
 from ...errors import SizewrightError
 from ...findings import Finding
-from ...geometry import affine
 from ...model import CORNER_ANGLE
 from ...units import Unit
-from ..reading import Reading, SetAside
-from ..source import Source, content
-from ..svg.assemble import assembled
-from ..svg.drawn import Scene as Shapes
-from ..svg.options import REFIT_TOLERANCE, Options
-from ..svg.page import Page
-from ..svg.shapes import Viewport
-from .entities import Entity, Scene, entities_of
-from .load import Loaded, load
-from .marked_in import is_marked, marked_shapes
-from .nodes import EntityNode
-from .strangers import stranger_shapes
+from ..drawing.assemble import understood
+from ..drawing.drafts import JOIN_TOLERANCE, REFIT_TOLERANCE, Options
+from ..drawing.shapes import Drawing, Element, Group, Shape
+from ..reading import Reading
+from .entities import Entity, Insert, Scene, entities_of
+from .load import Loaded
+from .marked_in import marked_shapes
 from .units import Scale, scale_of
 
-#: Ends this close, in mm, meet.
-JOIN_TOLERANCE = 0.1
 #: Drawings all of whose lines are shorter than this, in mm, are hardly in the right unit.
 _SMALL = 60.0
-
-
-def read_dxf(
-    source: Source,
-    *,
-    name: str = "",
-    units: Unit | None = None,
-    join_tolerance: float = JOIN_TOLERANCE,
-    refit_tolerance: float = REFIT_TOLERANCE,
-    corner_angle: float = CORNER_ANGLE,
-) -> Reading:
-    """The pattern in a DXF drawing, in mm, y up from the drawing's own origin.
-
-    `source` is a file (its name or path) or its bytes; `name` names it in messages.
-    `units` is what a number of the drawing is, whatever its header says. Loose lines whose
-    ends are within `join_tolerance` mm are joined.
-    `refit_tolerance` in mm: how far a curve that replaces a run of short chords may lie from
-    them. `corner_angle` in degrees: a vertex that turns more is a corner.
-
-    Drawings that Sizewright wrote bring back all that they hold; in others, closed lines are
-    pieces, and layers, blocks and texts say the rest where they can. What is doubtful comes
-    back as findings, what is no part of a piece as set aside. Raises InputError for what
-    cannot be read or cannot be meant.
-    """
-    data, where = content(source, name)
-    return reading_of(
-        load(data, where),
-        name=where,
-        units=units,
-        join_tolerance=join_tolerance,
-        refit_tolerance=refit_tolerance,
-        corner_angle=corner_angle,
-    )
 
 
 def reading_of(
@@ -72,44 +31,80 @@ def reading_of(
     refit_tolerance: float = REFIT_TOLERANCE,
     corner_angle: float = CORNER_ANGLE,
 ) -> Reading:
-    """`read_dxf` for a drawing that is loaded already."""
-    options = Options(corner_angle, refit_tolerance)
+    """The pattern in a DXF drawing that is loaded, in mm, y up from the drawing's own origin.
+
+    Drawings that Sizewright wrote bring back all that they hold; in others, closed lines are
+    pieces, and layers, blocks and texts say the rest where they can. What is doubtful comes
+    back as findings, what is no part of a piece as set aside. Raises InputError for what
+    cannot be read or cannot be meant. The settings are those of `formats.read_dxf`.
+    """
+    options = Options(corner_angle, refit_tolerance, join_tolerance)
     try:
         scale = scale_of(loaded.header, units)
         scene = entities_of(loaded.doc, scale.mm)
-        reading = _pattern(scene, options, join_tolerance)
         told = (*loaded.findings, *scale.findings, *_doubtful(scene, scale), *scene.findings)
-        return replace(
-            reading,
-            set_aside=(*scene.set_aside, *reading.set_aside),
-            findings=(*told, *reading.findings),
-        )
+        reading = understood(_drawing(scene), options)
+        return replace(reading, findings=(*told, *reading.findings))
     except SizewrightError as error:
         raise error.at(name or "drawing") from None
 
 
-def _pattern(scene: Scene, options: Options, join_tolerance: float) -> Reading:
-    root = EntityNode("dxf", {}, None, "the drawing")
-    marked = [e for e in scene.entities if is_marked(e)]
-    plain = [e for e in scene.entities if not is_marked(e)]
-    shapes = marked_shapes(marked, root)
-    if not shapes.drawn:
-        strange = stranger_shapes(plain, root, join_tolerance)
-        page = _page(())
-        reading = assembled(root, page, Shapes(strange.drawn, strange.findings), options)
-        return replace(reading, set_aside=(*strange.set_aside, *reading.set_aside))
-    _say(root, shapes.root)
-    page = _page(_numbers(shapes.root.get("page", "")))
-    for position, drawn in enumerate(shapes.drawn):
-        drawn.position = position
-    reading = assembled(root, page, Shapes(shapes.drawn, shapes.findings), options)
-    left = tuple(_unmarked(e) for e in plain)
-    return replace(reading, set_aside=(*left, *reading.set_aside))
+def _drawing(scene: Scene) -> Drawing:
+    """What the entities show, as a drawing of any kind."""
+    root = Element("dxf", place="the drawing")
+    drawing = Drawing(root, set_aside=list(scene.set_aside))
+    marked = marked_shapes([e for e in scene.entities if e.attributes], root)
+    drawing.shapes += marked.drawn
+    drawing.findings += marked.findings
+    groups = _Groups(root)
+    unmarked = (e for e in scene.entities if not e.attributes)
+    drawing.shapes += [_shape(entity, groups.of(entity)) for entity in unmarked]
+    for position, shape in enumerate(drawing.shapes):
+        shape.position = position
+    root.attributes |= {k: v for k, v in marked.root.items() if k.startswith("data-")}
+    drawing.title = marked.root.get("title", "")
+    page = _numbers(marked.root.get("page", ""))
+    drawing.page = (page[0], page[1]) if len(page) == 2 else None
+    return drawing
 
 
-def _page(numbers: tuple[float, ...]) -> Page:
-    size = (numbers[0], numbers[1]) if len(numbers) == 2 else None
-    return Page(affine.identity(), size, None, Viewport(0.0, 0.0), ())
+def _shape(entity: Entity, group: Group) -> Shape:
+    shape = Shape(Element(entity.kind.lower(), place=entity.shown()), group, None)
+    shape.style, shape.dot = entity.style, entity.place
+    if entity.path is not None:
+        shape.paths.append(entity.path)
+    if entity.text is not None:
+        shape.texts.append(entity.text)
+    return shape
+
+
+class _Groups:
+    """A group for each layer of each placed block, and for each placed block."""
+
+    def __init__(self, root: Element) -> None:
+        self.root = Group(root, None)
+        self.layers: dict[str, Element] = {}
+        self.blocks: dict[int, Group] = {}
+        self.groups: dict[tuple[int, str], Group] = {}
+
+    def of(self, entity: Entity) -> Group:
+        """The group that an entity stands in."""
+        key = (entity.insert.number if entity.insert else 0, entity.layer)
+        if key not in self.groups:
+            if entity.layer not in self.layers:
+                name = entity.layer
+                self.layers[name] = Element("layer", None, self.root.element, label=name)
+            self.groups[key] = Group(self.layers[entity.layer], self._block(entity.insert))
+        return self.groups[key]
+
+    def _block(self, insert: Insert | None) -> Group:
+        if insert is None:
+            return self.root
+        if insert.number not in self.blocks:
+            name = "" if insert.block.startswith("*") else insert.block
+            block = Element("block", label=name)
+            self.blocks[insert.number] = Group(block, self._block(insert.parent))
+        return self.blocks[insert.number]
 
 
 def _numbers(text: str) -> tuple[float, ...]:
@@ -118,19 +113,6 @@ def _numbers(text: str) -> tuple[float, ...]:
     except ValueError:
         return ()
     return found if all(0 < v < math.inf for v in found) else ()
-
-
-def _say(root: EntityNode, about: dict[str, str]) -> None:
-    """What is said of the whole pattern, onto the node of the drawing."""
-    root.attributes |= {k: v for k, v in about.items() if k.startswith("data-")}
-    if about.get("title"):
-        title = EntityNode("title", {}, root, "the title")
-        title.content.append(about["title"])
-        root.content.append(title)
-
-
-def _unmarked(entity: Entity) -> SetAside:
-    return SetAside(entity.layer, entity.kind.lower(), "outside the pieces that are marked")
 
 
 def _doubtful(scene: Scene, scale: Scale) -> tuple[Finding, ...]:

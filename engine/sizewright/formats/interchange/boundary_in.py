@@ -9,7 +9,7 @@ import numpy as np
 from ...findings import Finding
 from ...geometry.path import Path
 from ...geometry.types import Floats
-from ..chains import join_ends
+from ..drawing.chains import join_ends
 
 #: Ends of drawn lines this close, in mm, meet.
 JOIN = 0.1
@@ -45,7 +45,8 @@ def outline_of(
     closed = sorted((c.path for c in joined.closed), key=lambda p: -abs(p.area))
     left = sorted((c.path for c in joined.open), key=lambda p: -p.length)
     if joined.gaps and what == "boundary":
-        text = f"{joined.gaps} gaps in the {what} were closed, the widest {joined.widest:.3f} mm"
+        widest = max(joined.gaps)[0]
+        text = f"{len(joined.gaps)} gaps in the {what} were closed, the widest {widest:.3f} mm"
         findings.append(Finding("gaps-closed", "note", text))
     closing = None
     longest = left[0] if left else None

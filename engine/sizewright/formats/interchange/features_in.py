@@ -22,7 +22,7 @@ from ...model import (
     parse_quantity,
 )
 from ...units import parse_length
-from ..chains import join_ends
+from ..drawing.chains import join_ends
 from .blocks_in import Block
 from .boundary_in import JOIN, Loop
 from .layers import CUTOUT, GRAIN, INTERNAL, PLAID, REFERENCE, SEW, STRIPE, TEXT

@@ -234,6 +234,9 @@ class _Writer:
             ),
             "notches of more than three cuts": sum(n.count > 3 for n in piece.notches),
             "grade axis that was taken, not drawn": int(taken),
+            "side that width counts to": int(
+                piece.axis is not None and piece.axis.away is not None
+            ),
         }
         self.told.findings += losses(piece, also)
         if piece.kind == "sew" and piece.cut_line is None:

@@ -8,10 +8,10 @@ from ...errors import InputError, SizewrightError
 from ...findings import Finding, Level
 from ...model import Pattern, Piece
 from ...units import Unit
+from ..drawing.names import bare_size, clean, without_size_suffix
 from ..dxf.load import Loaded, load
 from ..reading import Reading
 from ..source import Source, content
-from ..svg.names import bare_size, clean, without_size_suffix
 from .blocks_in import Block, Blocks, blocks_of, looks_like_interchange, said_units
 from .piece_in import read_piece
 from .told import Told

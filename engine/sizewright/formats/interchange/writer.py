@@ -11,7 +11,7 @@ from ...findings import Finding
 from ...model import Pattern, Piece
 from ...units import Unit
 from ..drawing.losses import not_held
-from ..svg.names import clean
+from ..drawing.names import clean
 from .layers import BOUNDARY
 from .piece_out import HEIGHT, write_piece
 from .r13 import R13

@@ -126,11 +126,11 @@ def view_box(node: Node) -> Box | None:
     try:
         values, rest = numbers(text)
     except InputError as error:
-        raise error.at(f"{node.shown()}, viewBox") from None
+        raise error.at(f"{node.place}, viewBox") from None
     if rest or len(values) != 4 or values[2] <= 0 or values[3] <= 0:
         raise InputError(
             f'the viewBox "{text[:60]}" is not four numbers, the last two above zero',
-            where=node.shown(),
+            where=node.place,
             cure="Write it as left, top, width and height, such as 0 0 210 297.",
         )
     return (values[0], values[1], values[2], values[3])
@@ -160,27 +160,30 @@ def fitted(box: Box, into: Box, aspect: str) -> Floats:
 _PAPERS = ((841, 1189), (594, 841), (420, 594), (297, 420), (210, 297), (148, 210))
 _INCH_PAPERS = ((215.9, 279.4), (215.9, 355.6), (279.4, 431.8), (431.8, 558.8))
 _SLIPS = (
-    (96 / 90, "drawn at 90 px to the inch"),
-    (96 / 72, "drawn at 72 px to the inch"),
+    *((96 / dpi, f"drawn at {dpi} px to the inch") for dpi in (72, 90, 150, 300)),
     (25.4, "drawn in inches and taken for mm"),
     (1 / 25.4, "drawn in mm and taken for inches"),
 )
 
 
 def scale_hint(size: tuple[float, float] | None) -> Finding | None:
-    """A note where the page would be a usual paper size if a usual slip of scale was made."""
+    """A warning where the page would be a usual paper size if a usual slip of scale was made."""
     if size is None or _is_paper(size, 1.0):
         return None
-    for factor, slip in _SLIPS:
-        if _is_paper(size, factor):
-            return Finding(
-                "scale-doubtful",
-                "note",
-                f"the page would be a usual paper size if the drawing were {factor:.4g} times "
-                f"as large ({slip}); nothing was changed",
-                cure="Measure a known length in it; if it is off, give --units or mend the page.",
-            )
-    return None
+    # Of several the one that comes nearest to A4.
+    fits = [one for one in _SLIPS if _is_paper(size, one[0])]
+    if not fits:
+        return None
+    factor, slip = min(fits, key=lambda one: abs(min(size) * one[0] - 210.0))
+    width, height = (f"{v * factor:.1f}mm" for v in size)
+    return Finding(
+        "scale-doubtful",
+        "warn",
+        f"the page would be a usual paper size if the drawing were {factor:.4g} times "
+        f"as large ({slip}); nothing was changed",
+        cure="Measure a known length in it; if it is off, give the page its true size: "
+        f'width="{width}" height="{height}".',
+    )
 
 
 def _is_paper(size: tuple[float, float], factor: float) -> bool:

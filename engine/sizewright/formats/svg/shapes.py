@@ -6,8 +6,14 @@ import math
 from dataclasses import dataclass
 from itertools import pairwise
 
+import numpy as np
+
 from ...errors import InputError
+from ...geometry import affine
 from ...geometry.arcs import arc_to_cubics, ellipse
+from ...geometry.path import Path
+from ...geometry.types import Floats
+from ..drawing.loops import cleaned
 from .path_data import PathData, Point, Segment, Subpath, parse_path
 from .values import numbers, user_length, within_reach
 from .xml_tree import Node
@@ -44,14 +50,14 @@ def shape_data(node: Node, viewport: Viewport, scale: float, most: int) -> PathD
         except InputError as error:
             raise error.at(name) from None
 
-    if node.tag == "path":
+    if node.kind == "path":
         return parse_path(node.get("d"), scale, most)
-    if node.tag in ("polyline", "polygon"):
+    if node.kind in ("polyline", "polygon"):
         return _poly(node)
-    if node.tag == "line":
+    if node.kind == "line":
         ends = (length("x1"), length("y1")), (length("x2"), length("y2"))
         return PathData([Subpath([ends])])
-    if node.tag == "rect":
+    if node.kind == "rect":
         width, height = _size(length("width"), "width"), _size(length("height"), "height")
         if width == 0 or height == 0:
             return PathData([])
@@ -60,7 +66,7 @@ def shape_data(node: Node, viewport: Viewport, scale: float, most: int) -> PathD
         rx, ry = min(max(rx, 0.0), width / 2), min(max(ry, 0.0), height / 2)
         within_reach(*(v * scale for v in (length("x"), length("y"), width, height, rx, ry)))
         return PathData([_rect(length("x"), length("y"), width, height, rx, ry, scale)])
-    if node.tag == "circle":
+    if node.kind == "circle":
         rx = ry = _size(length("r"), "r")
     else:
         rx, ry = length("rx", -1.0), length("ry", -1.0)
@@ -94,7 +100,7 @@ def _poly(node: Node) -> PathData:
     segments: list[Segment] = list(pairwise(points))
     if not segments:
         return PathData([], rest)
-    return PathData([Subpath(segments, node.tag == "polygon")], rest)
+    return PathData([Subpath(segments, node.kind == "polygon")], rest)
 
 
 def _rect(
@@ -132,3 +138,25 @@ def _rect(
         points[0][0], points[-1][3] = end, following
         segments.extend(tuple(p) for p in points)
     return Subpath(segments, True)
+
+
+def to_path(subpath: Subpath, matrix: Floats) -> Path | None:
+    """The subpath moved by `matrix` into mm; None where nothing of it has a length."""
+    segments = subpath.segments
+    if not segments:
+        return None
+    n = len(segments)
+    lines = np.fromiter((len(s) == 2 for s in segments), dtype=bool, count=n)
+    user = np.empty((n, 4, 2))
+    for i, segment in enumerate(segments):
+        if len(segment) == 2:
+            user[i, 0], user[i, 1], user[i, 2], user[i, 3] = (
+                segment[0],
+                segment[0],
+                segment[1],
+                segment[1],
+            )
+        else:
+            user[i] = segment
+    controls = affine.apply(matrix, user)
+    return cleaned(controls, lines, subpath.closed)

@@ -9,6 +9,11 @@ from typing import Any
 from ...errors import InputError
 from .xml_tree import Node
 
+#: Properties that say whether and how a shape is seen; all but `opacity` are inherited.
+PAINT = (
+    *("fill", "fill-opacity", "stroke", "stroke-opacity", "stroke-width", "stroke-dasharray"),
+    "opacity",
+)
 _WANTED = frozenset(
     {
         "display",
@@ -17,13 +22,17 @@ _WANTED = frozenset(
         "transform-origin",
         "transform-box",
         "font-size",
-        "fill",
-        "stroke",
+        *PAINT,
+        *("clip-path", "mask"),
         # Geometry that SVG 2 lets a style give; seen, so that it is never missed in silence.
         *("d", "x", "y", "cx", "cy", "r", "rx", "ry", "width", "height"),
     }
 )
-_PRESENTATION = ("display", "visibility", "font-size", "fill", "stroke", "transform-origin")
+_PRESENTATION = (
+    *("display", "visibility", "font-size", "transform-origin", "clip-path", "mask"),
+    *PAINT,
+)
+
 _DECLARATION = re.compile(r"\s*([\w-]+)\s*:\s*((?:[^;()\"']|\([^()]*\)|\"[^\"]*\"|'[^']*')*)")
 #: Selectors that look at all siblings of an element, and how many matches may be tried.
 _SLOW = re.compile(r"~|of-type|:has\(")
@@ -45,8 +54,8 @@ class Styles:
         self._sheet: dict[int, list[_Declared]] = {}
         texts = [
             node.text()
-            for node in root.iter()
-            if node.tag == "style" and node.get("type", "text/css") in ("", "text/css")
+            for node in root.below()
+            if node.kind == "style" and node.get("type", "text/css") in ("", "text/css")
         ]
         if any(text.strip() for text in texts):
             try:
@@ -160,14 +169,12 @@ def _as_etree(root: Node) -> tuple[Any, list[Node]]:
     """
     from xml.etree.ElementTree import Element, SubElement
 
-    tree = Element(root.tag, root.attributes)
+    tree = Element(root.kind, root.attributes)
     nodes: list[Node] = []
     stack = [(root, tree)]
     while stack:
         node, element = stack.pop()
         nodes.append(node)
-        below = [
-            (child, SubElement(element, child.tag, child.attributes)) for child in node.children
-        ]
+        below = [(child, SubElement(element, child.kind, child.attributes)) for child in node.nodes]
         stack.extend(reversed(below))
     return tree, nodes

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
 
 import numpy as np
 
 from ...errors import InputError
 from ...geometry import affine
 from ...geometry.types import Floats
+from ..drawing.shapes import Text
 from .shapes import Viewport
 from .values import numbers, user_length
 from .xml_tree import Node
@@ -25,16 +25,6 @@ _WORDS = {
     "x-large": 24.0,
     "xx-large": 32.0,
 }
-
-
-@dataclass(frozen=True, slots=True)
-class TextLine:
-    """Text as drawn: baseline start in mm, letter height in mm, turn in degrees (y up)."""
-
-    text: str
-    at: tuple[float, float]
-    height: float
-    angle: float
 
 
 def font_size(text: str, inherited: float) -> float:
@@ -53,7 +43,7 @@ def font_size(text: str, inherited: float) -> float:
     return size if size > 0 else inherited
 
 
-def text_line(node: Node, matrix: Floats, font: float, viewport: Viewport) -> TextLine:
+def text_line(node: Node, matrix: Floats, font: float, viewport: Viewport) -> Text:
     """A `text` element. Its lines are the `tspan` elements with a place of their own."""
     first = _first_tspan(node)
     x = _coordinate(node, first, "x", viewport.width)
@@ -65,11 +55,11 @@ def text_line(node: Node, matrix: Floats, font: float, viewport: Viewport) -> Te
     rise = abs(affine.determinant(matrix)) / width if width > 0 else 0.0
     angle = math.degrees(math.atan2(float(along[1]), float(along[0])))
     text = _content(node)
-    return TextLine(text, (float(start[0]), float(start[1])), font * rise, angle)
+    return Text(text, (float(start[0]), float(start[1])), font * rise, angle)
 
 
 def _first_tspan(node: Node) -> Node | None:
-    return next((c for c in node.children if c.tag == "tspan"), None)
+    return next((c for c in node.nodes if c.kind == "tspan"), None)
 
 
 def _coordinate(node: Node, first: Node | None, name: str, of: float) -> float:
@@ -81,7 +71,7 @@ def _coordinate(node: Node, first: Node | None, name: str, of: float) -> float:
         try:
             return user_length(word, percent_of=of)
         except InputError as error:
-            raise error.at(f"{node.shown()}, {name}") from None
+            raise error.at(f"{node.place}, {name}") from None
     return 0.0
 
 
@@ -92,7 +82,7 @@ def _content(node: Node) -> str:
     for item in node.content:
         if isinstance(item, str):
             lines[-1] += item
-        elif item.tag in ("tspan", "a"):
+        elif item.kind in ("tspan", "a"):
             placed = item.get("y") or item.get("dy") or item.get("sodipodi:role") == "line"
             if placed and (begun or lines[-1].strip()):
                 lines.append("")

@@ -6,7 +6,8 @@ is only defined (defs, symbols, clips, markers, patterns, metadata) is not walke
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -14,16 +15,15 @@ from ...errors import InputError
 from ...findings import Finding
 from ...geometry import affine
 from ...geometry.types import Floats
-from .drawn import Drawn, Group, Scene
-from .marking import Marking, marking_of
+from ..drawing.marking import marking_of
+from ..drawing.shapes import Drawing, Element, Group, Marking, Shape, Style
 from .page import Box, Page, fitted, view_box
 from .path_data import MOST_SEGMENTS
-from .shapes import SHAPES, Viewport, shape_data
-from .styles import Styles
+from .shapes import SHAPES, Viewport, shape_data, to_path
+from .styles import PAINT, Styles
 from .text import font_size, text_line
-from .to_paths import to_path
 from .transforms import parse_transform
-from .values import user_length, within_reach
+from .values import numbers, user_length, within_reach
 from .xml_tree import DEEPEST, Node
 
 _CONTAINERS = frozenset({"svg", "g", "a", "switch", "symbol"})
@@ -40,15 +40,15 @@ class _State:
     font: float = 16.0
     gone: bool = False
     unseen: bool = False
-    fill: str = ""
-    stroke: str = ""
-    carrier: Drawn | None = None
+    paint: Mapping[str, str] = field(default_factory=dict)
+    clear: bool = False
+    carrier: Shape | None = None
     via: Node | None = None
     chain: tuple[Node, ...] = ()
     picture: bool = False
 
 
-def walk(root: Node, page: Page) -> Scene:
+def walk(root: Node, page: Page) -> Drawing:
     """Every shape of the drawing. Raises InputError with the element that cannot be read."""
     # Transforms that run over are refused where a shape would be drawn by them.
     with np.errstate(over="ignore", invalid="ignore"):
@@ -62,15 +62,17 @@ class _Walker:
         self.styles = Styles(root)
         self.by_id: dict[str, Node] = {}
         self.left = _MOST_BY_USE
-        for node in root.iter():
+        for node in root.below():
             self.left += 1
             self.by_id.setdefault(node.get("id"), node)
-        self.scene = Scene()
+        self.drawing = Drawing(root, page=page.size, border=page.border, title=_title(root))
+        self.drawing.findings += page.findings
+        self.clipped: list[Node] = []
         self.depth = 0
         self.segments = 0
         self._told: set[tuple[str, int]] = set()
 
-    def run(self) -> Scene:
+    def run(self) -> Drawing:
         if self.styles.imports:
             self._find(
                 "style-outside",
@@ -85,26 +87,35 @@ class _Walker:
         if "transform" in self.root.attributes or "transform" in declared:
             state = replace(state, matrix=self._moved(state, self.root, declared))
         self._children(self.root, state)
-        return self.scene
+        if self.clipped:
+            many = f" ({len(self.clipped)} things are)" if len(self.clipped) > 1 else ""
+            self._find(
+                "clipped",
+                "warn",
+                f"clipped in the drawing{many}; read whole",
+                "Check the piece, or cut its line where the clip does.",
+                self.clipped[0],
+            )
+        return self.drawing
 
     def _find(self, code: str, level: str, text: str, cure: str, node: Node | None = None) -> None:
         """One finding, once for each element."""
         key = (code, id(node))
         if key not in self._told:
             self._told.add(key)
-            place = node.shown() if node is not None else ""
-            self.scene.findings.append(
+            place = node.place if node is not None else ""
+            self.drawing.findings.append(
                 Finding(code, level, text, place=place, cure=cure)  # type: ignore[arg-type]
             )
 
     # --- elements -------------------------------------------------------------
 
     def _children(self, node: Node, state: _State) -> None:
-        for child in node.children:
+        for child in node.nodes:
             self._visit(child, state)
 
     def _visit(self, node: Node, state: _State) -> None:
-        tag = node.tag
+        tag = node.kind
         if tag not in SHAPES and tag not in _CONTAINERS and tag not in ("use", "text"):
             return
         if tag == "symbol":
@@ -113,13 +124,13 @@ class _Walker:
         if self.left < 0:
             raise InputError(
                 f"`use` adds more than {_MOST_BY_USE} elements to the drawing",
-                where=node.shown(),
+                where=node.place,
                 cure="Unlink the clones, and take out everything but the pieces.",
             )
         if self.depth >= DEEPEST:
             raise InputError(
                 f"groups and `use` are nested deeper than {DEEPEST}",
-                where=node.shown(),
+                where=node.place,
                 cure="Unlink the clones.",
             )
         self.depth += 1
@@ -127,7 +138,7 @@ class _Walker:
             self._element(node, state)
         except InputError as error:
             if not error.where.startswith("line "):
-                error.at(node.shown())
+                error.at(node.place)
             raise
         self.depth -= 1
 
@@ -140,9 +151,9 @@ class _Walker:
         marking = marking_of(node)
         if marking is not None and marking.picture:
             return
-        if node.tag == "use":
+        if node.kind == "use":
             self._use(node, state, marking)
-        elif node.tag in _CONTAINERS:
+        elif node.kind in _CONTAINERS:
             self._container(node, self._carried(node, state, marking), state.via)
         else:
             self._shape(node, self._carried(node, state, marking), declared)
@@ -151,10 +162,15 @@ class _Walker:
         """The state below a marked element: what is drawn there belongs to its mark."""
         if marking is None:
             return state
-        drawn = Drawn(
-            node, state.group, marking, len(self.scene.drawn), state.via, state.gone or state.unseen
+        drawn = Shape(
+            node,
+            state.group,
+            marking,
+            len(self.drawing.shapes),
+            state.via,
+            state.gone or state.unseen,
         )
-        self.scene.drawn.append(drawn)
+        self.drawing.shapes.append(drawn)
         return replace(state, carrier=drawn)
 
     def _container(self, node: Node, state: _State, via: Node | None) -> None:
@@ -163,10 +179,10 @@ class _Walker:
             # A piece within a marked group stands for itself.
             state = replace(state, carrier=None)
         state = replace(state, group=group)
-        if node.tag == "svg":
+        if node.kind == "svg":
             state = self._nested(node, state)
-        if node.tag == "switch":
-            chosen = next((c for c in node.children if _fits(c)), None)
+        if node.kind == "switch":
+            chosen = next((c for c in node.nodes if _fits(c)), None)
             if chosen is not None:
                 self._visit(chosen, state)
             return
@@ -175,7 +191,7 @@ class _Walker:
     def _nested(self, node: Node, state: _State, size: tuple[float, float] | None = None) -> _State:
         """The state inside an inner `svg`, or a symbol of a given size."""
         outer = state.viewport
-        is_svg = node.tag == "svg"
+        is_svg = node.kind == "svg"
         x = _length(node, "x", 0.0, outer.width) if is_svg else 0.0
         y = _length(node, "y", 0.0, outer.height) if is_svg else 0.0
         if size is None:
@@ -211,10 +227,10 @@ class _Walker:
         if target in state.chain or _holds(target, node):
             raise InputError(
                 "a `use` refers to itself, directly or by way of others",
-                where=node.shown(),
+                where=node.place,
                 cure="Unlink it, or take it out.",
             )
-        if target.tag not in SHAPES and target.tag not in _CONTAINERS | {"use", "text"}:
+        if target.kind not in SHAPES and target.kind not in _CONTAINERS | {"use", "text"}:
             return
         x = _length(node, "x", 0.0, state.viewport.width)
         y = _length(node, "y", 0.0, state.viewport.height)
@@ -227,12 +243,12 @@ class _Walker:
         state = self._carried(node, state, marking)
         if node.get("data-piece"):
             state = replace(state, group=Group(node, state.group, state.via), carrier=None)
-        if target.tag in ("symbol", "svg"):
+        if target.kind in ("symbol", "svg"):
             outer = state.viewport
             declared = self.styles.of(target)
             state = self._inherit(state, declared, target)
             state = replace(state, group=Group(target, state.group, state.via))
-            given = target if target.tag == "svg" else None
+            given = target if target.kind == "svg" else None
             size = (
                 _length(node, "width", _own(given, "width", outer.width), outer.width),
                 _length(node, "height", _own(given, "height", outer.height), outer.height),
@@ -245,15 +261,16 @@ class _Walker:
         hidden = state.gone or state.unseen
         drawn = state.carrier
         if drawn is None:
-            drawn = Drawn(node, state.group, None, len(self.scene.drawn), state.via, hidden)
-            drawn.unpainted = state.fill in _NOTHING and state.stroke in _NOTHING
-            self.scene.drawn.append(drawn)
+            drawn = Shape(node, state.group, None, len(self.drawing.shapes), state.via, hidden)
+            drawn.unpainted = state.clear or not _painted(state.paint)
+            drawn.style = _style(state)
+            self.drawing.shapes.append(drawn)
         elif hidden and not drawn.hidden:
             return
         elif not hidden and drawn.hidden and not drawn.paths:
             drawn.hidden = False
         within_reach(*state.matrix.ravel())
-        if node.tag == "text":
+        if node.kind == "text":
             drawn.texts.append(text_line(node, state.matrix, state.font, state.viewport))
             return
         styled = sorted(_GEOMETRY & declared.keys())
@@ -292,10 +309,13 @@ class _Walker:
         seen = declared.get("visibility", "").lower()
         if seen in ("visible", "hidden", "collapse"):
             changes["unseen"] = seen != "visible"
-        for name in ("fill", "stroke"):
-            value = declared.get(name, "").lower()
-            if value and value != "inherit":
-                changes[name] = value
+        paint = {n: declared[n].lower() for n in PAINT if declared.get(n, "inherit") != "inherit"}
+        if paint:
+            changes["paint"] = {**state.paint, **paint}
+            changes["clear"] = state.clear or _zero(paint.get("opacity", ""))
+        for name in ("clip-path", "mask"):
+            if declared.get(name, "none").strip() not in ("none", ""):
+                self.clipped.append(node)
         if "font-size" in declared:
             changes["font"] = font_size(declared["font-size"], state.font)
         return replace(state, **changes) if changes else state  # type: ignore[arg-type]
@@ -333,9 +353,41 @@ class _Walker:
 _NOTHING = frozenset({"none", "transparent"})
 
 
+def _painted(paint: Mapping[str, str]) -> bool:
+    """Whether anything of a shape is seen. Without a word it is filled, and has no stroke."""
+    filled = paint.get("fill", "black") not in _NOTHING and not _zero(paint.get("fill-opacity", ""))
+    stroked = paint.get("stroke", "none") not in _NOTHING
+    hidden = _zero(paint.get("stroke-width", "")) or _zero(paint.get("stroke-opacity", ""))
+    return filled or (stroked and not hidden)
+
+
+def _zero(text: str) -> bool:
+    found, rest = numbers(text) if text else ([], "")
+    return found == [0.0] and rest.strip() in ("", "%", "px", "mm", "cm", "in", "pt")
+
+
+def _style(state: _State) -> Style:
+    """How a shape's line is drawn; its width in mm where it is a plain number."""
+    paint = state.paint
+    try:
+        width = user_length(paint.get("stroke-width", "1"), percent_of=state.viewport.diagonal)
+    except InputError:
+        width = 1.0
+    scale = float(np.sqrt(abs(affine.determinant(state.matrix))))
+    dashes = paint.get("stroke-dasharray", "none")
+    return Style(
+        paint.get("stroke", "none"), round(width * scale, 3), "" if dashes == "none" else dashes
+    )
+
+
+def _title(root: Node) -> str:
+    title = next((n for n in root.nodes if n.kind == "title"), None)
+    return "" if title is None else " ".join(title.text().split())
+
+
 def _fits(node: Node) -> bool:
     """Whether a `switch` may choose this child."""
-    if node.tag not in SHAPES and node.tag not in _CONTAINERS | {"use", "text"}:
+    if node.kind not in SHAPES and node.kind not in _CONTAINERS | {"use", "text"}:
         return False
     if node.get("requiredExtensions").strip():
         return False
@@ -344,7 +396,7 @@ def _fits(node: Node) -> bool:
 
 
 def _holds(target: Node, node: Node) -> bool:
-    at: Node | None = node
+    at: Element | None = node
     while at is not None:
         if at is target:
             return True
@@ -359,7 +411,7 @@ def _length(node: Node, name: str, default: float, of: float) -> float:
     try:
         return user_length(text, percent_of=of)
     except InputError as error:
-        raise error.at(f"{node.shown()}, {name}") from None
+        raise error.at(f"{node.place}, {name}") from None
 
 
 def _own(node: Node | None, name: str, default: float) -> float:

@@ -12,50 +12,61 @@ from typing import Any
 from xml.parsers import expat
 
 from ...errors import InputError
+from ..drawing.shapes import Element
 
 SVG_NS = "http://www.w3.org/2000/svg"
 #: Attributes of other namespaces that matter here, by the names they are kept under.
 _KNOWN = {
     "http://www.inkscape.org/namespaces/inkscape label": "inkscape:label",
     "http://www.inkscape.org/namespaces/inkscape groupmode": "inkscape:groupmode",
+    "http://www.serif.com/ id": "serif:id",
     "http://sodipodi.sourceforge.net/DTD/sodipodi-0.dtd role": "sodipodi:role",
     "http://www.w3.org/1999/xlink href": "xlink:href",
     "http://www.w3.org/XML/1998/namespace space": "xml:space",
 }
 
+#: Where editors keep the name that a person gave, whatever they made of the id.
+_LABELS = ("inkscape:label", "serif:id")
+
 MOST_BYTES = 64_000_000
 MOST_ELEMENTS = 100_000
 #: Deeper nesting would also run into the interpreter's own limit when walked.
 DEEPEST = 120
+_ENCODED = re.compile(r"_x([0-9A-Fa-f]{2,4})_")
 _ADDRESS = re.compile(r"https?://[\w./#:~-]{0,200}")
 _MOST_EXPANDED = 1_000_000
 
 
-class Node:
-    """One element: local `tag` (`{namespace}tag` outside SVG), attributes, content, line.
+class Node(Element):
+    """One XML element: `kind` is its local tag (`{namespace}tag` outside SVG).
 
     `content` mixes text and child nodes in document order.
     """
 
-    __slots__ = ("attributes", "content", "line", "parent", "tag")
+    __slots__ = ("content", "line")
 
     def __init__(
-        self, tag: str, attributes: dict[str, str], line: int, parent: Node | None
+        self, kind: str, attributes: dict[str, str], line: int, parent: Node | None
     ) -> None:
-        self.tag = tag
-        self.attributes = attributes
-        self.content: list[str | Node] = []
+        ident = attributes.get("id", "").strip()
+        shown = f' id="{attributes["id"]}"' if attributes.get("id") else ""
+        super().__init__(
+            kind,
+            attributes,
+            parent,
+            label=next((attributes[n].strip() for n in _LABELS if n in attributes), ""),
+            ident=_decoded(ident) if "_x" in ident else ident,
+            place=f"line {line}, <{kind.rpartition('}')[2]}{shown}>",
+        )
         self.line = line
-        self.parent = parent
+        self.content: list[str | Node] = []
+        if parent is not None:
+            parent.content.append(self)
 
     @property
-    def children(self) -> list[Node]:
-        """Child elements in order."""
-        return [c for c in self.content if isinstance(c, Node)]
-
-    def get(self, name: str, default: str = "") -> str:
-        """An attribute's value, `default` where it is missing."""
-        return self.attributes.get(name, default)
+    def nodes(self) -> list[Node]:
+        """Child nodes in order."""
+        return self.children  # type: ignore[return-value]
 
     @property
     def href(self) -> str:
@@ -74,19 +85,18 @@ class Node:
                 stack.extend(reversed(item.content))
         return "".join(parts)
 
-    def iter(self) -> Iterator[Node]:
+    def below(self) -> Iterator[Node]:
         """This node and all below it, in document order."""
         stack = [self]
         while stack:
             node = stack.pop()
             yield node
-            stack.extend(reversed(node.children))
+            stack.extend(reversed(node.nodes))
 
-    def shown(self) -> str:
-        """The element as messages show it: `<path id="front"> in line 12`."""
-        name = self.get("id")
-        ident = f' id="{name}"' if name else ""
-        return f"line {self.line}, <{self.tag.rpartition('}')[2]}{ident}>"
+
+def _decoded(ident: str) -> str:
+    """An id with the codes that editors put for blanks and such decoded."""
+    return _ENCODED.sub(lambda m: chr(int(m[1], 16)), ident).lstrip("_")
 
 
 def parse(data: bytes, where: str) -> Node:
@@ -211,15 +221,16 @@ class _Builder:
         for key, value in zip(attributes[::2], attributes[1::2], strict=True):
             kept[_KNOWN.get(key, key)] = value
         node = Node(_local(name), kept, self.parser.CurrentLineNumber, self._open)
-        if self._open is None:
-            self.root = node
-        else:
-            self._open.content.append(node)
+        self.root = self.root or node
         self._open = node
 
     def _end(self, _name: str) -> None:
-        assert self._open is not None
-        self._open = self._open.parent
+        node = self._open
+        assert node is not None
+        self._open = node.parent  # type: ignore[assignment]
+        if node.kind == "desc" and self._open is not None and not self._open.story:
+            lines = (line.strip() for line in node.text().splitlines())
+            self._open.story = tuple(line for line in lines if line)
         self._depth -= 1
 
     def _characters(self, text: str) -> None:

@@ -1,0 +1,77 @@
+"""A drawing's shapes as a pattern: pieces built, bases, seams and title put in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from ...errors import InputError
+from ...findings import Finding
+from ...model import Pattern, Piece, Seam, parse_seams
+from ..reading import Reading
+from .drafts import Draft, Gathered, Options
+from .gather import gather
+from .pieces import build_piece
+from .shapes import Drawing, Element
+
+
+def understood(drawing: Drawing, options: Options, hints: Iterable[Finding] = ()) -> Reading:
+    """The pattern in a drawing, whatever kind of file it came from.
+
+    `hints` are findings about the drawing as a whole, told after those of its shapes.
+    """
+    out = gather(drawing, options)
+    out.findings[:0] = drawing.findings
+    out.findings.extend(hints)
+    out.set_aside[:0] = drawing.set_aside
+    built: list[tuple[Draft, Piece]] = []
+    for draft in out.drafts:
+        piece = build_piece(draft, out)
+        if piece is not None:
+            built.append((draft, piece))
+    if not built and not any(f.level == "fail" for f in out.findings):
+        out.find(
+            "no-pieces",
+            "fail",
+            "no closed path was found that could be a pattern piece",
+            cure="Draw each piece as a closed path, larger than 20 mm and not hidden.",
+        )
+    pattern = Pattern(
+        _with_bases(built, out),
+        drawing.root.get("data-base-size") or None,
+        _seams(drawing.root),
+        drawing.page,
+        drawing.title,
+    )
+    return Reading(pattern, tuple(out.set_aside), tuple(out.findings))
+
+
+def _seams(root: Element) -> tuple[Seam, ...]:
+    try:
+        return parse_seams(root.get("data-seams"))
+    except InputError as error:
+        raise error.at(f"{root.place}, data-seams".lstrip(", ")) from None
+
+
+def _with_bases(built: list[tuple[Draft, Piece]], out: Gathered) -> tuple[Piece, ...]:
+    """Pieces with the pieces that they were graded from (`data-base`)."""
+    by_key = {piece.key: piece for _, piece in built}
+    pieces: list[Piece] = []
+    for draft, piece in built:
+        base = draft.get("data-base")
+        if base is None:
+            pieces.append(piece)
+            continue
+        found = by_key.get((piece.name, base or None))
+        if found is None or found is piece:
+            out.find(
+                "base-missing",
+                "warn",
+                f'the piece was graded from size "{base}", which is not in the file',
+                cure="Grading it again will start from this size.",
+                draft=draft,
+            )
+            pieces.append(piece)
+        else:
+            pieces.append(replace(piece, base=found))
+    return tuple(pieces)

@@ -1,0 +1,140 @@
+"""Pieces in the making, and what is set aside and found meanwhile."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from ...findings import Finding, Level
+from ...model import CORNER_ANGLE
+from ..reading import SetAside
+from .chains import Joined
+from .loops import Region
+from .names import clean
+from .shapes import Element, Group, Shape
+
+#: Greatest distance, in mm, of a refitted curve from the chords that it replaces.
+REFIT_TOLERANCE = 0.05
+#: Ends this close, in mm, meet.
+JOIN_TOLERANCE = 0.1
+_SHOWN = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """`corner_angle` in degrees: a sharper turn is a corner. `refit_tolerance` in mm.
+
+    `join_tolerance` in mm: ends of loose lines this close meet.
+    """
+
+    corner_angle: float = CORNER_ANGLE
+    refit_tolerance: float = REFIT_TOLERANCE
+    join_tolerance: float = JOIN_TOLERANCE
+
+
+@dataclass(eq=False)
+class Draft:
+    """What is known of one piece before its lines are settled.
+
+    `elements` bear its attributes, the foremost first. `shapes` are unmarked shapes in its
+    group, `marks` everything marked. `region` is set where one closed path alone is the
+    piece. `position` is its place in the drawing.
+    """
+
+    name: str
+    size: str | None
+    elements: list[Element]
+    group: Group | None = None
+    shapes: list[Shape] = field(default_factory=list)
+    marks: list[Shape] = field(default_factory=list)
+    region: Region | None = None
+    position: int = 0
+
+    def get(self, attribute: str) -> str | None:
+        """An attribute of the piece; None where no element of it has one."""
+        for element in self.elements:
+            if attribute in element.attributes:
+                return element.attributes[attribute]
+        return None
+
+    @property
+    def title(self) -> str:
+        """Name and size, as messages show them."""
+        return f"{self.name} {self.size}" if self.size else self.name
+
+    def take_in(self, shape: Shape, out: Gathered) -> None:
+        """Take a shape that says nothing of itself for a mark or label of the piece."""
+        if shape.unpainted:
+            out.aside(shape, "neither filled nor stroked")
+            return
+        if shape.paths:
+            self.marks.append(shape.marked("mark"))
+        if shape.texts:
+            self.marks.append(shape.marked("label", texts=shape.texts))
+
+
+@dataclass(slots=True)
+class Gathered:
+    """The drafts in document order, with what was set aside and found."""
+
+    options: Options
+    drafts: list[Draft] = field(default_factory=list)
+    set_aside: list[SetAside] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+    _aside: set[int] = field(default_factory=set)
+
+    def aside(self, drawn: Shape, reason: str) -> None:
+        """List a shape as set aside."""
+        layer = drawn.group.element
+        name = drawn.name or (layer.name if layer.kind == "layer" else "")
+        self.set_aside.append(SetAside(name, drawn.element.kind, reason))
+        self._aside.add(id(drawn))
+
+    def is_aside(self, drawn: Shape) -> bool:
+        """Whether a shape was set aside, or something of it."""
+        return id(drawn) in self._aside
+
+    def find(
+        self,
+        code: str,
+        level: Level,
+        text: str,
+        *,
+        cure: str = "",
+        draft: Draft | None = None,
+        place: str = "",
+    ) -> None:
+        """Add a finding."""
+        piece, size = (draft.name, draft.size or "") if draft else ("", "")
+        self.findings.append(Finding(code, level, text, piece, size, place, cure))
+
+    def tell_joined(self, joined: Joined, draft: Draft | None = None) -> None:
+        """Tell the gaps that were closed, and where lines branch."""
+        if joined.gaps:
+            widest = sorted(joined.gaps, reverse=True)
+            spelt = "; ".join(f"{g:.3g} mm at ({x:.1f}, {y:.1f})" for g, x, y in widest[:_SHOWN])
+            more = f"; and {len(widest) - _SHOWN} more" if len(widest) > _SHOWN else ""
+            text = f"{len(widest)} end(s) that were apart were joined: {spelt}{more}"
+            self.find("ends-joined", "note", text, draft=draft)
+        if joined.copies:
+            text = f"{len(joined.copies)} line(s) lie exactly on others and were left out"
+            self.find("copies", "note", text, draft=draft)
+        if joined.branches:
+            places = ", ".join(f"({x:.1f}, {y:.1f})" for x, y in joined.branches[:_SHOWN])
+            over = len(joined.branches) - _SHOWN
+            more = f" and {over} more" if over > 0 else ""
+            text = f"more than two lines meet at {places}{more} mm; "
+            text += "the outermost line was taken for the outline"
+            cure = "Put lines within a piece on a layer of their own."
+            self.find("lines-branch", "warn", text, cure=cure, place=places, draft=draft)
+
+    def cleaned(self, name: str) -> str:
+        """A piece name that references can use, with a note where it had to be changed."""
+        done = clean(name) or "piece"
+        if done != name:
+            self.find(
+                "name-changed",
+                "note",
+                f'the piece name "{name}" was changed to "{done}"',
+                cure='Names go without : ; = + , " since references use these.',
+            )
+        return done

@@ -1,0 +1,150 @@
+"""Closed loops out of drawn paths: ends that meet, chains, loops within loops."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ...geometry import bezier
+from ...geometry.nearest import nearest
+from ...geometry.path import Path
+from ...geometry.regions import contains
+from ...geometry.types import Floats
+from .chains import Gap, join_ends
+
+#: A segment that stays within this of its start, in mm, is none: below what a round trip
+#: may lose (1e-6 mm), above what rounding to 7 decimals leaves.
+NO_LENGTH = 5e-7
+#: The closing line that `Z` draws is left out up to this length, in mm: relative
+#: coordinates of editors miss their start by so much.
+CLOSING = 1e-3
+#: More loops than this in one path are writing or ornament, no piece.
+MOST_LOOPS = 60
+
+
+def cleaned(controls: Floats, lines: np.ndarray, closed: bool) -> Path | None:
+    """A path of segments end to end, those of no length dropped, closed with a line if need be."""
+    keep = np.abs(controls - controls[:, :1]).max(axis=(1, 2)) > NO_LENGTH
+    if not keep.any():
+        return None
+    start = controls[0, 0].copy()
+    controls, lines = controls[keep], lines[keep]
+    controls[0, 0] = start
+    if closed:
+        gap = float(np.hypot(*(controls[-1, 3] - start)))
+        if gap > CLOSING:
+            controls = np.concatenate(
+                [controls, bezier.line_controls(controls[-1, 3], start)[None]]
+            )
+            lines = np.append(lines, True)
+        elif gap > 0:
+            _meet(controls, lines, start)
+    return Path(controls, lines, closed)
+
+
+def _meet(controls: Floats, lines: np.ndarray, start: Floats) -> None:
+    """Move the last end, with its handle, onto the start."""
+    if not lines[-1]:
+        controls[-1, 2] += start - controls[-1, 3]
+    controls[-1, 3] = start
+
+
+def closed_within(path: Path, reach: float, gaps: list[Gap] | None = None) -> Path:
+    """An open path as a closed one where its ends are at most `reach` mm apart, else itself.
+
+    Ends more than 0.001 mm apart are noted in `gaps`.
+    """
+    if path.closed or (len(path) == 1 and path.lines[0]):
+        return path
+    gap = gap_of(path)
+    if gap > reach or path.length <= 4 * reach:
+        return path
+    controls = path.controls.copy()
+    _meet(controls, path.lines, path.start)
+    done = cleaned(controls, path.lines.copy(), True)
+    if done is None:
+        return path
+    if gaps is not None and gap > CLOSING:
+        gaps.append((gap, float(path.end[0]), float(path.end[1])))
+    return done
+
+
+@dataclass(frozen=True, slots=True)
+class Loops:
+    """Closed paths, lines that stay open (the longest chain first), and gaps as in `Joined`."""
+
+    closed: tuple[Path, ...]
+    open: tuple[Path, ...]
+    gaps: tuple[Gap, ...] = ()
+
+
+def loops_of(paths: list[Path], tolerance: float) -> Loops:
+    """Closed paths out of `paths`; open ones are joined where ends are within `tolerance` mm."""
+    gaps: list[Gap] = []
+    settled = [closed_within(p, tolerance, gaps) for p in paths]
+    joined = join_ends([p for p in settled if not p.closed], tolerance)
+    closed = [p for p in settled if p.closed] + [c.path for c in joined.closed]
+    left = sorted((c.path for c in joined.open), key=lambda p: -p.length)
+    return Loops(tuple(closed), tuple(left), (*gaps, *joined.gaps))
+
+
+def sides(path: Path) -> tuple[float, float]:
+    """Shorter and longer side of a path's box, mm."""
+    x0, y0, x1, y1 = path.bounds
+    a, b = sorted((x1 - x0, y1 - y0))
+    return a, b
+
+
+def gap_of(path: Path) -> float:
+    """Distance between the ends of an open path, mm."""
+    return float(np.hypot(*(path.end - path.start)))
+
+
+@dataclass(frozen=True, slots=True)
+class Region:
+    """An outer loop with the loops directly inside it, which are cut away."""
+
+    outer: Path
+    holes: tuple[Path, ...]
+
+
+def regions_of(loops: tuple[Path, ...]) -> list[Region]:
+    """Loops of one shape as regions, in the order of their outer loops.
+
+    A loop inside an odd number of others is a hole of the innermost of these.
+    """
+    if len(loops) == 1:
+        return [Region(loops[0], ())]
+    inside = np.array(
+        [[i != j and lies_within(a, b) for j, b in enumerate(loops)] for i, a in enumerate(loops)]
+    )
+    depth = inside.sum(axis=1)
+    holes: dict[int, list[Path]] = {i: [] for i in range(len(loops)) if depth[i] % 2 == 0}
+    for i in np.flatnonzero(depth % 2 == 1):
+        around = [j for j in np.flatnonzero(inside[i]) if depth[j] == depth[i] - 1]
+        holes[int(around[0])].append(loops[i])
+    return [Region(loops[i], tuple(found)) for i, found in holes.items()]
+
+
+def lies_within(a: Path, b: Path) -> bool:
+    """Whether loop `a` lies inside loop `b`, judged by its vertices."""
+    (x0, y0, x1, y1), (u0, v0, u1, v1) = a.bounds, b.bounds
+    if not (u0 <= x0 and v0 <= y0 and x1 <= u1 and y1 <= v1):
+        return False
+    if abs(a.area) >= abs(b.area):
+        return False
+    return float(contains(b, a.vertices).mean()) > 0.5
+
+
+def same_line(a: Path, b: Path, tolerance: float = 0.01) -> bool:
+    """Whether two loops are the same line within `tolerance` mm, whichever way they run."""
+    if any(abs(x - y) > tolerance for x, y in zip(a.bounds, b.bounds, strict=True)):
+        return False
+    if abs(a.length - b.length) > 10 * tolerance:
+        return False
+    if abs(abs(a.area) - abs(b.area)) > tolerance * a.length:
+        return False
+    places = a.at(np.linspace(0.0, a.length, 64, endpoint=False))
+    both = np.concatenate([places, a.vertices])
+    return float(nearest(b, both).distance.max()) <= tolerance

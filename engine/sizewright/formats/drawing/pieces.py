@@ -1,0 +1,310 @@
+"""Drafts as pieces of the model: lines, names and features put together."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import TypeVar
+
+import numpy as np
+
+from ...errors import InputError, SizewrightError
+from ...geometry.nearest import nearest
+from ...geometry.path import Path
+from ...model import (
+    Adjust,
+    Cutout,
+    Drill,
+    Label,
+    Mark,
+    Notch,
+    Outline,
+    OutlineKind,
+    Piece,
+    Run,
+    parse_allowances,
+)
+from .drafts import Draft, Gathered
+from .features import (
+    read_axis,
+    read_dart,
+    read_fold,
+    read_grain,
+    read_hold,
+    read_pleat,
+    vec,
+)
+from .loops import closed_within
+from .marking import DATA_ROLES, choice, faces, flag, length, quantities, side
+from .notches import read_notch
+from .outlines import Line, Lines, find_lines, refitted, with_vertices
+from .shapes import Element, Shape
+from .spelling import meant_role
+from .vertices import (
+    EDGE_REACH,
+    POINT_REACH,
+    centre_of,
+    corners_of,
+    edge_runs,
+    is_point,
+    points_on,
+    refuse_far,
+    written_runs,
+)
+
+#: Sides of pieces beyond these, in mm, are hardly meant.
+_WIDE, _TOO_WIDE, _TINY = 5_000.0, 50_000.0, 10.0
+
+_MOST_MARKS = 2000
+
+_T = TypeVar("_T")
+
+
+def build_piece(draft: Draft, out: Gathered) -> Piece | None:
+    """The piece of a draft; None, with findings, where it has no usable outline.
+
+    Raises InputError for marks and attributes that cannot be meant as they are.
+    """
+    if len(draft.marks) > _MOST_MARKS:
+        raise InputError(
+            f"the piece has {len(draft.marks)} marks, more than {_MOST_MARKS}",
+            where=draft.title,
+            cure="Take out what is no mark.",
+        )
+    try:
+        return _Builder(draft, out).build()
+    except SizewrightError as error:
+        if not error.where.startswith(draft.title):
+            error.at(draft.title)
+        raise
+
+
+class _Builder:
+    def __init__(self, draft: Draft, out: Gathered) -> None:
+        self.draft = draft
+        self.out = out
+        self.element = draft.elements[0]
+
+    def build(self) -> Piece | None:
+        draft = self.draft
+        lines = find_lines(draft, self.out)
+        self._list_marks()
+        if lines is None:
+            for drawn in (
+                *draft.shapes,
+                *(d for d in draft.marks if d.marking and d.marking.outlining),
+            ):
+                self.out.aside(drawn, f"{draft.title} was left out")
+            return None
+        outline, cut_line = self._outlines(lines)
+        kind, allowance = self._kind(lines)
+        quantity = draft.get("data-quantity")
+        piece = Piece(
+            draft.name,
+            outline,
+            kind,
+            allowance,
+            cut_line,
+            draft.size,
+            quantities(self._bearer("data-quantity"), quantity) if quantity else (),
+            flag(self._bearer("data-pair"), "data-pair"),
+            side(self._bearer("data-side")),
+            self._single("axis", read_axis),
+            self._single("grain", read_grain),
+            self._single("fold", lambda d: read_fold(d, outline, draft, self.out)),
+            self._notches(outline, cut_line),
+            tuple(
+                Drill(vec(centre_of(d)), self._name(d), side(d.element)) for d in self._of("drill")
+            ),
+            tuple(
+                Mark(path, d.marking.kind if d.marking else "", self._name(d), side(d.element))
+                for d in self._of("mark")
+                for path in d.paths
+            ),
+            self._cutouts(lines),
+            tuple(
+                Label(t.text, t.at, t.height, t.angle) for d in self._of("label") for t in d.texts
+            ),
+            tuple(Adjust(path, self._name(d)) for d in self._of("adjust") for path in d.paths),
+            self._all(
+                lambda m: m.dart is not None, lambda d: read_dart(d, outline, draft, self.out)
+            ),
+            self._all(
+                lambda m: m.pleat is not None, lambda d: read_pleat(d, outline, draft, self.out)
+            ),
+            self._all(lambda m: bool(m.hold), lambda d: read_hold(d, outline, draft, self.out)),
+            self._story(),
+            faces=faces(self._bearer("data-faces")),
+        )
+        piece = self._with_allowances(piece)
+        self._judge_size(piece)
+        return piece
+
+    # --- attributes ---------------------------------------------------------------
+
+    def _bearer(self, attribute: str) -> Element:
+        """The element of the piece that has an attribute; the foremost where none has."""
+        return next((n for n in self.draft.elements if attribute in n.attributes), self.element)
+
+    def _kind(self, lines: Lines) -> tuple[OutlineKind, float | None]:
+        element = self._bearer("data-outline")
+        word = choice(element, "data-outline", ("sew", "cut", "unknown"), "unknown")
+        allowance = length(self._bearer("data-allowance"), "data-allowance")
+        if lines.sewn or lines.sew is not None:
+            # The allowance is what lies between the two lines, if both are drawn.
+            return "sew", None
+        return ("sew" if word == "sew" else "cut" if word == "cut" else "unknown"), allowance
+
+    def _with_allowances(self, piece: Piece) -> Piece:
+        """With what the file says is meant by the allowance of a sewing line."""
+        text = self.draft.get("data-allowances")
+        if not text or piece.kind != "sew":
+            return piece
+        try:
+            return replace(piece, allowances=parse_allowances(text, piece.outline))
+        except InputError as error:
+            raise error.at("data-allowances") from None
+
+    def _story(self) -> tuple[str, ...]:
+        """Lines that tell what was done to the piece."""
+        return next((e.story for e in self.draft.elements if e.story), ())
+
+    def _name(self, drawn: Shape) -> str | None:
+        return drawn.marking.name if drawn.marking else None
+
+    # --- marks ----------------------------------------------------------------------
+
+    def _list_marks(self) -> None:
+        """List every mark as set aside, since none is a piece; tell unknown roles."""
+        for drawn in self.draft.marks:
+            assert drawn.marking is not None
+            marking = drawn.marking
+            if marking.role and marking.role not in DATA_ROLES:
+                self.out.aside(drawn, f"has the unknown role {marking.role}")
+                self.out.find(
+                    "role-unknown",
+                    "warn",
+                    f'there is no role "{marking.role}"; the shape was left out',
+                    cure=f"{meant_role(marking.role)}Roles are {', '.join(DATA_ROLES)}.",
+                    draft=self.draft,
+                    place=drawn.place,
+                )
+            elif not marking.outlining:
+                self.out.aside(drawn, f"{marking.says()} of {self.draft.title}")
+
+    def _of(self, role: str) -> list[Shape]:
+        return [d for d in self.draft.marks if d.marking and d.marking.role == role]
+
+    def _single(self, role: str, read: Callable[[Shape], _T]) -> _T | None:
+        found = self._of(role)
+        if len(found) > 1:
+            self.out.find(
+                "mark-twice",
+                "warn",
+                f"the piece has {len(found)} lines with the role {role}; the first was taken",
+                cure="Leave one of them.",
+                draft=self.draft,
+                place=found[1].place,
+            )
+        return read(found[0]) if found else None
+
+    def _all(
+        self, means: Callable[..., bool], read: Callable[[Shape], _T | None]
+    ) -> tuple[_T, ...]:
+        made = (read(d) for d in self.draft.marks if d.marking and means(d.marking))
+        return tuple(one for one in made if one is not None)
+
+    def _notches(self, outline: Outline, cut_line: Outline | None) -> tuple[Notch, ...]:
+        made = (read_notch(d, outline, cut_line, self.draft, self.out) for d in self._of("notch"))
+        return tuple(one for one in made if one is not None)
+
+    def _cutouts(self, lines: Lines) -> tuple[Cutout, ...]:
+        found = [Cutout(self._refitted(p, lines.outline.element)) for p in lines.holes]
+        for drawn in self._of("cutout"):
+            for path in drawn.paths:
+                closed = closed_within(path, self.out.options.join_tolerance)
+                if not closed.closed:
+                    self.out.find(
+                        "open-cutout",
+                        "warn",
+                        "a cut-out is open and was left out",
+                        cure="Close its path in the editor.",
+                        draft=self.draft,
+                        place=drawn.place,
+                    )
+                    continue
+                done = self._refitted(closed, drawn.element)
+                found.append(Cutout(done, self._name(drawn), side(drawn.element)))
+        return tuple(found)
+
+    def _refitted(self, path: Path, element: Element) -> Path:
+        return refitted(path, element, "cut-out", self.draft, self.out)
+
+    # --- outlines and names ---------------------------------------------------------
+
+    def _outlines(self, lines: Lines) -> tuple[Outline, Outline | None]:
+        """The working outline and the cutting line round it, with their names."""
+        points = [d for d in self.draft.marks if is_point(d)]
+        edges = [d for d in self.draft.marks if d.marking and d.marking.edge is not None]
+        if lines.sew is None:
+            outline, far = self._named(lines.outline, points, edges, self._runs())
+            if far:
+                raise refuse_far(outline, far[0], self.draft)
+            return outline, None
+        for_cut = [d for d in points if d.element.get("data-on") == "cut"]
+        rest = [d for d in points if d not in for_cut]
+        on_cut = lines.outline.element.get("data-runs") or None
+        near_cut = self._edges_of_cut(lines, edges)
+        edges = [d for d in edges if d not in near_cut]
+        outline, far = self._named(lines.sew, rest, edges, self._runs())
+        cut_line, nowhere = self._named(lines.outline, for_cut + far, near_cut, on_cut)
+        if nowhere:
+            raise refuse_far(outline, nowhere[0], self.draft)
+        return outline, cut_line
+
+    def _runs(self) -> str | None:
+        return self.draft.get("data-runs")
+
+    def _edges_of_cut(self, lines: Lines, edges: list[Shape]) -> list[Shape]:
+        """Edge marks out of reach of the sewing line and on the cutting line."""
+        if not edges or lines.sew is None:
+            return []
+        places = np.array([centre_of(d) for d in edges])
+        sewn = nearest(lines.sew.path, places).distance
+        cut = nearest(lines.outline.path, places).distance
+        return [d for d, a, b in zip(edges, sewn, cut, strict=True) if a > EDGE_REACH >= b]
+
+    def _named(
+        self, line: Line, points: list[Shape], edges: list[Shape], runs: str | None
+    ) -> tuple[Outline, list[Shape]]:
+        """One outline with its names, and the point marks that are at none of its vertices."""
+        draft = self.draft
+        places = np.array([centre_of(d) for d in points]).reshape(-1, 2)
+        line = with_vertices(line, places, POINT_REACH)
+        names = points_on(line.path, points, draft, self.out)
+        attribute = line.element.attributes.get("data-corners")
+        corners = corners_of(line, attribute, self.out.options.corner_angle, draft, self.out)
+        outline = Outline(line.path, corners, names.points)
+        found = edge_runs(outline, edges, draft)
+        if runs:
+            found += written_runs(outline, runs, f"{draft.title}: data-runs")
+        order = sorted(found, key=_run_order)
+        return Outline(line.path, corners, names.points, tuple(order)), list(names.rest)
+
+    def _judge_size(self, piece: Piece) -> None:
+        x0, y0, x1, y1 = piece.bounds
+        longest = max(x1 - x0, y1 - y0)
+        if _TINY <= longest <= _WIDE:
+            return
+        size = f"{longest / 1000:.1f} m" if longest > _WIDE else f"{longest:.1f} mm"
+        self.out.find(
+            "impossible-size",
+            "fail" if longest > _TOO_WIDE else "warn",
+            f"the piece is {size} long, which is hardly meant; nothing was changed",
+            cure="Check the page size and unit of the drawing, or say its unit (--units).",
+            draft=self.draft,
+        )
+
+
+def _run_order(run: Run) -> tuple[int, int]:
+    return run.start, run.end

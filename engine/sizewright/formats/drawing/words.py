@@ -1,0 +1,91 @@
+"""What the words in a piece say: its name, size and quantity, and what is left as labels."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+from ...errors import InputError
+from ...model import parse_quantity
+from .names import plain_name
+from .shapes import Shape, Text
+
+#: `LABEL: value`, as pattern files of many makers write it.
+_SAID = re.compile(r"\s*([A-Za-z][A-Za-z _-]{1,20}?)\s*[:=]\s*(.+?)\s*")
+#: Words that are no name: `cut 2 on fold`, `12`, `5 cm`.
+_NO_NAME = re.compile(r"(?:cut|size|taille|gr)?\W*\d.*|\W*", re.IGNORECASE)
+_FIELDS = {
+    "name": "name",
+    "piece": "name",
+    "piece name": "name",
+    "part": "name",
+    "size": "size",
+    "quantity": "quantity",
+    "qty": "quantity",
+    "cut": "quantity",
+    "pair": "pair",
+}
+_PAIR = {"yes": "yes", "true": "yes", "no": "no", "false": "no"}
+
+
+@dataclass
+class Said:
+    """`name`, `size`, `quantity` and `pair` where words say them, and the other words.
+
+    `spare` is the largest of these that may be a name.
+    """
+
+    fields: dict[str, str] = field(default_factory=dict)
+    labels: list[tuple[Shape, Text]] = field(default_factory=list)
+    spare: str = ""
+
+    def take(self, name: str) -> None:
+        """Take a line that is the piece's name from the labels."""
+        for k, (shape, text) in enumerate(self.labels):
+            lines = text.text.split("\n")
+            at = next((i for i, w in enumerate(lines) if plain_name(w) == name), None)
+            if at is not None:
+                left = "\n".join(lines[:at] + lines[at + 1 :])
+                self.labels[k : k + 1] = [(shape, replace(text, text=left))] if left else []
+                return
+
+
+def said_by(shapes: Sequence[Shape]) -> Said:
+    """What the words in one piece say.
+
+    Words and block attributes such as `SIZE: 12` are taken at their word; of the others the
+    largest (of equals the first) may be the name.
+    """
+    out = Said()
+    for shape in shapes:
+        for text in shape.texts:
+            lines = [line.strip() for line in text.text.split("\n") if line.strip()]
+            rest = [line for line in lines if not _take(line, text.tag, out.fields)]
+            if rest:
+                out.labels.append((shape, replace(text, text="\n".join(rest))))
+    names = [t for _, t in out.labels if not _NO_NAME.fullmatch(t.text.split("\n")[0])]
+    if names:
+        out.spare = plain_name(max(names, key=lambda t: round(t.height, 3)).text.split("\n")[0])
+    return out
+
+
+def _take(line: str, tag: str, fields: dict[str, str]) -> bool:
+    """Whether a line says one of the fields; it is noted then."""
+    match = _SAID.fullmatch(line)
+    key = _FIELDS.get(" ".join(re.split(r"[ _-]+", (match[1] if match else tag).casefold())))
+    if key is None or key in fields:
+        return False
+    value = match[2] if match else line.strip()
+    if key == "name":
+        value = plain_name(value)
+    elif key == "quantity":
+        try:
+            parse_quantity(value)
+        except InputError:
+            return False
+    elif key == "pair":
+        value = _PAIR.get(value.casefold(), "")
+    if value:
+        fields[key] = value
+    return bool(value)
