@@ -10,7 +10,7 @@ import numpy as np
 from ..geometry.path import Path
 from ..geometry.types import Floats
 from ..palette import HAIR, INK
-from .room import SIGN, Box, Room
+from .room import Box, Room
 from .sketch import Sketch, Words
 from .symbols import left_of, unit
 from .text import width
@@ -160,7 +160,7 @@ def choose(room: Room, *stages: Iterable[Candidate], margin: float) -> Candidate
                 blocked += 3.0 * room.crossed(*candidate.tie)
             if blocked == 0:
                 return candidate
-            price = candidate.cost + blocked + _ON_WORDS * room.covered(candidate.box, over=SIGN)
+            price = candidate.cost + blocked + _ON_WORDS * room.on_words(candidate.box)
             if best is None or price < best[0]:
                 best = (price, candidate)
     return None if best is None else off_words(room, best[1])
@@ -173,7 +173,7 @@ def off_words(room: Room, one: Candidate) -> Candidate:
         for turn in np.linspace(90.0, 450.0, 16, endpoint=False) if reach else (0.0,):
             dx, dy = rotated(np.array([reach, 0.0]), float(turn))
             box = replace(one.box, x=one.box.x + float(dx), y=one.box.y + float(dy))
-            if not room.covered(box, over=SIGN):
+            if not room.on_words(box):
                 if not reach:
                     return one
                 tie = one.tie and (one.tie[0], box.nearest(one.tie[0]))
@@ -195,4 +195,5 @@ def write(sketch: Sketch, room: Room, chosen: Candidate) -> None:
         wide = width(text, style.size, bold=style.bold)
         line = Box(float(middle[0]), float(middle[1]), wide, style.size * LEADING, box.angle)
         sketch.words(Words(text, line, style.size, style.bold, style.italic, style.colour))
+        room.add_words(line)
     room.add_box(box)

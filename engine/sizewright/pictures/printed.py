@@ -248,6 +248,7 @@ class Printed:
                 x, y = np.array([line.box.x, line.box.y]) + move
                 box = replace(line.box, x=float(x), y=float(y))
                 self.sketch.words(replace(line, box=box))
+                self.room.add_words(box)
                 self.room.add_box(box)
 
     def _off_others(self, boxes: Sequence[Box]) -> Floats:
