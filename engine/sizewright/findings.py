@@ -61,8 +61,7 @@ def told(findings: Iterable[Finding]) -> tuple[str, ...]:
     """
     groups: dict[tuple[str, ...], list[Finding]] = {}
     for finding in findings:
-        head, _, listed = finding.text.partition(": ")
-        same = _NUMBER.sub("#", head if "," in listed else finding.text)
+        same = _NUMBER.sub("#", finding.text.partition(": ")[0])
         groups.setdefault((finding.level, finding.code, same, finding.cure), []).append(finding)
     alike = sorted(groups.values(), key=lambda group: -_RANK[group[0].level])
     return tuple(_as_one(list(dict.fromkeys(group))).line() for group in alike)
