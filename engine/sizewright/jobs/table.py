@@ -10,6 +10,7 @@ import textwrap
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
+from ..findings import told
 from ..model.drawn import drawn_fold, drawn_named, drawn_spot, named_points
 from ..model.walk import run_ends
 from ..units import Unit, both, format_length
@@ -35,7 +36,7 @@ def table(reading: Reading, *, name: str) -> str:
     if aside:
         blocks.append(_list("Set aside, not taken for pieces", aside))
     if reading.findings:
-        blocks.append(_list("Findings", [f.line() for f in reading.findings]))
+        blocks.append(_list("Findings", told(reading.findings)))
     return "\n\n".join(blocks)
 
 

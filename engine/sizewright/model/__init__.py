@@ -25,7 +25,7 @@ from .features import (
     parse_quantity,
 )
 from .frame import CENTRES, Frame, axis_frame, drafting_axis
-from .matching import SeamMatch, match_seam, place_seam_notches
+from .matching import SEAM_TOLERANCE, SeamMatch, match_seam, place_seam_notches, unjudged
 from .mixture import Mixture, format_mixture, is_mixture, parse_mixture
 from .outline import CORNER_ANGLE, Edge, Outline, Point, Run, Spot, number_corners
 from .pattern import Pattern
@@ -47,6 +47,7 @@ __all__ = [
     "MIRRORED",
     "MITRE_LIMIT",
     "NOTCH_KINDS",
+    "SEAM_TOLERANCE",
     "Adjust",
     "Allowances",
     "Axis",
@@ -120,6 +121,7 @@ __all__ = [
     "run_ends",
     "sides_unknown",
     "split_reference",
+    "unjudged",
     "walk",
     "walk_chain",
     "with_free_points",

@@ -10,6 +10,7 @@ from ...errors import InputError
 from ...findings import Finding
 from ...model import Pattern, Piece
 from ...units import Unit
+from ..drawing.losses import not_held
 from ..drawing.names import clean, untaken
 from ..dxf.saving import bounds_of
 from .layers import BOUNDARY
@@ -71,8 +72,9 @@ def write_interchange(
         text = f"the interchange format has no place for seams; {len(pattern.seams)} were left out"
         findings.append(Finding("not-held", "warn", text, cure="Keep the SVG drawing."))
     if pattern.page is not None:
-        findings.append(Finding("not-held", "note", "the size of the page is not held"))
-    dxf = doc.to_bytes(bounds_of(pattern), "ASTM D6673-10, ANSI/AAMA-292")
+from ..drawing.losses import not_held
+from ..drawing.names import clean, untaken
+from ..dxf.saving import bounds_of
     rul = None
     if rules is not None:
         named = RuleFile(rules.sizes, rules.sample, rules.rules, unit, table)
