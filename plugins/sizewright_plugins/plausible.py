@@ -238,8 +238,9 @@ def _joined(pattern: Pattern, but: Seam) -> dict[Corner, Corner]:
 
     for name in pattern.names:
         piece = pattern.piece(name)
-        for mouth in (*piece.darts, *piece.pleats):
-            join((name, mouth.a), (name, mouth.b))
+        mouths = [(d.a, d.b) for d in piece.darts] + [(p.a, p.b) for p in piece.pleats]
+        for a, b in mouths:
+            join((name, a), (name, b))
     for seam in pattern.seams:
         if seam is but:
             continue

@@ -12,6 +12,7 @@ from sizewright.jobs import run_job
 from sizewright.jobs.commands import check_file, run_job_file
 from sizewright.jobs.files import open_pattern
 from sizewright.jobs.job_file import read_job
+from sizewright.plugin import Plugins
 
 DRAWING = """<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="200mm"
  viewBox="0 0 400 200"><path id="front" d="M10 10H110V150H10Z"/>
@@ -385,3 +386,36 @@ def test_a_piece_says_where_it_lies_on_the_wearer(bench: Bench) -> None:
     said = bench.error(text.replace("[pieces.front]", '[pieces.front]\nfaces = "left"'), UsageError)
     assert '"faces" cannot be "left"' in said
     assert '"front" or "back"' in said
+
+
+def test_rules_of_a_points_table_are_there_before_what_comes_before_grading(bench: Bench) -> None:
+    """A half that is opened before grading grows on both sides alike."""
+    drawing = """<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="400mm"
+     viewBox="0 0 400 400"><g data-piece="bag" data-size="M" data-outline="sew">
+     <path data-role="outline" d="M20 20H170V300H20Z"/><path data-role="grain" d="M90 60V200"/>
+     <path data-role="fold" d="M20 20V300"/>
+     <circle data-point="top" cx="170" cy="20" r="1"/>
+     <circle data-point="bottom" cx="170" cy="300" r="1"/></g></svg>"""
+    (bench.folder / "bag.svg").write_text(drawing)
+    (bench.folder / "w.csv").write_text("rule,axis,unit,M,L\nside,width,mm,,15\n")
+    (bench.folder / "p.csv").write_text("piece,point,rule\nbag,top,side\nbag,bottom,side\n")
+    path = bench.folder / "bag.toml"
+    path.write_text(
+        'source = "bag.svg"\nbase = "M"\n[[before]]\ndo = "fold-marks"\nopen = ["bag"]\n'
+        '[grade]\nto = "L"\nrules = "w.csv"\npoints = "p.csv"\n[[outputs]]\nfile = "o.svg"\n'
+    )
+    done = run_job.perform(read_job(path), Plugins.discover())
+    x0, _, x1, _ = done.pattern.piece("bag", "L").bounds
+    assert x1 - x0 == pytest.approx(2 * 165.0)
+
+
+def test_a_drawing_without_a_piece_says_why_and_writes_nothing(bench: Bench) -> None:
+    open_line = '<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="400mm" '
+    open_line += 'viewBox="0 0 400 400"><path id="bag" d="M10 10H300V300H10" stroke="red" '
+    open_line += 'fill="none"/></svg>'
+    (bench.folder / "open.svg").write_text(open_line)
+    path = bench.folder / "open.toml"
+    path.write_text('source = "open.svg"\n[[outputs]]\nfile = "o.svg"\n')
+    with pytest.raises(InputError, match=r"no piece could be read: .* 290\.00 mm apart"):
+        run_job_file(path)
+    assert not (bench.folder / "o.svg").exists()

@@ -28,18 +28,19 @@ def base_pieces(pattern: Pattern, base_size: str | None = None) -> tuple[str, li
             drawn = ", ".join(pattern.sizes) or "none"
             raise UsageError(
                 f"the size that the pattern was drawn in is not known (sizes marked: {drawn})",
-                cure="Give the base size.",
+                cure='Say it: --base 12 on the command line, base = "12" in a job, or '
+                'data-base-size="12"' + " on the root of the drawing.",
             )
         base = pattern.sizes[0]
     base = shown_size(base)
     if not pattern.pieces:
         raise InputError("there is no piece to grade", cure="Look at it with sizewright show.")
     kept_in = [p.base.size for p in pattern.pieces if p.base is not None]
-    drawn = list(dict.fromkeys(s for s in (*pattern.sizes, *kept_in) if s))
+    there = list(dict.fromkeys(s for s in (*pattern.sizes, *kept_in) if s))
     unsized = any(p.size is None for p in pattern.pieces)
-    if drawn and not unsized and not any(same_size(s) == same_size(base) for s in drawn):
+    if there and not unsized and not any(same_size(s) == same_size(base) for s in there):
         raise LookupFailed(
-            f"nothing is drawn in the base size {base}; sizes drawn: {', '.join(drawn)}",
+            f"nothing is drawn in the base size {base}; sizes drawn: {', '.join(there)}",
             cure="Say one of these as the base (--base), or none where only one is drawn.",
         )
     found = []
@@ -50,10 +51,10 @@ def base_pieces(pattern: Pattern, base_size: str | None = None) -> tuple[str, li
         pick = next((p for p in fitting if p.base is None), None)
         pick = pick or next(iter(kept), None)
         if pick is None or (pick.size is not None and same_size(pick.size) != same_size(base)):
-            there = ", ".join(p.size or "none" for p in several)
+            its = ", ".join(p.size or "none" for p in several)
             raise LookupFailed(
                 f'the piece "{name}" is not there in the base size {base}',
-                cure=f"Its sizes: {there}.",
+                cure=f"Its sizes: {its}.",
             )
         found.append(pick)
     return base, found

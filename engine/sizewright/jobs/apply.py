@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from .commands import Told, brief_lines
-from .files import Given, save_pattern
+from .files import Given, save_pattern, some_piece
 from .show import look
 
 if TYPE_CHECKING:
@@ -52,6 +52,7 @@ def apply_file(
     values = check_settings(name, operation.settings, texts, rules=rules)
     plugins.writer_of(os.fspath(out), profile)
     reading = look(source, size=size, units=units, settings=settings, plugins=plugins)
+    some_piece(reading, os.fspath(source))
     outcome = operate(operation, reading.pattern, values)
     pattern, moved = spread_apart(outcome.pattern, reading.pattern)
     files, written = save_pattern(pattern, out, sources=sources, plugins=plugins, profile=profile)

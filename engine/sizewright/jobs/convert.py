@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from ..errors import UsageError
 from ..findings import Finding, told
-from .files import Given, save_pattern
+from .files import Given, save_pattern, some_piece
 from .show import look
 
 if TYPE_CHECKING:
@@ -57,6 +57,7 @@ def convert(
             cure="Add --profile interchange, or leave --rules out.",
         )
     reading = look(source, size=size, units=units, settings=settings, plugins=plugins)
+    some_piece(reading, os.fspath(source))
     findings = (*reading.findings, *look_over(plugins, reading.pattern, "reading"))
     table = None
     sources = [source]

@@ -62,6 +62,18 @@ def open_pattern(
     return reading
 
 
+def some_piece(reading: Reading, name: str) -> Reading:
+    """The reading, if it has a piece to work on: else InputError with what was wrong."""
+    if reading.pattern.pieces:
+        return reading
+    fault = next((f for f in reading.findings if f.level == "fail"), None)
+    raise InputError(
+        "no piece could be read" + (f": {fault.text}" if fault else ""),
+        where=" ".join(part for part in (name, fault.piece if fault else "") if part),
+        cure=(fault.cure if fault and fault.cure else "Look at it with sizewright show."),
+    )
+
+
 def _chosen(settings: Given) -> tuple[str | None, Given]:
     """The reader that the settings name, and the other settings."""
     if isinstance(settings, Mapping):

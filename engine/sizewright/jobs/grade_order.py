@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ..errors import UsageError
 from ..findings import Finding
 from ..plugin import Plugins, apply_operation, look_over
 from .bodies import doubting
-from .files import Given, open_pattern, save_pattern
+from .files import Given, open_pattern, save_pattern, some_piece
 from .job_file import GradeOrder
 from .ready import ready
 
@@ -43,7 +44,7 @@ def grade_file(
     after = [ready(step, plugins.operation) for step in order.after]
     reading = open_pattern(source, plugins=plugins, units=units, settings=settings)
     findings = list(reading.findings)
-    pattern = graded(reading.pattern, order, base, findings)
+    pattern = graded(some_piece(reading, os.fspath(source)).pattern, order, base, findings)
     for one in after:
         outcome = apply_operation(one.run, pattern, one.values)
         pattern = outcome.pattern
@@ -102,6 +103,20 @@ def _sizes_apart(pattern: Pattern, rules: Rules, base: str | None) -> list[Findi
     return found
 
 
+def pointed(pattern: Pattern, order: GradeOrder) -> tuple[Pattern, GradeOrder]:
+    """The pattern with the rules of the order's table of points, and the order without it.
+
+    For operations before grading: what they make of a point takes the point's rule along.
+    """
+    if order.points is None:
+        return pattern, order
+    from ..grading import check_points, read_points, with_points
+
+    points = tuple(read_points(order.points))
+    check_points(pattern.pieces, points)
+    return pattern.replacing(lambda p: with_points(p, points)), replace(order, points=None)
+
+
 def graded(
     pattern: Pattern, order: GradeOrder, base: str | None, findings: list[Finding]
 ) -> Pattern:
@@ -111,7 +126,7 @@ def graded(
     asked = Asked(order.measures, order.at, order.label)
     chart = read_chart(order.chart) if order.chart else None
     rules = ordered_rules(order) if order.rules else None
-    doubts = doubtful_tables(rules and rules.table, chart, order.measures)
+    doubts = doubtful_tables(rules.table if rules else None, chart, order.measures)
     findings += doubts
     with doubting((*doubts, *(f for f in findings if f.level == "fail"))):
         if rules is None:

@@ -15,8 +15,8 @@ from ..model import Pattern
 from ..plugin import Plugins, look_over, run_check
 from ..units import parse_unit
 from .describe import describe
-from .files import add_files, in_sizes, open_pattern, run_named, safe, with_rules
-from .grade_order import graded, ordered_rules, sizes_made
+from .files import add_files, in_sizes, open_pattern, run_named, safe, some_piece, with_rules
+from .grade_order import graded, ordered_rules, pointed, sizes_made
 from .job_file import Job, OutputOrder, Step
 from .operate import operate
 from .progress import Progress, silent
@@ -81,15 +81,19 @@ def perform(
         where=lambda name: job.where("reading", name),
     )
     findings = list(reading.findings)
-    pattern = describe(reading.pattern, job)
+    pattern = describe(some_piece(reading, str(job.source)).pattern, job)
 
+    grade = job.grade
+    if grade and plan.before:
+        with _located(job, ("grade",)):
+            pattern, grade = pointed(pattern, grade)
     for one in plan.before:
         tell(one.step.name)
         pattern = _operate(job, one, pattern, findings)
-    if job.grade:
-        tell(f"grading to {job.grade.words}")
+    if grade:
+        tell(f"grading to {grade.words}")
         with _located(job, ("grade",)):
-            pattern = graded(pattern, job.grade, job.base, findings)
+            pattern = graded(pattern, grade, job.base, findings)
     if made is None:
         _check_outputs(job, plan, pattern.sizes, into)
     for one in plan.steps:
@@ -108,8 +112,8 @@ def perform(
         tell(order.file)
         with _located(job, order.trail):
             for name, part in _outputs(order, pattern):
-                made, told = run_named(writer.run, part, writer.values, name)
-                add_files(files, made, job.where(*order.trail, "file"))
+                data, told = run_named(writer.run, part, writer.values, name)
+                add_files(files, data, job.where(*order.trail, "file"))
                 findings += told
     progress("done", total, total)
     return Performed(pattern, tuple(findings), files, _sources(job, plan))

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from ..findings import told
 from ..model.drawn import drawn_fold, drawn_named, drawn_spot, named_points
+from ..model.mixture import is_mixture, parse_mixture
 from ..model.walk import run_ends
 from ..units import Unit, both, format_length
 
@@ -220,7 +221,12 @@ def _extras(piece: Piece) -> str:
 
 def _named(name: str | None, rule: str | None) -> str:
     text = name or ""
-    return f"{text} [rule {rule}]".strip() if rule and rule != name else text
+    if not rule or rule == name:
+        return text
+    if is_mixture(rule):
+        rules = ", ".join(parse_mixture(rule).rules)
+        return f"{text} [mixture of {rules}]".strip()
+    return f"{text} [rule {rule}]".strip()
 
 
 def _columns(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
