@@ -27,7 +27,7 @@ from ...model import (
 )
 from .described_lines import draw_fold, draw_markers, draw_outlines, marked_edges, runs_text
 from .described_notches import draw_notches
-from .scribe import Facts, Ids, Named, Scribe, Shape, can_hold, without_forbidden
+from .scribe import Facts, Figure, Ids, Named, Scribe, can_hold, without_forbidden
 from .settled import number, settled
 
 _DRILL_RADIUS = 1.5
@@ -48,7 +48,7 @@ class Described:
     named: Named
     says: Facts
     story: tuple[str, ...]
-    shapes: tuple[Shape, ...]
+    shapes: tuple[Figure, ...]
 
 
 @dataclass(frozen=True)
@@ -179,12 +179,9 @@ def _base(pattern: Pattern, piece: Piece, scribe: Scribe) -> str | None:
         return None
     if any(p.key == base.key and p.outline == base.outline for p in pattern.pieces):
         return without_forbidden(base.size or "")
-    scribe.found(
-        "base-not-held",
-        "the piece that it was graded from is not in the file",
-        cure="Write the base size too, to grade on from it.",
-        level="note",
-    )
+    text = "the piece that it was graded from is not in the file"
+    cure = "Write the base size too, to grade on from it."
+    scribe.found("base-not-held", text, cure=cure, level="note")
     return None
 
 

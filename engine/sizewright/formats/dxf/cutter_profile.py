@@ -20,7 +20,7 @@ from ...units import Unit
 from ..drawing.described import describe
 from ..drawing.losses import losses, not_held
 from ..drawing.names import bare_size
-from ..drawing.scribe import Shape
+from ..drawing.scribe import Figure
 from ..interchange.texts import ascii_only
 from ..reading import Written
 from .saving import bounds_of, name_place, new_document, to_bytes
@@ -121,7 +121,7 @@ class _Pen:
         name, size = ("", "") if piece is None else (piece.name, piece.size or "")
         self.findings.append(Finding(code, level, text, name, size, cure=cure))
 
-    def draw(self, shape: Shape, piece: Piece) -> None:
+    def draw(self, shape: Figure, piece: Piece) -> None:
         """One shape, if a machine can do something with it."""
         layer = _ROLES.get(shape.role)
         if shape.role == "outline":
