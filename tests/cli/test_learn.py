@@ -141,7 +141,7 @@ def test_the_same_nest_the_same_tables(
     [
         (("-o", "rules.svg"), "Let the name end in .csv"),
         (("-o", "r.csv", "-p", "p.txt"), "Let the name end in .csv"),
-        (("-o", "r.csv", "--base", "13"), "not there in the base size 13"),
+        (("-o", "r.csv", "--base", "13"), "nothing is drawn in the base size 13"),
         (("-o", "r.csv", "--sizes", "8,9"), "no size 9 in the nest"),
         (("-o", "r.csv", "--sizes", "12"), "several sizes"),
         (("-o", "r.csv", "--tolerance", "1"), "does not say its unit"),

@@ -87,6 +87,6 @@ def test_a_wrong_base_and_an_open_outline(folder: Path, capsys: pytest.CaptureFi
     ran = run(capsys, "grade", drawing, out, *order)
     assert ran.code == 2
     assert "points.csv" not in ran.err
-    assert "no piece to grade" in ran.err
+    assert "no piece could be read" in ran.err
     assert '"front" is open: its ends are 4.00 mm apart' in ran.err
     assert not out.exists()
