@@ -26,7 +26,7 @@ from sizewright.grading import (
 from sizewright.model import Grain, Notch, Outline, Pattern, Piece, Point, Spot, parse_place
 from sizewright.shipped import shipped
 
-from .outlines import UP, bodice_half, pieces
+from .outlines import UP, bodice_half, pieces, ruled
 
 SIZES = ("8", "10", "12", "14")
 STEPS = """rule,axis,unit,8,10,12,14
@@ -148,6 +148,64 @@ def test_random_pieces_come_back_wherever_their_outlines_begin(
     strange = Pattern(tuple(drawn), "10")
     learned = learn(strange, table.sizes, base_size="10")
     assert given_back(learned, strange) < 0.01
+
+
+def regraded(piece: Piece, steps: str) -> Pattern:
+    """The piece, drawn in 10, with what these rules make of it in 12, all names left out."""
+    made = grade(
+        Pattern((piece,), "10"), read_rules(f"rule,axis,unit,10,12\n{steps}"), ["10", "12"]
+    )
+    return made.pattern.replacing(lambda p: replace(bare(p), base=None, story=()))
+
+
+def bowed(*right: list[list[float]]) -> Path:
+    """A box of 200 by 300 with these curves up its right side."""
+    segments = [[[0, 0], [200, 0]], *right, [[200, 300], [0, 300]], [[0, 300], [0, 0]]]
+    return Path.of(segments, closed=True)
+
+
+def test_a_curve_point_that_went_along_gets_no_rule() -> None:
+    """Of two points on a curve one had a rule. A rule for the other would bend the curve, and
+    it is the one that lies off most."""
+    path = bowed(
+        [[200, 0], [210, 30], [220, 90], [220, 120]],
+        [[220, 120], [220, 150], [180, 190], [180, 220]],
+        [[180, 220], [180, 250], [210, 270], [200, 300]],
+    )
+    piece = ruled(path, {0: "still", 1: "hem", 3: "hip", 4: "waist", 5: "up"})
+    steps = "still,length,mm,,0\nhem,width,mm,,-4\nhip,width,mm,,2\nhip,length,mm,,3\n"
+    drawn = regraded(piece, f"{steps}waist,width,mm,,-1\nwaist,length,mm,,3\nup,length,mm,,5\n")
+    learned = learn(drawn, ["10", "12"], base_size="10")
+    assert {p.point for p in learned.points} == {"#1", "#2", "#2+2", "#3", "#4"}
+    assert given_back(learned, drawn) < 1e-3
+
+
+def test_a_curve_point_may_go_far_along_its_curve() -> None:
+    path = bowed(
+        [[200, 0], [210, 30], [220, 90], [220, 120]],
+        [[220, 120], [220, 150], [210, 270], [200, 300]],
+    )
+    piece = ruled(path, {0: "still", 1: "still", 2: "hip", 3: "still", 4: "still"})
+    drawn = regraded(piece, "still,length,mm,,0\nhip,width,mm,,2\nhip,length,mm,,45\n")
+    learned = learn(drawn, ["10", "12"], base_size="10")
+    rule = {p.point: p.rule for p in learned.points}["#2+1"]
+    growth = learned.rules.growth("10", "12")[rule]
+    assert growth == pytest.approx({"width": 2.0, "length": 45.0}, abs=1e-3)
+    assert given_back(learned, drawn) < 1e-3
+    assert len({r.point for r in learned.residuals}) == len(learned.residuals)
+
+
+@pytest.mark.parametrize("more", [0.02, 0.019, 0.015, 0.01])
+def test_points_share_a_rule_only_while_the_line_stays_within_the_tolerance(more: float) -> None:
+    """What sharing leaves off at two points is more on a bow between them."""
+    path = bowed([[200, 0], [320, -60], [320, 360], [200, 300]])
+    piece = ruled(path, {0: "still", 1: "low", 2: "high", 3: "still"})
+    steps = "still,length,mm,,0\nlow,length,mm,,5\nhigh,length,mm,,{}\n"
+    drawn = regraded(piece, steps.format(round(5 + more, 3)))
+    learned = learn(drawn, ["10", "12"], base_size="10")
+    assert given_back(learned, drawn) < 0.01
+    alone = [p.rule for p in learned.points if p.point in ("#2", "#3")]
+    assert len(set(alone)) == (2 if more > 0.018 else 1)
 
 
 # --- how points are found -----------------------------------------------------------------

@@ -63,16 +63,21 @@ class Matched:
     """`pairs` gives the other outline's vertex for a vertex of the first.
 
     `shares` gives, for curve points that have no vertex of their own there, the arc length
-    on the other outline at the same share of the way. `alone` are items of the first
-    without a partner.
+    on the other outline at the same share of the way; `doubtful` the vertices that some of
+    these may be for all that, though far along. `alone` are items of the first without a
+    partner.
     """
 
     pairs: Mapping[int, int]
     shares: Mapping[int, float]
     alone: tuple[int, ...]
+    doubtful: Mapping[int, int]
 
-    def place(self, other: Outline, vertex: int) -> Floats | None:
-        """Where a vertex of the first outline lies on the other, (2,) mm."""
+    def place(self, other: Outline, vertex: int, *, bold: bool = False) -> Floats | None:
+        """Where a vertex of the first outline lies on the other, (2,) mm; at its doubtful
+        partner if `bold`."""
+        if bold and vertex in self.doubtful:
+            return other.vertex_at(self.doubtful[vertex])
         if vertex in self.pairs:
             return other.vertex_at(self.pairs[vertex])
         if vertex in self.shares:
@@ -94,6 +99,7 @@ def match_outlines(first: Outline, other: Outline) -> Matched:
     found = cheapest_in_order(_costs(first, a, other, b), _ALONE)
     pairs = {a[i]: b[j] for i, j in found}
     shares: dict[int, float] = {}
+    doubtful: dict[int, int] = {}
     for start, end, mine, theirs in _between(first, other, dict(pairs)):
         first_end, last_end = pairs[start], pairs[end]
         where = _shares(first, start, end, mine)
@@ -107,8 +113,10 @@ def match_outlines(first: Outline, other: Outline) -> Matched:
                 begin = float(other.path.cumulative[first_end])
                 length = _length(other, first_end, last_end)
                 shares[v] = (begin + where[k] * length) % other.path.length
+                if len(mine) == len(theirs):
+                    doubtful[v] = theirs[k]
     alone = tuple(v for v in a if v not in pairs and v not in shares)
-    return Matched(pairs, shares, alone)
+    return Matched(pairs, shares, alone, doubtful)
 
 
 def _alike(first: Outline, mine: list[int], other: Outline, theirs: list[int]) -> bool:

@@ -44,7 +44,10 @@ class Track:
 
 @dataclass(frozen=True, eq=False)
 class PieceTracks:
-    """One piece of a nest: its base as grading takes it, its sizes laid over it, its tracks."""
+    """One piece of a nest: its base as grading takes it, its sizes laid over it, its tracks.
+
+    A curve point whose partners are in doubt has two tracks.
+    """
 
     base: Piece
     frame: Frame
@@ -85,7 +88,10 @@ def track_piece(
         findings.append(_note(base, "nest-turned", text))
     laid, told = _laid(sewn, frame, laid, matches, places)
     findings += told
-    tracks = [_track(sewn, frame, v, sizes, laid, matches) for v in range(len(sewn.outline.path))]
+    every = range(len(sewn.outline.path))
+    tracks = [_track(sewn, frame, v, sizes, laid, matches) for v in every]
+    doubtful = [v for v in every if any(v in m.doubtful for m in matches.values())]
+    tracks += [_track(sewn, frame, v, sizes, laid, matches, bold=True) for v in doubtful]
     if len(sewn.outline.path) != len(base.outline.path):
         # Curve points cannot be named by their number where taking off the allowance lost some.
         tracks = [t for t in tracks if t.reference is None or "+" not in t.reference]
@@ -179,11 +185,15 @@ def _track(
     sizes: Sequence[str],
     laid: Mapping[str, Piece],
     matches: Mapping[str, Matched],
+    *,
+    bold: bool = False,
 ) -> Track:
     outline = base.outline
     point = outline.point(vertex)
     home = outline.vertex_at(vertex)
-    places = [matches[s].place(laid[s].outline, vertex) if s in laid else None for s in sizes]
+    places = [
+        matches[s].place(laid[s].outline, vertex, bold=bold) if s in laid else None for s in sizes
+    ]
     moves = _moves(frame, home, places)
     corner = vertex in outline.corners
     # A mixture is learned as a rule of the point's own.
