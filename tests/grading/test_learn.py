@@ -393,6 +393,42 @@ def test_a_size_that_is_turned_is_turned_back(move: np.ndarray, words: str) -> N
     )
 
 
+@pytest.mark.parametrize("turn", [0.0, -30.0])
+@pytest.mark.parametrize("named", [True, False])
+def test_a_size_drawn_turned_over_without_a_fold_is_turned_back(turn: float, named: bool) -> None:
+    """No fold and no centre: the names tell, or the shape alone."""
+    grain = Grain((120.0, 100.0), (120.0, 300.0))
+    plain = nest().replacing(lambda p: replace(p, fold=None, axis=None, grain=grain))
+    if not named:
+        plain = plain.replacing(bare)
+
+    def turned_over(piece: Piece) -> Piece:
+        return piece.transformed(affine.scaling(-1, 1)).transformed(affine.rotation(turn))
+
+    drawn = plain.replacing(lambda p: turned_over(p) if p.size == "14" else p)
+    learned = learn(drawn, SIZES, base_size="12")
+    (told,) = [f for f in learned.findings if f.code == "nest-turned"]
+    assert "14 turned over" in told.text
+    straight = learn(plain, SIZES, base_size="12")
+    for base, to in (("10", "12"), ("12", "14")):
+        mine, its = learned.rules.growth(base, to), straight.rules.growth(base, to)
+        for rule, amounts in its.items():
+            assert mine[rule] == pytest.approx(amounts, abs=1e-3)
+
+
+@pytest.mark.parametrize("lean", [0.0, 8.0])
+def test_a_piece_that_is_nearly_even_is_not_turned_over(lean: float) -> None:
+    """Its sizes lean a little to one side or the other: that is growth."""
+    points = [(0.0, 0.0), (200.0, 0.0), (150.0, 300.0), (50.0, 300.0)]
+    even = Piece(
+        "p", Outline.of(Path.polyline(points, closed=True)), kind="sew", axis=UP, size="10"
+    )
+    points[2:] = [(150.0 + lean, 300.0), (50.0 + lean, 300.0)]
+    other = replace(even, outline=Outline.of(Path.polyline(points, closed=True)), size="12")
+    learned = learn(Pattern((even, other), "10"), ["10", "12"])
+    assert learned.findings == ()
+
+
 # --- noise, and what is wrong ---------------------------------------------------------------
 
 

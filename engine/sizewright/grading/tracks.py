@@ -17,7 +17,7 @@ from ..model.outline import Outline
 from ..model.overlay import over_each_other, place_for, point_at, shifted
 from ..model.piece import Piece
 from ..model.place import Place
-from .matched import Matched, match_outlines, turned_onto
+from .matched import Matched, match_outlines, turned_onto, turned_over_like
 from .uncut import without_allowance
 
 #: Grain lines whose lengths differ by more than this share were drawn anew in each size.
@@ -77,11 +77,16 @@ def track_piece(
         if size not in others:
             continue
         piece, _ = without_allowance(others[size])
-        piece, turn, over = turned_onto(piece, axis_frame(piece)[0], frame)
+        own, _ = axis_frame(piece)
+        piece, turn, over = turned_onto(piece, own, frame)
+        match = match_outlines(sewn.outline, piece.outline)
+        sided = bool(own.away_from and frame.away_from)
+        if not sided and (other := turned_over_like(sewn, piece, frame, match)):
+            (piece, match), over = other, True
         if over or turn:
             turned.append(f"{size} " + ("turned over" if over else f"by {turn:.0f} degrees"))
         laid[size] = piece
-        matches[size] = match_outlines(sewn.outline, piece.outline)
+        matches[size] = match
         _refuse_stranger(sewn, size, piece, matches[size])
     if turned:
         text = f"sizes are turned otherwise and were turned to lie alike: {', '.join(turned)}"
