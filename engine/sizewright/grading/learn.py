@@ -118,8 +118,11 @@ def _shared(
     aim = _AIM * tolerance
     room = {t: aim for _, tracks in kept for t in tracks}
     before = [lines_off(one, tracks, order) for one, tracks in kept]
+    ruled = {(t.piece, t.vertex) for t in room}
+    every = [t for one, _ in kept for t in one.tracks if (t.piece, t.vertex) not in ruled]
+    ruleless = {t.reference for t in every if t.reference is not None}
     while True:
-        groups, split = grouped(room)
+        groups, split = grouped(room, ruleless)
         groups = tuple(replace(g, moves=_rounded(g.moves, tolerance)) for g in groups)
         moves = {t: g.moves for g in groups if len(g.tracks) > 1 for t in g.tracks}
         tight: set[Track] = set()

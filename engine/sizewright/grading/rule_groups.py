@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,7 +23,9 @@ class RuleGroup:
     moves: Floats
 
 
-def grouped(room: Mapping[Track, float]) -> tuple[tuple[RuleGroup, ...], tuple[str, ...]]:
+def grouped(
+    room: Mapping[Track, float], ruleless: Iterable[str] = ()
+) -> tuple[tuple[RuleGroup, ...], tuple[str, ...]]:
     """Rules for points whose moves are all known, and the drawn rules that had to be split.
 
     `room` says how far off each may be, mm. Points keep the rule that the drawing gives
@@ -47,7 +49,8 @@ def grouped(room: Mapping[Track, float]) -> tuple[tuple[RuleGroup, ...], tuple[s
         if others:
             split.append(rule)
         free += others
-    taken = set(drawn)
+    # A point that gets no rule would take one of its own name.
+    taken = {*drawn, *ruleless}
     for track in free:
         home = next((m for _, m in groups if _fits(track, m, room)), None)
         if home is not None:
