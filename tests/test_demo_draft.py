@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -18,6 +19,7 @@ import shapely
 
 from sizewright.formats import Reading, read_svg
 from sizewright.grading import RuleTable, grade, read_chart, read_rules
+from sizewright.jobs.commands import run_job_file
 from sizewright.jobs.job_file import read_job
 from sizewright.model import Pattern, match_seam
 from sizewright.shipped import shipped
@@ -412,3 +414,10 @@ def test_the_job_grades_to_sizes_that_the_tables_have() -> None:
     assert job.base in job.grade.to
     assert set(job.grade.to) <= set(SIZES)
     assert len(job.grade.to) >= 5
+
+
+def test_the_job_tells_no_more_than_can_be_read(tmp_path: Path) -> None:
+    done = run_job_file(shipped("examples/supper-top/supper-top.toml"), into=tmp_path, notes=True)
+    assert len(done.findings) > 50
+    assert sum(line.startswith("note:") for line in done.lines) < 10
+    assert not any(line.startswith("fail:") for line in done.lines)

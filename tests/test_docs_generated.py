@@ -1,4 +1,4 @@
-"""Parts of the docs that are made from the program or from files are up to date.
+"""Parts and pictures of the docs that are made by the program or from files are up to date.
 
 Run this file to write them anew: `python -m tests.test_docs_generated`.
 """
@@ -13,10 +13,15 @@ import pytest
 
 from sizewright.jobs.plugin_list import default_words, entries
 from sizewright.plugin import Plugins, Setting
+from tests import api_pages
+from tests.docs_pictures import PICTURES
 from tests.formats import kept
+from tests.imports import FREE, RANKS
 
 DOCS = Path(__file__).parent.parent / "docs"
 SETTINGS = re.compile(r"<!-- settings: (\S+) -->\n(.*?)<!-- end -->", re.DOTALL)
+API = re.compile(r"<!-- api: (\w+) -->\n(.*?)<!-- end -->", re.DOTALL)
+ROOMS = re.compile(r"<!-- rooms -->\n(.*?)<!-- end -->", re.DOTALL)
 FORMATS = re.compile(r"<!-- formats -->\n(.*?)<!-- end -->", re.DOTALL)
 FILES = re.compile(r"<!-- file: (\S+) -->\n```(\w+)\n(.*?)```", re.DOTALL)
 
@@ -63,13 +68,33 @@ def fresh(text: str) -> str:
     def formats(_match: re.Match[str]) -> str:
         return f"<!-- formats -->\n{kept.table()}\n<!-- end -->"
 
-    return FILES.sub(file, SETTINGS.sub(table, FORMATS.sub(formats, text)))
+    def api(match: re.Match[str]) -> str:
+        return f"<!-- api: {match[1]} -->\n{api_pages.page(match[1])}\n\n<!-- end -->"
+
+    def rooms(_match: re.Match[str]) -> str:
+        return f"<!-- rooms -->\n{api_pages.rooms()}\n<!-- end -->"
+
+    for part, made in (
+        (FORMATS, formats),
+        (SETTINGS, table),
+        (FILES, file),
+        (API, api),
+        (ROOMS, rooms),
+    ):
+        text = part.sub(made, text)
+    return text
 
 
 @pytest.mark.parametrize("page", pages(), ids=lambda p: p.relative_to(DOCS).as_posix())
 def test_generated_parts_are_fresh(page: Path) -> None:
     text = page.read_text(encoding="utf-8")
     assert text == fresh(text), "run: python -m tests.test_docs_generated"
+
+
+@pytest.mark.parametrize("name", PICTURES)
+def test_pictures_are_fresh(name: str) -> None:
+    found = (DOCS / name).read_text(encoding="utf-8")
+    assert found == PICTURES[name](), "run: python -m tests.test_docs_generated"
 
 
 def test_every_built_in_has_its_page_with_all_its_settings() -> None:
@@ -82,7 +107,18 @@ def test_every_built_in_has_its_page_with_all_its_settings() -> None:
                 assert {entry.name, f"{entry.name}/{kind}"} & tables, entry.name
 
 
+def test_every_room_that_plugins_may_use_has_its_page() -> None:
+    assert {*api_pages.ROOMS} == {*RANKS, *FREE} - {"jobs", "cli", "__main__"}
+    for room in api_pages.ROOMS:
+        text = (DOCS / "api" / f"{room}.md").read_text(encoding="utf-8")
+        assert [match[1] for match in API.finditer(text)] == [room]
+        for name in api_pages.exported(room):
+            assert name in text, f"{room}.{name}"
+
+
 if __name__ == "__main__":
     for path in pages():
         before = path.read_text(encoding="utf-8")
         path.write_text(fresh(before), encoding="utf-8")
+    for name, draw in PICTURES.items():
+        (DOCS / name).write_text(draw(), encoding="utf-8")

@@ -24,9 +24,13 @@ def links(page: Path) -> Iterator[tuple[str, str]]:
 
 
 def headings(page: Path) -> set[str]:
-    """Headings as links name them: small letters, hyphens for spaces."""
-    found = re.findall(r"^#+ (.*)$", page.read_text("utf-8"), re.MULTILINE)
-    return {re.sub(r"[^a-z0-9 -]", "", text.lower()).replace(" ", "-") for text in found}
+    """Headings as links name them: small letters, hyphens for spaces, a number where one is
+    there again."""
+    names: dict[str, int] = {}
+    for text in re.findall(r"^#+ (.*)$", page.read_text("utf-8"), re.MULTILINE):
+        name = re.sub(r"[^a-z0-9_ -]", "", text.lower()).replace(" ", "-")
+        names[name] = names.get(name, 0) + 1
+    return {name + (f"-{k}" if k else "") for name, count in names.items() for k in range(count)}
 
 
 @pytest.mark.parametrize("page", PAGES, ids=lambda p: str(p.relative_to(ROOT)))
@@ -43,3 +47,5 @@ def test_every_page_is_in_the_index() -> None:
     linked = {(DOCS / file).resolve() for file, _ in links(index)}
     pages = {*DOCS.glob("*.md"), *(DOCS / "plugins").glob("*.md")} - {index}
     assert pages <= linked, sorted(p.name for p in pages - linked)
+    linked = {(DOCS / "api" / file).resolve() for file, _ in links(DOCS / "api" / "README.md")}
+    assert {*(DOCS / "api").glob("*.md")} - linked == {DOCS / "api" / "README.md"}

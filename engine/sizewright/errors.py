@@ -12,6 +12,9 @@ class SizewrightError(Exception):
 
     Parameters: `what` is wrong; `where` it is (file, line, piece, point); `cure`
     is how to mend it. `str(error)` joins them in one message.
+
+    >>> str(InputError("it has no grain", where="front", cure="Draw a line with the role grain."))
+    'front: it has no grain. Draw a line with the role grain.'
     """
 
     exit_code = 2

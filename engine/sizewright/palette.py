@@ -27,6 +27,7 @@ class Line:
     dashes: tuple[float, ...] = ()
 
 
+#: A line for each kind of thing that is drawn, for drawings at full size.
 CUT_LINE = Line(INK, 0.6)
 PLAIN_LINE = Line(INK, 0.35)
 SEW_LINE = Line(SEWING, 0.4, (4.0, 2.0))
@@ -39,14 +40,15 @@ ADJUST_LINE = Line(QUIET, 0.35, (6.0, 1.5))
 AXIS_LINE = Line(QUIET, 0.35, (1.0, 1.0))
 HAIR = Line(QUIET, 0.2)
 
-#: Lines for the sizes of a nest, smallest first; beyond the last they begin again.
+#: Lines for the sizes of a nest, smallest first; beyond the last they begin again. None has
+#: the colour of a fold, a sewing line or the grain.
 SIZE_LINES = (
     Line("#22303c", 0.35),
-    Line("#a3431f", 0.35, (6.0, 1.5)),
-    Line("#0b6e8f", 0.35, (2.5, 1.2)),
+    Line("#c2185b", 0.35, (6.0, 1.5)),
+    Line("#1d4fd0", 0.35, (2.5, 1.2)),
     Line("#b1831a", 0.45, (8.0, 1.5, 1.2, 1.5)),
-    Line("#5b4b8a", 0.35, (1.0, 1.0)),
-    Line("#4d6b2f", 0.45, (5.0, 1.2, 1.2, 1.2, 1.2, 1.2)),
-    Line("#7a3b5d", 0.35, (10.0, 2.0)),
+    Line("#a01fb0", 0.35, (1.0, 1.0)),
+    Line("#2f7d32", 0.45, (5.0, 1.2, 1.2, 1.2, 1.2, 1.2)),
+    Line("#6b5f00", 0.35, (10.0, 2.0)),
     Line("#7d8790", 0.45),
 )

@@ -6,6 +6,7 @@ where people edit them, `grade_tables/` and `docs/examples/`. Nothing else looks
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from pathlib import Path, PurePosixPath
 
@@ -24,6 +25,9 @@ def shipped(name: str) -> Path:
     """The shipped file `name`, such as `grade_tables/README.md` or `examples/a.svg`.
 
     Raises LookupFailed, listing the names that there are.
+
+    >>> shipped("grade_tables/README.md").name
+    'README.md'
     """
     folder, inside = _split(name)
     for home in _homes(folder):
@@ -38,9 +42,10 @@ def shipped(name: str) -> Path:
 
 
 def found_file(name: str | Path) -> Path:
-    """A path as it was given; `shipped:grade_tables/a.csv` is the shipped file of that name."""
-    text = str(name)
-    return shipped(text.removeprefix(PREFIX)) if text.startswith(PREFIX) else Path(name)
+    """A path as it was given, `~/` being the user's home; `shipped:grade_tables/a.csv` is the
+    shipped file of that name."""
+    text = os.path.expanduser(name)
+    return shipped(text.removeprefix(PREFIX)) if text.startswith(PREFIX) else Path(text)
 
 
 def shipped_names(folder: str, *, suffix: str = "") -> list[str]:

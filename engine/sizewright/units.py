@@ -30,7 +30,11 @@ _EXACT_MM = 0.005
 
 
 class Unit(Enum):
-    """A unit of length: `symbol` as it is written, `exact` millimetres as a fraction."""
+    """A unit of length: `symbol` as it is written, `exact` millimetres as a fraction.
+
+    >>> Unit.IN.to_mm(2), Unit.CM.from_mm(15)
+    (50.8, 1.5)
+    """
 
     MM = ("mm", Fraction(1))
     CM = ("cm", Fraction(10))
@@ -99,6 +103,9 @@ def parse_unit(text: str) -> Unit:
 
     Units of screens and print (px, pt) are not lengths that people measure in and are
     refused. Raises UnitError.
+
+    >>> parse_unit("inches").symbol
+    'in'
     """
     unit = _BY_WORD.get(_plain(text).casefold().removesuffix("."))
     if unit is None:
@@ -118,8 +125,13 @@ def parse_length(text: str, *, default: Unit | None = None) -> float:
 
     Raises UnitError for anything missing, unknown or doubtful, with how to write it.
 
-    >>> parse_length('1 1/2"')
-    38.1
+    >>> parse_length('1 1/2"'), parse_length("5/8 in"), parse_length("1,5 cm")
+    (38.1, 15.875, 15.0)
+    >>> parse_length("15", default=Unit.MM)
+    15.0
+    >>> parse_length("15")
+    Traceback (most recent call last):
+    sizewright.errors.UnitError: '15' does not say its unit. Write 15 cm or 15 in, whichever it is
     """
     plain = _plain(text)
     if not plain:
@@ -149,6 +161,9 @@ def parse_css_length(text: str, *, percent_of: float | None = None) -> float:
 
     Raises UnitError for other units (em, vw, ...), for a percentage without anything to
     take it of, and for what is no finite number.
+
+    >>> parse_css_length("96px"), parse_css_length("50%", percent_of=210)
+    (25.4, 105.0)
     """
     how = "Give it in mm, cm, in, px, pt or pc"
     match = _CSS_LENGTH.fullmatch(text.strip()) if len(text) <= _LONGEST else None
@@ -172,6 +187,9 @@ def parse_share(text: str) -> float:
     """A share as a plain ratio: `4%`, `4 per cent`, `0.04` and `1/25` are all 0.04.
 
     A bare whole number is refused, since `4` may mean 4% or four times. Raises UnitError.
+
+    >>> parse_share("4%"), parse_share("1/4")
+    (0.04, 0.25)
     """
     plain = _plain(text)
     match = _SHARE.fullmatch(plain)
@@ -205,6 +223,9 @@ def format_length(
     CSS units back.
 
     Raises UnitError when `mm` is not finite, ValueError when `denominator` is below 1.
+
+    >>> format_length(38.1, Unit.IN), format_length(15), format_length(100, Unit.IN)
+    ('1 1/2 in', '1.5 cm', '≈ 3 15/16 in')
     """
     if not math.isfinite(mm):
         raise UnitError(f"{mm} is not a length")
@@ -216,15 +237,12 @@ def format_length(
     return f"{_decimal(unit.from_mm(mm), places)} {unit.symbol}"
 
 
-def format_share(share: float, *, decimals: int = 2) -> str:
-    """A ratio as per cent: 0.04 is `4%`. Rounded to `decimals` places of a per cent."""
-    if not math.isfinite(share):
-        raise UnitError(f"{share} is not a share")
-    return f"{_decimal(share * 100, decimals)}%"
-
-
 def both(mm: float, *, denominator: int = 16) -> str:
-    """`mm` in centimetres and in inches: `12.7 cm · 5 in`."""
+    """`mm` in centimetres and in inches: `12.7 cm · 5 in`.
+
+    >>> both(127)
+    '12.7 cm · 5 in'
+    """
     inches = format_length(mm, Unit.IN, denominator=denominator)
     return f"{format_length(mm, Unit.CM)} · {inches}"
 

@@ -7,7 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 
 from sizewright.errors import SizewrightError
-from sizewright.model import Pattern, Piece, Seam, match_seam
+from sizewright.model import Pattern, Piece, Seam, SeamMatch, match_seam, unjudged
 from sizewright.plugin import Setting, Values, Writer, hookimpl
 from sizewright.units import Unit, both, format_length
 
@@ -109,6 +109,9 @@ def _seams(pattern: Pattern) -> Iterator[str]:
     sizes: Iterable[str | None] = pattern.sizes or (None,)
     for seam in pattern.seams:
         yield f"{seam.name}: {_joined(seam)}"
+        if unjudged(pattern, seam):
+            yield "  not judged: sewing line or cutting line is not said"
+            continue
         for size in sizes:
             try:
                 match = match_seam(pattern, seam, size)
@@ -116,13 +119,22 @@ def _seams(pattern: Pattern) -> Iterator[str]:
                 yield f"  {error}"
                 continue
             head = f"  {size:>4}  " if size else "  "
-            length = both(match.second.length)
-            # What a reader can neither measure nor sew is no ease.
-            surplus = match.surplus if abs(match.surplus) >= 0.5 else 0.0
-            kind = seam.ease.kind if seam.ease else ("ease" if surplus > 0 else "stretch")
-            extra = f", {format_length(abs(surplus), Unit.CM)} of {kind}" if surplus else ""
-            yield f"{head}{length}{extra}"
+            yield f"{head}{both(match.second.length)}{_fit(match)}"
     yield ""
+
+
+def _fit(match: SeamMatch) -> str:
+    """How the first side lies on the second: what to ease in, or that they do not match."""
+    ease = match.seam.ease
+    if match.misfit():
+        way = "long" if match.off > 0 else "short"
+        asked = f" for {_cm(match.wanted)} of {ease.kind}" if ease else ""
+        return f", does NOT match: {_cm(match.off)} too {way}{asked}"
+    return f", {_cm(match.surplus)} of {ease.kind}" if ease else ""
+
+
+def _cm(mm: float) -> str:
+    return format_length(abs(mm), Unit.CM)
 
 
 def _joined(seam: Seam) -> str:

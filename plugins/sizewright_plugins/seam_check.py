@@ -3,17 +3,27 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from sizewright.errors import SizewrightError
 from sizewright.findings import Finding
-from sizewright.model import Dart, Pattern, Piece, Run, Seam, SeamMatch, match_seam
+from sizewright.model import (
+    SEAM_TOLERANCE,
+    Dart,
+    Pattern,
+    Piece,
+    Run,
+    Seam,
+    SeamMatch,
+    match_seam,
+    unjudged,
+)
 from sizewright.plugin import Check, Setting, Values, hookimpl
-from sizewright.units import both, format_length
+from sizewright.units import both
 
 api = 1
 
-#: About 1/16 in, the careful workroom's tolerance (Threads 200, 2018/19).
-TOLERANCE = "1.5 mm"
+_TOLERANCE = f"{SEAM_TOLERANCE} mm"
 
 
 @hookimpl
@@ -29,16 +39,17 @@ def add_checks() -> list[Check]:
                     "tolerance",
                     "length",
                     "how far the two sides may differ from what the seam asks for",
-                    TOLERANCE,
+                    _TOLERANCE,
                     low=0,
                 ),
             ),
+            when="job",
         ),
         Check(
             "darts",
             "both legs of every dart the same length, in every size",
             check_darts,
-            (Setting("tolerance", "length", "how far the legs may differ", TOLERANCE, low=0),),
+            (Setting("tolerance", "length", "how far the legs may differ", _TOLERANCE, low=0),),
         ),
     ]
 
@@ -88,9 +99,8 @@ def check_seams(pattern: Pattern, values: Values) -> list[Finding]:
 
 
 def _check(pattern: Pattern, seam: Seam, tolerance: float) -> list[Finding]:
-    unknown = [p.name for p in pattern.pieces if p.name in seam.pieces() and p.kind == "unknown"]
-    if unknown:
-        name = unknown[0]
+    name = unjudged(pattern, seam)
+    if name:
         return [
             Finding(
                 "seam-not-judged",
@@ -119,51 +129,45 @@ def _check(pattern: Pattern, seam: Seam, tolerance: float) -> list[Finding]:
                 )
             )
             continue
-        off = match.surplus - match.wanted
-        if abs(off) <= tolerance:
-            good.append((size or "", match))
+        if match.misfit(tolerance):
+            findings.append(_off(pattern, size, match, tolerance))
         else:
-            findings.append(_off(seam, size or "", match, off))
+            good.append((size or "", match))
     if good:
         findings.append(_fine(seam, good))
     return findings
 
 
-def _off(seam: Seam, size: str, match: SeamMatch, off: float) -> Finding:
+def _off(pattern: Pattern, size: str | None, match: SeamMatch, tolerance: float) -> Finding:
+    seam = match.seam
     lengths = f"{both(match.first.length)} against {both(match.second.length)}"
-    way = "long" if off > 0 else "short"
-    asked = ""
-    if seam.ease:
-        asked = f"; {both(match.wanted)} of {seam.ease.kind} are asked for"
+    cure = "Mend the rules of its end points, or the ease that the seam states."
+    if _drawn_so(pattern, seam, size, tolerance):
+        cure = "It is so in the drawing already: mend the lines there, or the ease of the seam."
     return Finding(
-        f"seam-{way}",
+        f"seam-{'long' if match.off > 0 else 'short'}",
         "fail",
-        f"the first side is {both(abs(off))} too {way}: {lengths}{asked}",
+        f"{match.misfit(tolerance)}: {lengths}",
         ", ".join(sorted(seam.pieces())),
-        size,
+        size or "",
         seam.name,
-        "Mend the rules of its end points, or the ease that the seam states.",
+        cure,
     )
+
+
+def _drawn_so(pattern: Pattern, seam: Seam, size: str | None, tolerance: float) -> bool:
+    """Whether the pieces that this size was made from do not match either."""
+    made = [pattern.piece(name, size) for name in sorted(seam.pieces())]
+    drawn = [replace(p.base or p, size=None) for p in made]
+    try:
+        return bool(match_seam(Pattern(tuple(drawn)), seam).misfit(tolerance))
+    except SizewrightError:
+        return False  # it was split or renamed since
 
 
 def _fine(seam: Seam, good: list[tuple[str, SeamMatch]]) -> Finding:
-    worst = max(abs(m.surplus - m.wanted) for _, m in good)
+    worst = max(abs(match.off) for _, match in good)
     sizes = [size for size, _ in good if size]
-    where = f"in sizes {', '.join(sizes)}" if len(sizes) > 1 else "as they should"
-    lengths = ", ".join(_lengths(size if len(sizes) > 1 else "", m) for size, m in good)
-    return Finding(
-        "seam-matches",
-        "note",
-        f"both sides match {where} (at most {worst:.2f} mm off): {lengths}",
-        ", ".join(sorted(seam.pieces())),
-        place=seam.name,
-    )
-
-
-def _lengths(size: str, match: SeamMatch) -> str:
-    """Both lengths in one size, and the ease between them where there is any."""
-    first, second = (
-        format_length(mm, decimals=2) for mm in (match.first.length, match.second.length)
-    )
-    said = f"{first} on {second}" if match.seam.ease else f"{first} and {second}"
-    return f"{size}: {said}" if size else said
+    where = f" in sizes {', '.join(sizes)}" if len(sizes) > 1 else ""
+    text = f"both sides match{where}, at most {worst:.2f} mm off"
+    return Finding("seam-matches", "note", text, ", ".join(sorted(seam.pieces())), place=seam.name)

@@ -5,8 +5,10 @@ from __future__ import annotations
 from sizewright.geometry.path import Path
 from sizewright.model import (
     Adjust,
+    Allowances,
     Axis,
     ChainPart,
+    CornerShape,
     Cutout,
     Dart,
     Drill,
@@ -26,6 +28,7 @@ from sizewright.model import (
     Quantity,
     Run,
     Seam,
+    WidthStretch,
 )
 
 _CORNERS = [(20.0, 20.0), (150.0, 20.0), (170.0, 190.0), (20.0, 210.0)]
@@ -85,6 +88,13 @@ def _front() -> Piece:
         pleats=(Pleat("neck", 6, 7),),
         holds=(Hold((4, 5, 6), "placket"), Hold((0,))),
         story=("drawn on squared paper", "dart of 20 mm put in <low>"),
+        allowances=Allowances(
+            10.0,
+            (WidthStretch(4, 5, 15.0, 22.5), WidthStretch(7, 0, 0.0, 0.0)),
+            "bevel",
+            (CornerShape(4, "square", before=False), CornerShape(5, "mitre")),
+            4.0,
+        ),
     )
 
 

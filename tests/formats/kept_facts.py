@@ -272,6 +272,15 @@ FACTS: dict[str, tuple[Fact, ...]] = {
             "allowance",
         ),
         _fact(
+            "what is meant by its allowance",
+            "Piece.allowances Allowances.default Allowances.stretches Allowances.corner "
+            "Allowances.corners Allowances.limit WidthStretch.start WidthStretch.end "
+            "WidthStretch.w0 WidthStretch.w1 CornerShape.vertex CornerShape.kind "
+            "CornerShape.before",
+            of(lambda p: p.allowances),
+            "intent of its allowances",
+        ),
+        _fact(
             "names of points",
             "Outline.points Point.vertex Point.name",
             of(lambda p: _points(p.outline, "name")),

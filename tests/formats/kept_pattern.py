@@ -38,12 +38,15 @@ def telling_pattern() -> Pattern:
         labels=(*front.labels, Label("one line", (60.0, 100.0), 6.25, 12.5)),
     )
     assert front.cut_line is not None
-    cut = allowed(rich, width="1 cm").cut_line
+    meant = allowed(
+        rich, width="1 cm", widths={"neck = top; 100%": "2 cm"}, corner_kinds={"front:#2": "square"}
+    )
+    cut = meant.cut_line
     assert cut is not None
     cut = cut.with_point(cut.corners[0], name="outer").with_run(
         Run(cut.corners[1], cut.corners[3], "rim")
     )
-    rich = replace(rich, cut_line=cut)
+    rich = replace(meant, cut_line=cut, story=rich.story)
     square = Path.polyline([(230, 225), (290, 225), (290, 285), (230, 285)], closed=True)
     letters = Piece(
         "Ärmel", Outline.of(square), size="12", labels=(Label("Größe ½", (240.0, 240.0)),)

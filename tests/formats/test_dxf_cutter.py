@@ -109,7 +109,7 @@ def test_findings_tell_of_everything_that_is_left_out() -> None:
     for word in ("pleats", "holds", "axis", "one end", "kinds of marks", "story"):
         assert word in front
     whole = " ".join(f.text for f in written.findings if not f.piece)
-    assert "side, hem" in whole
+    assert "side; hem" in whole
     assert "title" in whole
     plain = Outline.of(Path.polyline([(0, 0), (90, 0), (90, 90), (0, 90)], closed=True))
     assert write_dxf(Pattern((Piece("a", plain, "cut"),)), "cutter").findings == ()

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import errno
 import os
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -202,3 +204,28 @@ def test_two_outputs_must_not_be_one_file(tmp_path: Path) -> None:
     (tmp_path / "b").hardlink_to(tmp_path / "a")
     with pytest.raises(UsageError, match="one file"):
         write_all({tmp_path / "a": b"1", tmp_path / "b": b"2"})
+
+
+@pytest.mark.skipif(os.name == "nt", reason="a process cannot be asked for there")
+def test_what_a_killed_run_left_is_cleared_by_the_next(tmp_path: Path) -> None:
+    code = (
+        "import os, sys; from sizewright.formats import safely; "
+        "os.fsync = lambda _: os._exit(9); safely.write_safely(sys.argv[1], 'half')"
+    )
+    killed = subprocess.run([sys.executable, "-c", code, str(tmp_path / "a.svg")], check=False)
+    assert killed.returncode == 9
+    (left,) = names(tmp_path)
+    assert left.startswith(".sizewright-")
+    mine = tmp_path / f".sizewright-{os.getpid()}-{'0' * 16}.part"
+    other = tmp_path / ".sizewright-notes.part"
+    for kept in (mine, other):
+        kept.touch()
+    write_safely(tmp_path / "b.svg", "whole")
+    assert names(tmp_path) == sorted(["b.svg", mine.name, other.name])
+
+
+def test_home_is_written_to(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("HOME", str(tmp_path))
+    monkeypatch.setenv("USERPROFILE", str(tmp_path))
+    write_safely("~/a.svg", "x")
+    assert names(tmp_path) == ["a.svg"]

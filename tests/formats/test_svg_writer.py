@@ -87,7 +87,7 @@ def test_pieces_keep_their_place_when_they_lie_on_the_page() -> None:
     assert 'd="M 10 190 H 110 V 90 H 10 Z"' in write_svg(inside).text
     assert 'viewBox="0 0 120 120"' in write_svg(Pattern((square(),))).text
     assert codes(Pattern((square(),))) == []
-    assert codes(Pattern((square(),), page=(50.0, 200.0))) == ["page-grown"]
+    assert codes(Pattern((square(),), page=(50.0, 200.0))) == []
     below = write_svg(Pattern((square(y=-30.0),)))
     assert [f.code for f in below.findings] == ["shifted"]
     assert "40 mm up" in below.findings[0].text

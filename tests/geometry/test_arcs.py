@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 from sizewright.errors import GeometryError
 from sizewright.geometry import (
     Path,
-    arc_through,
     arc_to_cubics,
     bezier,
     bulge_to_cubics,
@@ -149,23 +148,6 @@ def test_bulges(bulge, direction):
 def test_a_bulge_of_zero_is_straight():
     (line,) = bulge_to_cubics((0, 0), (9, 3), 0)
     assert line.tolist() == [[0, 0], [3, 1], [6, 2], [9, 3]]
-
-
-@given(st.floats(0, 360), st.floats(10, 170), st.floats(10, 170), st.booleans())
-def test_an_arc_through_three_points(start, first, second, back):
-    turns = np.radians(np.array([start, start + first, start + first + second]))
-    p = 80 * np.column_stack([np.cos(turns), np.sin(turns)]) + (7, 9)
-    pieces = arc_through(*(p[::-1] if back else p))
-    np.testing.assert_allclose(np.hypot(*(points(pieces) - (7, 9)).T), 80, atol=TOLERANCE)
-    length = Path.of(pieces, closed=False).length
-    assert length == pytest.approx(80 * np.radians(first + second), rel=1e-5)
-
-
-def test_three_points_in_line():
-    (line,) = arc_through((0, 0), (1, 1), (3, 3))
-    assert line[3].tolist() == [3, 3]
-    with pytest.raises(GeometryError):
-        arc_through((0, 0), (4, 4), (3, 3))
 
 
 @pytest.mark.parametrize("radius", [0.0, -1.0, float("nan"), float("inf")])

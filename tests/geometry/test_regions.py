@@ -17,22 +17,10 @@ from sizewright.geometry import (
     ellipse,
     flatten,
     gap,
-    is_counter_clockwise,
     nearest,
-    oriented,
     winding_numbers,
 )
 from tests.geometry.curves import circle, paths
-
-
-def test_direction():
-    path = circle()
-    assert is_counter_clockwise(path)
-    assert oriented(path) is path
-    assert oriented(path, ccw=False) == path.reversed()
-    assert oriented(path.reversed()) == path
-    with pytest.raises(GeometryError):
-        is_counter_clockwise(path.opened())
 
 
 @given(paths(closed=True, least=2), st.integers(0, 10**6))

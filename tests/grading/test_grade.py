@@ -85,9 +85,9 @@ def test_the_base_size_must_be_known_and_there() -> None:
         grade(Pattern((box(),)), RULES, ["12"])
     assert grade(Pattern((box(),)), RULES, ["12"], base_size="10").pattern.base_size == "10"
     assert grade(Pattern((replace(box(), size="8"),)), RULES, ["10"]).pattern.base_size == "8"
-    with pytest.raises(LookupFailed, match="not there in the base size 10"):
+    with pytest.raises(LookupFailed, match="nothing is drawn in the base size 10; sizes drawn: 8"):
         grade(Pattern((replace(box(), size="8"),), "10"), RULES, ["12"])
-    with pytest.raises(LookupFailed, match="no size 11"):
+    with pytest.raises(LookupFailed, match="base size 11, in which"):
         grade(Pattern((box(),), "11"), RULES, ["12"])
     with pytest.raises(LookupFailed, match="no size M"):
         grade(Pattern((box(),), "10"), RULES, ["M"])
@@ -276,7 +276,7 @@ def test_every_free_feature_goes_along() -> None:
         "pleats",
         "holds",
     }
-    still |= {"notches", "story", "base", "weights", "faces"}
+    still |= {"notches", "story", "base", "weights", "allowances", "faces"}
     moved = {
         "outline",
         "cut_line",

@@ -7,6 +7,8 @@ from pathlib import Path
 import pytest
 
 from sizewright.errors import InputError, LookupFailed, SizewrightError, UsageError
+from sizewright.findings import told
+from sizewright.jobs import run_job
 from sizewright.jobs.commands import check_file, run_job_file
 from sizewright.jobs.files import open_pattern
 from sizewright.jobs.job_file import read_job
@@ -291,14 +293,91 @@ def test_notes_are_told_when_asked_for(bench: Bench) -> None:
     brief = run_job_file(path, into=bench.folder / "out")
     full = run_job_file(path, into=bench.folder / "out", notes=True)
     notes = [f for f in full.findings if f.level == "note"]
-    assert any(f"({len(notes)} note" in line for line in brief.lines)
-    assert sum(line.startswith("note:") for line in full.lines) == len(notes)
+    lines = told(notes)
+    assert brief.lines[-1] == f"({len(lines)} notes: --notes tells them)"
+    assert full.lines[-len(lines) :] == lines
 
 
 @pytest.mark.parametrize("name", ["x" * 5000, "a\\u0000b", "shipped:examples/" + "x" * 5000])
 def test_a_name_that_no_file_may_have_is_refused(bench: Bench, name: str) -> None:
     text = f'[grade]\nto = ["12"]\nrules = "{name}"\n'
     assert "no " in bench.error(text, SizewrightError)
+
+
+def test_seams_are_walked_though_no_check_is_named(bench: Bench) -> None:
+    (bench.folder / "cloth.svg").write_text(
+        DRAWING.format(right=300).replace("V150H200", "V134H200")
+    )
+    head, back = DESCRIBED.split("[pieces.back]")
+    job = f"{head}[pieces.back]{back.replace('48 cm', '44.8 cm')}"
+    listed = '\n[[outputs]]\nfile = "list.txt"\nwrite = "cutting-list"\n'
+    told = run_job_file(bench.job(job + listed), into=bench.folder / "out")
+    (fail,) = [f for f in told.findings if f.level == "fail"]
+    assert fail.text.startswith("front:side is 1.6 cm")
+    assert "in the drawing already" in fail.cure
+    assert "does NOT match: 1.6 cm too long" in (bench.folder / "out/list.txt").read_text()
+    named = job + '\n[[checks]]\ncheck = "seams"\ntolerance = "2 cm"\n'
+    assert not [f for f in run_job_file(bench.job(named)).findings if f.level == "fail"]
+
+
+@pytest.mark.parametrize(
+    ("outputs", "says"),
+    [
+        ('file = "a.svg"\n[[outputs]]\nfile = "a.svg"', 'two outputs are named "a.svg"'),
+        (
+            'file = "a-{size}.svg"\n[[outputs]]\nfile = "a-14.svg"',
+            'two outputs are named "a-14.svg"',
+        ),
+        ('file = "a.svg"\nsizes = ["16"]', "Sizes made: 12, 14."),
+        ('file = "../cloth.svg"', "leaves the output folder"),
+        ('file = "~/a.svg"', "leaves the output folder"),
+    ],
+)
+def test_outputs_are_refused_before_the_work(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch, outputs: str, says: str
+) -> None:
+    monkeypatch.setattr(run_job, "open_pattern", lambda *_, **__: pytest.fail("it was read"))
+    grade = '[grade]\nto = ["12", "14"]\nrules = "rules.csv"\n'
+    said = bench.error(f"{DESCRIBED}\n{grade}[[outputs]]\n{outputs}\n")
+    assert says in said
+    assert "job.toml, line" in said
+    assert "no size 15x" in bench.error(f"{grade.replace('14', '15x')}", LookupFailed)
+
+
+def test_an_output_over_a_source_is_refused_before_the_work(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(run_job, "open_pattern", lambda *_, **__: pytest.fail("it was read"))
+    text = '[grade]\nto = ["12"]\nrules = "rules.csv"\n[[outputs]]\nfile = "cloth.svg"\n'
+    with pytest.raises(UsageError, match="overwrite the source"):
+        run_job_file(bench.job(text))
+
+
+def test_a_link_does_not_lead_outputs_away(bench: Bench) -> None:
+    away = bench.folder / "away"
+    away.mkdir()
+    (away / "kept.svg").write_text("kept")
+    out = bench.folder / "out"
+    out.mkdir()
+    (out / "sub").symlink_to(away)
+    (out / "a.svg").symlink_to(away / "kept.svg")
+    for name in ("sub/new/x.svg", "a.svg"):
+        with pytest.raises(UsageError, match="a link leads it out of the folder"):
+            run_job_file(bench.job(f'[[outputs]]\nfile = "{name}"\n'), into=out)
+    assert [p.name for p in away.iterdir()] == ["kept.svg"]
+    assert (away / "kept.svg").read_text() == "kept"
+    (bench.folder / "link").symlink_to(out)  # the folder itself may be one
+    run_job_file(bench.job('[[outputs]]\nfile = "new/b.svg"\n'), into=bench.folder / "link")
+    assert (out / "new/b.svg").exists()
+
+
+def test_home_is_home(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("HOME", str(bench.folder))
+    monkeypatch.setenv("USERPROFILE", str(bench.folder))
+    job = bench.job('[[outputs]]\nfile = "a.svg"\n')
+    job.write_text(job.read_text().replace("cloth.svg", "~/cloth.svg"))
+    run_job_file(job, into=Path("~/made"))
+    assert (bench.folder / "made/a.svg").exists()
 
 
 def test_a_piece_says_where_it_lies_on_the_wearer(bench: Bench) -> None:

@@ -233,9 +233,9 @@ def test_show_tells_it_in_the_table_and_among_the_findings(
 
 def test_looking_needs_no_scipy() -> None:
     code = (
-        "import sys; from sizewright.jobs.show import look, with_suggestions; "
+        "import sys; from sizewright.jobs.show import looked_over; "
         "from sizewright.shipped import shipped; "
-        "with_suggestions(look(shipped('examples/basic-set/basic-set.svg'))); "
+        "looked_over(shipped('examples/basic-set/basic-set.svg')); "
         "import sizewright.jobs.suggest as s; s._basic_set(); "
         "assert 'scipy' not in sys.modules"
     )

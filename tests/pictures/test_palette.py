@@ -68,3 +68,10 @@ def test_solid_lines_of_different_colour_differ_to_every_eye(vision: str | None)
     assert len(solid) >= 3
     for a, b in combinations(solid, 2):
         assert distance(a, b, vision) >= 15, (a, b)
+
+
+@pytest.mark.parametrize("size", palette.SIZE_LINES, ids=lambda line: line.colour)
+def test_no_size_has_the_colour_of_another_kind_of_line(size: Line) -> None:
+    # A difference of 2.3 is just seen side by side; thin lines apart need ten times as much.
+    for kind in ("sew", "fold", "grain"):
+        assert distance(size.colour, KINDS[kind].colour) >= 23, kind

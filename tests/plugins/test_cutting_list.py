@@ -40,7 +40,19 @@ def test_seams_are_given_as_sewn() -> None:
     written = text(two())
     assert "side: back to front" in written
     assert "    12  20.1 cm" in written
-    assert "of ease" in written
+    assert "in, does NOT match: 1.99 cm too long\n" in written
+    assert "ease" not in written
+    assert "stretch" not in written
+    eased = dataclasses.replace(
+        two(), seams=parse_seams("side: back:side = front:side, ease 2 cm; s: front:side=back:side")
+    )
+    written = text(eased)
+    assert "in, 1.99 cm of ease\n" in written
+    assert "in, does NOT match: 1.99 cm too short\n" in written
+    eased = dataclasses.replace(
+        two(), seams=parse_seams("side: back:side = front:side, ease 5 cm; s: front:side=front:#9")
+    )
+    assert "does NOT match: 3.01 cm too short for 5 cm of ease\n" in text(eased)
     assert "Seams" not in text(two(), seams=False)
 
 

@@ -211,8 +211,9 @@ def test_a_cutting_line_is_opened_with_its_piece() -> None:
         cut_line=Outline.of(cut),
         fold=Fold(3, 0),
     )
-    with pytest.raises(InputError, match="before the allowance"):
-        mark(Pattern((piece,)), open=["yoke"])
+    opened = mark(Pattern((piece,)), open=["yoke"]).piece("yoke")
+    assert opened.cut_line is not None
+    assert opened.cut_line.path.bounds == pytest.approx((-212, -10, 212, 110))
 
 
 def test_an_opened_piece_meets_a_pair_on_both_sides_with_its_notches() -> None:

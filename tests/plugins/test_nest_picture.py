@@ -16,6 +16,7 @@ from svgelements import Move
 from svgelements import Path as SvgPath
 
 from sizewright.errors import LookupFailed
+from sizewright.formats import read_svg
 from sizewright.geometry import affine
 from sizewright.grading import nest_growth
 from sizewright.jobs.job_file import read_job
@@ -95,6 +96,13 @@ def test_words_lie_over_no_other_words(given: dict[str, object]) -> None:
     assert len(found) > 50
     over = [(a, b) for (a, p), (b, q) in combinations(found, 2) if p.intersects(q)]
     assert over == []
+
+
+def test_words_lie_over_no_other_words_where_room_is_short() -> None:
+    """Seven pieces with many darts, in one size: letters are large beside the pieces."""
+    pattern = read_svg(shipped("examples/basic-set/basic-set.svg")).pattern
+    found = list(words(drawn(pattern)))
+    assert not [(a, b) for (a, p), (b, q) in combinations(found, 2) if p.intersects(q)]
 
 
 def test_words_that_do_overlap_are_seen_to() -> None:

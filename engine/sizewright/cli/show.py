@@ -42,14 +42,13 @@ def show(
     """
     from ..jobs.show import (
         exit_code,
-        look,
+        looked_over,
         summary_json,
         summary_table,
-        with_suggestions,
         write_picture,
     )
 
-    reading = with_suggestions(look(file, size=size, units=units, settings=settings))
+    reading = looked_over(file, size=size, units=units, settings=settings)
     if picture is not None:
         write_picture(reading, picture, source=file)
     if as_json:

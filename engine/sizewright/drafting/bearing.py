@@ -498,15 +498,16 @@ def quantity(drawn: Drawn, fold: Fold | None) -> tuple[tuple[Quantity, ...], boo
 
 
 def grain_within(grain: Grain | None, path: Path) -> Grain | None:
-    """The grain line as it was; one whose middle lies outside the new outline moves into it."""
+    """The grain line as it was; one that does not lie within the new outline is put into it."""
     if grain is None:
         return None
     a, b = np.array(grain.start), np.array(grain.end)
     long = float(np.hypot(*(b - a)))
-    if long == 0.0 or inside(path, (a + b) / 2):
+    middle = (a + b) / 2
+    if long == 0.0 or all(inside(path, at) for at in (a, middle, b)):
         return grain
     way = (b - a) / long
-    middle = centroid(path)
+    middle = middle if inside(path, middle) else centroid(path)
     x0, y0, x1, y1 = path.bounds
     reach = float(np.hypot(x1 - x0, y1 - y0))
     across = clipped(Path.polyline([middle - way * reach, middle + way * reach]), path)

@@ -28,6 +28,21 @@ def divide(
     that is not named is dropped. The new edges are called `seam`. Raises GeometryError where
     the line does not begin and end on the outline or leaves the piece between, LookupFailed
     for a point that is not there.
+
+    >>> from sizewright.drafting import redraft
+    >>> from sizewright.formats import read_svg
+    >>> from sizewright.shipped import shipped
+    >>> pattern = read_svg(shipped("examples/patch-pocket.svg")).pattern
+    >>> def cut(pieces, settled):
+    ...     x0, y0, x1, y1 = pieces["pocket"].bounds
+    ...     level = Path.polyline([(x0, y1 - 30), (x1, y1 - 30)])
+    ...     parts = {"flap": "#3", "pocket": "tip"}
+    ...     return divide(pieces["pocket"], level, parts, seam="flap", step="cut off a flap")
+    >>> new = redraft(pattern, ["pocket"], cut).pattern
+    >>> [(piece.name, round(piece.area)) for piece in new.pieces]
+    [('flap', 4200), ('pocket', 16100)]
+    >>> sorted(run.name for run in new.piece("flap").outline.runs)
+    ['flap', 'top']
     """
     for at in (line.start, line.end):
         piece, _ = _vertex_at(piece, at)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from ..errors import InputError, SizewrightError
+from ..errors import SizewrightError
 from ..findings import Finding
 from ..model.counting import counts_backward
 from ..model.features import Axis
@@ -14,6 +14,8 @@ from ..model.outline import Outline
 from ..model.pattern import Pattern
 from ..model.piece import Piece
 from .bearing import Part, features, grain_within, left_behind, named_runs, points, quantity
+from .carried_allowances import carried_allowances
+from .cutting_line import with_cutting_line
 from .ring import Drawn, Ring, Settled, draw
 from .sewing import Became, rewritten
 
@@ -135,10 +137,6 @@ def _made(old: Mapping[str, Piece], edit: Edit, settled: Settled) -> _Made:
 def _piece(name: str, drawn: Drawn, outline: Outline) -> tuple[Piece, set[int]]:
     ring = drawn.ring
     source = ring.staying.piece
-    if any(zone.piece.cut_line is not None for zone in ring.zones):
-        raise InputError(
-            "it has its allowance already", cure="Do this before the allowance is added."
-        )
     borne, came = features(drawn, outline)
     count, pair = quantity(drawn, borne["fold"])
     piece = source.with_changes(
@@ -146,12 +144,13 @@ def _piece(name: str, drawn: Drawn, outline: Outline) -> tuple[Piece, set[int]]:
         name=name,
         outline=outline,
         cut_line=None,
+        allowances=carried_allowances(drawn),
         grain=grain_within(source.grain, outline.path),
         quantity=count,
         pair=pair,
         **borne,
     )
-    return piece, came
+    return piece if source.cut_line is None else with_cutting_line(piece), came
 
 
 def _axis(piece: Piece, drawn: Drawn) -> Axis | None:

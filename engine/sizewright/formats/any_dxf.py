@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ..model import CORNER_ANGLE
 from ..units import Unit
-from .drawing.drafts import JOIN_TOLERANCE, REFIT_TOLERANCE
+from .drawing.drafts import JOIN_TOLERANCE, REFIT_TOLERANCE, Options
 from .dxf.load import load
 from .dxf.reader import reading_of
 from .interchange.reader import interchange_of, looks_like_interchange
@@ -35,11 +35,5 @@ def read_dxf(
     loaded = load(data, where)
     if looks_like_interchange(loaded.doc):
         return interchange_of(loaded, name=where, units=units)
-    return reading_of(
-        loaded,
-        name=where,
-        units=units,
-        join_tolerance=join_tolerance,
-        refit_tolerance=refit_tolerance,
-        corner_angle=corner_angle,
-    )
+    options = Options(corner_angle, refit_tolerance, join_tolerance)
+    return reading_of(loaded, options, name=where, units=units)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 
-_BOM = b"\xef\xbb\xbf"
-_DXF_BINARY = b"AutoCAD Binary DXF\r\n\x1a\x00"
+BOM = b"\xef\xbb\xbf"
+DXF_BINARY = b"AutoCAD Binary DXF\r\n\x1a\x00"
 _DXF = re.compile(rb"\s*(?:999[ \t]*\r?\n[^\n]*\n\s*)*0[ \t]*\r?\n\s*SECTION\b")
 _UTF_16 = ((b"\xff\xfe", "utf-16-le"), (b"\xfe\xff", "utf-16-be"))
 #: What may stand before the root of an XML file.
@@ -19,7 +19,7 @@ def claims_svg(head: bytes) -> bool:
     So a drawing that is damaged early is still refused as a drawing, with the line.
     """
     encoding = next((name for mark, name in _UTF_16 if head.startswith(mark)), "latin-1")
-    text = head.removeprefix(_BOM).decode(encoding, "replace").lstrip("\ufeff \t\r\n")
+    text = head.removeprefix(BOM).decode(encoding, "replace").lstrip("\ufeff \t\r\n")
     if not text.startswith("<"):
         return False
     at = 0
@@ -31,4 +31,4 @@ def claims_svg(head: bytes) -> bool:
 
 def claims_dxf(head: bytes) -> bool:
     """Whether a file that begins with `head` is DXF, as text or in binary form."""
-    return head.startswith(_DXF_BINARY) or _DXF.match(head.removeprefix(_BOM)) is not None
+    return head.startswith(DXF_BINARY) or _DXF.match(head.removeprefix(BOM)) is not None

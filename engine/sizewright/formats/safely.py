@@ -1,7 +1,9 @@
 """Writing files so that nothing is half made and no source is lost.
 
 The bytes go to a temporary file in the same folder, reach the disk, and only then take
-the name. A source is known by the file that it is, not by how its path is spelt.
+the name. A source is known by the file that it is, not by how its path is spelt; `~/` in
+front is the user's home. What a killed run left behind is cleared by the next one that writes
+there.
 """
 
 from __future__ import annotations
@@ -9,14 +11,19 @@ from __future__ import annotations
 import contextlib
 import errno
 import os
+import re
 import secrets
 import stat
+import time
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 
 from ..errors import UsageError
 
 Data = bytes | str
+_LITTER = re.compile(r"\.sizewright-(\d+)-[0-9a-f]{16}\.(?:part|old)")
+#: No run takes so long to write, s.
+_LONG = 3600.0
 
 
 def write_safely(path: Path | str, data: Data, *, sources: Iterable[Path | str] = ()) -> None:
@@ -36,9 +43,9 @@ def write_all(files: Mapping[Path, Data], *, sources: Iterable[Path | str] = ())
     a rename fails midway, the files before it are put back as they were, where the folder
     allows hard links.
     """
-    kept = [Path(source) for source in sources]
-    targets = {Path(path): _target(Path(path), kept) for path in files}
-    _check_distinct(targets)
+    targets = checked_targets(files, sources)
+    for folder in {target.parent for target in targets.values()}:
+        _clear_litter(folder)
     undo = contextlib.ExitStack()
     with contextlib.ExitStack() as litter:
         ready = []
@@ -57,8 +64,25 @@ def write_all(files: Mapping[Path, Data], *, sources: Iterable[Path | str] = ())
         _sync_folder(folder)
 
 
-def _target(path: Path, sources: list[Path]) -> Path:
-    """The real file that `path` stands for; UsageError where it must not be written."""
+def checked_targets(
+    paths: Iterable[Path], sources: Iterable[Path | str] = (), *, below: Path | None = None
+) -> dict[Path, Path]:
+    """The real files that `paths` stand for. Raises UsageError where one must not be written.
+
+    With `below` they must lie in that folder, and folders in it need not be there yet.
+    """
+    kept = [_home(source) for source in sources]
+    inside = None if below is None else _home(below).resolve()
+    targets = {path: _target(_home(path), kept, inside) for path in paths}
+    _check_distinct(targets)
+    return targets
+
+
+def _home(path: Path | str) -> Path:
+    return Path(os.path.expanduser(path))
+
+
+def _target(path: Path, sources: list[Path], inside: Path | None) -> Path:
     with _explained(path):
         try:
             target = path.resolve()
@@ -68,10 +92,19 @@ def _target(path: Path, sources: list[Path]) -> Path:
             mode = target.stat().st_mode
         except FileNotFoundError:
             mode = None
-        if mode is None and not target.parent.is_dir():
+        if inside is not None and not target.is_relative_to(inside):
+            raise UsageError(
+                f"a link leads it out of the folder {inside}",
+                where=str(path),
+                cure="Take the link away, or choose another folder with --into.",
+            )
+        parent = target.parent
+        while inside is not None and parent != inside and not parent.exists():
+            parent = parent.parent
+        if mode is None and not parent.is_dir() and (parent != inside or parent.exists()):
             raise UsageError(
                 "there is no such folder",
-                where=str(target.parent),
+                where=str(parent),
                 cure="Make the folder first, or write elsewhere.",
             )
     what = cure = ""
@@ -111,7 +144,7 @@ def _check_distinct(targets: Mapping[Path, Path]) -> None:
 
 def _write_part(target: Path, data: Data, litter: contextlib.ExitStack) -> Path:
     """The bytes in a new file beside `target`, safe on the disk; `litter` takes it away."""
-    part = target.with_name(f".sizewright-{secrets.token_hex(8)}.part")
+    part = target.with_name(_litter_name("part"))
     handle = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
     litter.callback(part.unlink, missing_ok=True)
     with os.fdopen(handle, "wb") as file:
@@ -123,12 +156,38 @@ def _write_part(target: Path, data: Data, litter: contextlib.ExitStack) -> Path:
     return part
 
 
+def _litter_name(kind: str) -> str:
+    return f".sizewright-{os.getpid()}-{secrets.token_hex(8)}.{kind}"
+
+
+def _clear_litter(folder: Path) -> None:
+    """Take away what runs that are no more left in a folder."""
+    with contextlib.suppress(OSError):
+        for left in folder.glob(".sizewright-*"):
+            made = _LITTER.fullmatch(left.name)
+            if made and not _runs(int(made[1]), left):
+                left.unlink(missing_ok=True)
+
+
+def _runs(process: int, left: Path) -> bool:
+    """Whether the process that made a file may still be at work on it."""
+    if os.name == "nt":  # where asking would end it
+        return time.time() - left.stat().st_mtime < _LONG
+    try:
+        os.kill(process, 0)
+    except (ProcessLookupError, OverflowError):
+        return False
+    except OSError:  # somebody else's
+        pass
+    return True
+
+
 def _keep_old(target: Path, litter: contextlib.ExitStack, undo: contextlib.ExitStack) -> None:
     """Arrange that `undo` brings back what stands at `target` now."""
     if not target.exists():
         undo.callback(target.unlink, missing_ok=True)
         return
-    old = target.with_name(f".sizewright-{secrets.token_hex(8)}.old")
+    old = target.with_name(_litter_name("old"))
     with contextlib.suppress(OSError):
         os.link(target, old)
         litter.callback(old.unlink, missing_ok=True)

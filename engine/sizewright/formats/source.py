@@ -25,8 +25,12 @@ def content(source: Source, name: str, otherwise: str = "drawing") -> tuple[byte
 
 
 def read_bytes(path: str | os.PathLike[str]) -> bytes:
-    """The content of an ordinary file of at most `LARGEST` bytes. Raises InputError."""
+    """The content of an ordinary file of at most `LARGEST` bytes; `~/` is the user's home.
+
+    Raises InputError.
+    """
     name = os.fspath(path)
+    path = os.path.expanduser(path)
     try:
         status = os.stat(path)
         if stat.S_ISDIR(status.st_mode):

@@ -8,7 +8,7 @@ calls that need them.
 from __future__ import annotations
 
 from . import affine, bezier
-from .arcs import arc_through, arc_to_cubics, bulge_to_cubics, circular_arc, ellipse
+from .arcs import arc_to_cubics, bulge_to_cubics, circular_arc, ellipse
 from .crossings import Crossing, crossings, is_simple, self_crossings
 from .fit import fit_cubics, fit_curve
 from .flatten import flatten, flatten_located, flatten_marked
@@ -19,7 +19,7 @@ from .offset import Parallel, offset_open, parallel
 from .path import SNAP, Path, unit_tangents
 from .raster import touched_pixels
 from .refit import Refit, refit
-from .regions import centroid, contains, gap, is_counter_clockwise, oriented, winding_numbers
+from .regions import centroid, contains, gap, winding_numbers
 from .straight import merged_lines, straight_segments
 from .types import Bools, Floats, Ints
 
@@ -35,7 +35,6 @@ __all__ = [
     "Path",
     "Refit",
     "affine",
-    "arc_through",
     "arc_to_cubics",
     "bezier",
     "bulge_to_cubics",
@@ -51,14 +50,12 @@ __all__ = [
     "flatten_located",
     "flatten_marked",
     "gap",
-    "is_counter_clockwise",
     "is_simple",
     "merged_lines",
     "nearest",
     "nearest_point",
     "offset_loop",
     "offset_open",
-    "oriented",
     "parallel",
     "refit",
     "self_crossings",

@@ -45,7 +45,12 @@ def _quarter(degrees: float) -> tuple[float, float]:
 
 
 def mirror(start: Floats, end: Floats) -> Floats:
-    """Reflection across the line through two different points."""
+    """Reflection across the line through two different points.
+
+    >>> across = mirror(np.array([0, 0]), np.array([0, 80]))
+    >>> apply(across, np.array([[30, 20]])).tolist()
+    [[-30.0, 20.0]]
+    """
     ux, uy = (np.asarray(end, dtype=np.float64) - start) / np.hypot(*(np.asarray(end) - start))
     a, b = ux * ux - uy * uy, 2 * ux * uy
     x, y = float(start[0]), float(start[1])
@@ -59,12 +64,6 @@ def compose(*maps: Floats) -> Floats:
         shift = result[:, :2] @ m[:, 2] + result[:, 2]
         result = np.column_stack([result[:, :2] @ m[:, :2], shift])
     return result
-
-
-def inverse(m: Floats) -> Floats:
-    """The map that undoes `m`; numpy.linalg.LinAlgError when `m` flattens the plane."""
-    linear = np.linalg.inv(m[:, :2])
-    return np.column_stack([linear, -linear @ m[:, 2]])
 
 
 def apply(m: Floats, points: Floats) -> Floats:

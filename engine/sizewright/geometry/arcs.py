@@ -138,31 +138,6 @@ def bulge_to_cubics(
     return _tied(_pieces(frame, first, turn, count), p0, p1)
 
 
-def arc_through(
-    start: tuple[float, float] | Floats,
-    middle: tuple[float, float] | Floats,
-    end: tuple[float, float] | Floats,
-    tolerance: float = TOLERANCE,
-) -> list[Floats]:
-    """The circular arc through three points as cubics; straight where they are in line.
-
-    Raises GeometryError where the middle is in line but not between the ends.
-    """
-    p0, p1, p2 = (np.asarray(p, dtype=np.float64) for p in (start, middle, end))
-    a, b = p0 - p1, p2 - p1
-    cross, dot = float(a[0] * b[1] - a[1] * b[0]), float(a @ b)
-    if abs(cross) <= 1e-12 * float(np.hypot(*a) * np.hypot(*b)):
-        if dot > 0:
-            raise GeometryError(
-                "no arc passes through three points in line, the middle one outside"
-            )
-        return [bezier.line_controls(p0, p2)]
-    # The angle seen from the middle is half the arc on the other side; a = 2 (180 - it).
-    seen = math.atan2(abs(cross), dot)
-    bulge = math.tan((math.pi - seen) / 2) * (-1 if cross > 0 else 1)
-    return bulge_to_cubics(p0, p2, bulge, tolerance)
-
-
 def _check(radius: float) -> None:
     if not (radius > 0 and math.isfinite(radius)):
         raise GeometryError(f"a radius of {radius} mm is not above zero")

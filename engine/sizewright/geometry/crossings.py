@@ -74,6 +74,11 @@ def crossings(a: Path, b: Path, tolerance: float = 1e-6) -> list[Crossing]:
     """Every place that two paths have in common, in order along `a`.
 
     Lines closer than `tolerance` mm touch (thrice that where they run alongside).
+
+    >>> square = Path.polyline([(0, 0), (80, 0), (80, 80), (0, 80)], closed=True)
+    >>> level = Path.polyline([(-10, 20), (90, 20)])
+    >>> [(round(cross.s0, 6), round(cross.s1, 6)) for cross in crossings(level, square)]
+    [(10.0, 300.0), (90.0, 100.0)]
     """
     kept_a, kept_b = _kept(a, tolerance), _kept(b, tolerance)
     if not len(kept_a) or not len(kept_b):
@@ -84,7 +89,10 @@ def crossings(a: Path, b: Path, tolerance: float = 1e-6) -> list[Crossing]:
 
 
 def is_simple(path: Path, tolerance: float = 1e-6, *, may_touch: bool = False) -> bool:
-    """Whether a path nowhere crosses or overlaps itself, nor touches unless that is allowed."""
+    """Whether a path nowhere crosses or overlaps itself, nor touches unless that is allowed.
+
+    Lines closer than `tolerance` mm touch.
+    """
     return not any(c.kind != "touch" or not may_touch for c in self_crossings(path, tolerance))
 
 

@@ -129,7 +129,7 @@ def _evened(
     needs; cuts at equal sums of that need give the fewest. `whole` keeps cuts at whole
     numbers.
     """
-    best = {i: sorted(k for k in done if k[0] == i) for i in {k[0] for k in done}}
+    best = _by_curve(done)
     errors = {k: error for k, (_, error) in done.items()}
     measured = dict(best)
     fewest = dict.fromkeys(best, least)
@@ -158,6 +158,14 @@ def _evened(
             elif tries[i] == 2:
                 fewest[i], tries[i] = len(spans) + 1, 0
     return {k: done[k] for spans in best.values() for k in spans}
+
+
+def _by_curve(done: Fits) -> dict[int, list[Span]]:
+    """The spans of each curve in order."""
+    spans: dict[int, list[Span]] = {}
+    for span in sorted(done):
+        spans.setdefault(span[0], []).append(span)
+    return spans
 
 
 def _need(error: float, tolerance: float) -> float:
@@ -434,10 +442,8 @@ def fit_curves(
             break
         if not spans:
             done = _evened(fit_only, done, allowed, 1, whole=False)
-            return [
-                np.array([done[k][0] for k in sorted(done) if k[0] == i])
-                for i in range(len(ranges))
-            ]
+            by_curve = _by_curve(done)
+            return [np.array([done[k][0] for k in by_curve[i]]) for i in range(len(ranges))]
     x, y = (float(v) for v in sample(*_first(spans))[0][0, 0])
     raise GeometryError(
         f"no smooth curve keeps within {tolerance:g} mm near ({x:.3f}, {y:.3f})",

@@ -53,7 +53,7 @@ class Foot(NamedTuple):
 
 
 def nearest(path: Path, points: Floats) -> Nearest:
-    """Nearest place of `path` for each of `points` (m, 2)."""
+    """Nearest place of `path` for each of `points` (m, 2); for a closed path, of its line."""
     points = np.asarray(points, dtype=np.float64).reshape(-1, 2)
     low, high = path.controls.min(axis=1), path.controls.max(axis=1)
     step = max(1, _BATCH // len(path))
@@ -73,7 +73,13 @@ def nearest(path: Path, points: Floats) -> Nearest:
 
 
 def nearest_point(path: Path, point: Floats | tuple[float, float]) -> Foot:
-    """Nearest place of `path` for one point (2,)."""
+    """Nearest place of `path` for one point (2,).
+
+    >>> square = Path.polyline([(0, 0), (80, 0), (80, 80), (0, 80)], closed=True)
+    >>> foot = nearest_point(square, (100, 20))
+    >>> foot.distance, foot.s
+    (20.0, 100.0)
+    """
     near = nearest(path, np.asarray(point, dtype=np.float64).reshape(1, 2))
     return Foot(
         float(near.s[0]),

@@ -309,9 +309,9 @@ def _assembled(source: _Source, kept: list[tuple[float, float]], tolerance: floa
         if k in fitted:
             piece = fitted[k].copy()
             if u0 == 0.0:
-                piece[0] = _begun_at(piece[0], start)
+                piece[0] = begun_at(piece[0], start)
             if u1 == 1.0:
-                piece[-1] = _begun_at(piece[-1][::-1], end)[::-1]
+                piece[-1] = begun_at(piece[-1][::-1], end)[::-1]
             controls.extend(piece)
             lines.extend([False] * len(piece))
         else:
@@ -327,7 +327,7 @@ def _assembled(source: _Source, kept: list[tuple[float, float]], tolerance: floa
     return Parallel(Path(np.array(controls), np.array(lines), path.closed), vertex_map)
 
 
-def _begun_at(cubic: Floats, point: Floats) -> Floats:
+def begun_at(cubic: Floats, point: Floats) -> Floats:
     """A cubic begun at a point very near its start, on its own line carried on or cut."""
     shift = point - cubic[0]
     size = float(np.hypot(*shift))

@@ -30,6 +30,17 @@ class Path:
     to the bit; in a `closed` path the last end is the first start. Vertex i is the
     start of segment i (an open path has one more). Positions along a path are arc
     lengths in mm from its start.
+
+    >>> square = Path.polyline([(0, 0), (80, 0), (80, 80), (0, 80)], closed=True)
+    >>> square.length, square.area, square.bounds
+    (320.0, 6400.0, (0.0, 0.0, 80.0, 80.0))
+    >>> square.at(100).tolist(), square.tangents(100).tolist()
+    ([80.0, 20.0], [0.0, 1.0])
+    >>> square.part(300, 20)  # from one arc length on to another, past the start
+    <Path open, 2 segments, 40.000 mm>
+    >>> longer, vertex = square.with_vertex(40)
+    >>> vertex, len(longer), longer.length
+    (1, 5, 320.0)
     """
 
     controls: Floats

@@ -40,7 +40,7 @@ def refit(path: Path, tolerance: float = 0.05, corner_degrees: float = 30.0) -> 
     to the bit, and the whole path does where it holds no such run. A run that meets a
     straight side without a corner is tangent to it. Noise up to a fifth of the tolerance
     is looked through; a straight side in crumbs or cut up by noise becomes one line,
-    and counts.
+    and counts. Raises GeometryError for a tolerance that is not above zero.
     """
     if not (tolerance > 0 and 0 < corner_degrees < 180):
         raise GeometryError(

@@ -18,16 +18,6 @@ _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(5)
 _T, _W = (_NODES + 1) / 2, _WEIGHTS / 2
 
 
-def is_counter_clockwise(path: Path) -> bool:
-    """Whether a closed path runs counter-clockwise (y up), by the sign of its area."""
-    return path.area > 0
-
-
-def oriented(path: Path, ccw: bool = True) -> Path:
-    """The path itself where it runs that way, else reversed (it keeps its first vertex)."""
-    return path if is_counter_clockwise(path) == ccw else path.reversed()
-
-
 def centroid(path: Path) -> Floats:
     """Middle (2,) of the area inside a closed path, mm.
 
@@ -52,7 +42,8 @@ def winding_numbers(path: Path, points: Floats) -> Ints:
     """How often a closed path runs round each of `points` (m, 2), counter-clockwise positive.
 
     Rays to the right are met with the true curves, cut where they turn in y, so
-    only points within rounding of the line itself are left to chance.
+    only points within rounding of the line itself are left to chance. Raises
+    GeometryError for an open path.
     """
     if not path.closed:
         raise GeometryError("only a closed path has an inside")
@@ -78,7 +69,12 @@ def winding_numbers(path: Path, points: Floats) -> Ints:
 
 
 def contains(path: Path, points: Floats) -> Bools:
-    """Whether each of `points` (m, 2) is inside a closed path (it runs round it at all)."""
+    """Whether each of `points` (m, 2) is inside a closed path (it runs round it at all).
+
+    >>> square = Path.polyline([(0, 0), (80, 0), (80, 80), (0, 80)], closed=True)
+    >>> contains(square, np.array([(10, 10), (90, 10)])).tolist()
+    [True, False]
+    """
     inside: Bools = winding_numbers(path, points) != 0
     return inside
 

@@ -15,6 +15,7 @@ from .map import GradeMap, grade_map
 from .mixed import SizedPiece, sized_pieces
 from .mixtures import with_mixtures, with_rule_weights
 from .nest import Step, nest_growth
+from .plausible import doubtful_tables
 from .sizes import same_size, shown_size, size_at
 from .table_files import (
     read_chart,
@@ -25,7 +26,7 @@ from .table_files import (
     write_rules,
 )
 from .tables import AXES, Amount, Axis, Growth, PointRule, RuleTable, ShareRule, SizeChart, StepRule
-from .target import MAIN, Asked, main_measure
+from .target import MAIN, Asked, main_measure, wanted_sizes
 from .true_seams import true_seams
 from .truing import Truing
 from .uncut import without_allowance
@@ -58,6 +59,7 @@ __all__ = [
     "StepRule",
     "Truing",
     "base_pieces",
+    "doubtful_tables",
     "fit_measures",
     "garment_size",
     "grade",
@@ -77,6 +79,7 @@ __all__ = [
     "size_from_nest",
     "sized_pieces",
     "true_seams",
+    "wanted_sizes",
     "with_mixtures",
     "with_points",
     "with_rule_weights",

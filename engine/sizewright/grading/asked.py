@@ -32,6 +32,16 @@ def base_pieces(pattern: Pattern, base_size: str | None = None) -> tuple[str, li
             )
         base = pattern.sizes[0]
     base = shown_size(base)
+    if not pattern.pieces:
+        raise InputError("there is no piece to grade", cure="Look at it with sizewright show.")
+    kept_in = [p.base.size for p in pattern.pieces if p.base is not None]
+    drawn = list(dict.fromkeys(s for s in (*pattern.sizes, *kept_in) if s))
+    unsized = any(p.size is None for p in pattern.pieces)
+    if drawn and not unsized and not any(same_size(s) == same_size(base) for s in drawn):
+        raise LookupFailed(
+            f"nothing is drawn in the base size {base}; sizes drawn: {', '.join(drawn)}",
+            cure="Say one of these as the base (--base), or none where only one is drawn.",
+        )
     found = []
     for name in pattern.names:
         several = [p for p in pattern.pieces if p.name == name]

@@ -10,6 +10,7 @@ from typing import Literal, get_args
 from ..errors import LookupFailed, UsageError
 from .tables import SizeChart
 
+#: What part of the body a garment covers.
 Garment = Literal["upper", "lower", "full"]
 GARMENTS: tuple[Garment, ...] = get_args(Garment)
 #: Measures that a garment's size is told by, the first that is given. An upper or a full

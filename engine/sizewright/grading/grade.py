@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
+from ..drafting import allowance_faults, with_cutting_line
 from ..errors import GeometryError
 from ..findings import Finding
 from ..geometry.types import Floats
@@ -63,7 +64,8 @@ def grade(
     then at most one size goes with it, and the pieces come out under its label.
 
     Pieces that are cutting lines lose their stated allowance first and come out as sewing
-    lines. Seams are left as they are.
+    lines. A cutting line whose allowance is meant is derived anew in each size. Seams are left
+    as they are.
 
     Raises LookupFailed for points whose rule is not in the table, for pieces, points,
     levels, measures and sizes that are not there; InputError where no point uses any rule;
@@ -102,14 +104,17 @@ def grade(
         pieces: list[Piece] = []
         moves, noted = _moves(maps, pattern, target, rules, chart, start)
         findings += noted
-        for one, (map_, amounts) in zip(maps, moves, strict=True):
+        for source, (map_, amounts) in zip(ready, moves, strict=True):
+            kept = source if source.size is not None else replace(source, size=base)
             if plain:
-                told_size = one.piece.size is not None
-                pieces.append(one.piece if told_size else replace(one.piece, size=size))
+                pieces.append(kept if source.size is not None else replace(source, size=size))
                 continue
             piece, noted = _one_size(map_, amounts, truing, base, size)
             findings += noted
-            pieces.append(_as_source(piece, one.piece, base) if target.mixed else piece)
+            piece = joined(piece, source) if target.mixed else piece
+            piece = with_cutting_line(replace(piece, base=kept))
+            findings += allowance_faults(piece)
+            pieces.append(piece)
         if not plain:
             named = {p.name: p for p in pieces}
             onto, off = placed_on_seams({p.name: p for p in ready}, named, pattern.seams)
@@ -152,17 +157,10 @@ def _moves(
     return out, list(missing)
 
 
-def _as_source(piece: Piece, source: Piece, base: str) -> Piece:
-    """A graded piece that bears the rules of its source, and has it as its base."""
-    kept = source if source.size is not None else replace(source, size=base)
-    return replace(joined(piece, source), base=kept)
-
-
 def _one_size(
     one: GradeMap, amounts: Floats, truing: Truing, base: str, size: str
 ) -> tuple[Piece, list[Finding]]:
     source = one.piece
-    kept = source if source.size is not None else replace(source, size=base)
     try:
         piece, notes = one.apply(amounts)
     except GeometryError:
@@ -171,7 +169,7 @@ def _one_size(
             where=f"{source.name} {size}",
             cure="Look at the steps of its rules, or stay nearer the base size.",
         ) from None
-    piece = replace(piece, size=size, base=kept)
+    piece = replace(piece, size=size)
     findings: list[Finding] = []
     if amounts.any():
         before = piece.outline

@@ -141,9 +141,13 @@ class GradeMap:
 def grade_map(piece: Piece) -> GradeMap:
     """The grade map of a piece as it is drawn: its vertices and notches bear rule names.
 
+    A cutting line whose allowance is meant is no part of it: it is derived in each size.
+
     Built from the piece's geometry alone, whatever the amounts will be. A piece without
     any rule moves not at all, and a finding says so.
     """
+    if piece.allowances is not None:
+        piece = replace(piece, cut_line=None)
     frame, findings = axis_frame(piece)
     outline = piece.outline
     said = [*(p.rule for p in outline.points), *_notch_rules(piece)]

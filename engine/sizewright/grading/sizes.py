@@ -13,9 +13,12 @@ _NUMBER = re.compile(r"([-+]?\d+)(?:[.,](\d*?)0*)?")
 
 
 def same_size(label: str) -> str:
-    """A label as sizes are compared: `10.0` and `10,0` are `10`, `xs` is `XS`.
+    """A label as sizes are compared: `10.0` and `10,0` are `10`, `XS` is `xs`.
 
     `00` and `0` stay two sizes.
+
+    >>> same_size("10,0"), same_size("XS")
+    ('10', 'xs')
     """
     text = " ".join(label.split())
     match = _NUMBER.fullmatch(text)
@@ -72,6 +75,9 @@ def size_at(sizes: Sequence[str], place: float) -> str:
     """A place in the order of `sizes` as a label: `14`, `13.4`, else `M to L (40% on)`.
 
     Numbers are rounded to two decimals.
+
+    >>> size_at(["10", "12", "14"], 1.25), size_at(["S", "M", "L"], 1.4)
+    ('12.5', 'M to L (40% on)')
     """
     nearest = round(place)
     if abs(place - nearest) < 0.005 and 0 <= nearest < len(sizes):

@@ -54,7 +54,7 @@ def settle(
     columns = next(iter(ruled.values())).shape[1]
     weights = np.zeros((n, 2, columns))
     known = np.zeros(n, dtype=bool)
-    groups, inner = _held(piece, set(ruled))
+    groups, inner = _held(piece)
     own = {v: w for v, w in ruled.items() if v not in inner} or dict(ruled)
     for v, w in own.items():
         weights[v], known[v] = w, True
@@ -64,7 +64,7 @@ def settle(
             if mean and not known[v]:
                 weights[v], known[v] = np.mean(mean, axis=0), True
 
-    rigid = _rigid_segments(piece, groups, inner, set(ruled), n)
+    rigid = _rigid_segments(piece, groups, set(ruled), n)
     lengths = piece.outline.path.segment_lengths.copy()
     closed = rigid.copy()
     for v in inner:  # both segments at a vertex inside a dart lie inside it
@@ -102,7 +102,7 @@ def settle(
     return Stations(weights, known, rigid, riding)
 
 
-def _held(piece: Piece, ruled: set[int]) -> tuple[list[list[int]], set[int]]:
+def _held(piece: Piece) -> tuple[list[list[int]], set[int]]:
     """Groups of vertices that move together, and the vertices that lie inside darts."""
     n = len(piece.outline.path)
     sets: list[set[int]] = []
@@ -124,9 +124,7 @@ def _held(piece: Piece, ruled: set[int]) -> tuple[list[list[int]], set[int]]:
     return [sorted(m) for m in merged if m], inner
 
 
-def _rigid_segments(
-    piece: Piece, groups: Iterable[list[int]], inner: set[int], ruled: set[int], n: int
-) -> Bools:
+def _rigid_segments(piece: Piece, groups: Iterable[list[int]], ruled: set[int], n: int) -> Bools:
     """Segments whose ends are held together, and the legs of darts whose tip has no rule."""
     rigid = np.zeros(n, dtype=bool)
     for group in groups:

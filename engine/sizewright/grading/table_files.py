@@ -39,6 +39,10 @@ def read_rules(source: Path | str | bytes, *, name: str = "") -> RuleTable:
     """A rule table (`steps` or `shares`) from a CSV file (Path), its text or its bytes.
 
     Raises InputError with file, line and column for anything missing, double or unreadable.
+
+    >>> table = read_rules("rule,axis,unit,8,10,12\\nside,width,mm,,5,6\\n")
+    >>> table.sizes, table.growth("8", "12")
+    (('8', '10', '12'), {'side': {'width': 11.0}})
     """
     sheet = read_sheet(source, name=name)
     kind = _kind(sheet, ("steps", "shares"))

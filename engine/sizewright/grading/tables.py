@@ -13,6 +13,7 @@ from ..geometry.types import Floats
 from ..units import Unit
 from .sizes import position
 
+#: A piece's own axes, and the open standard's (x along the grade axis).
 Axis = Literal["length", "width", "x", "y"]
 AXES: tuple[Axis, ...] = ("length", "width", "x", "y")
 #: An amount in mm for one body, or an array of them for many bodies.

@@ -124,7 +124,11 @@ def targets(
     for sizes and measures that are not there.
     """
     order = tables.order
-    position(order, base, what=tables.rules.name)  # refuses a base that is not in the table
+    try:
+        position(order, base, what=tables.rules.name)
+    except LookupFailed as error:
+        error.what = f"the base size {base}, in which the pattern is drawn, is not in the table"
+        raise
     if not asked:
         if not sizes:
             raise UsageError("no size is asked for", cure=f"The sizes are {', '.join(order)}.")
@@ -137,6 +141,14 @@ def targets(
             cure=f"Ask for one of {', '.join(sizes)}.",
         )
     return _body(tables, sizes[0] if sizes else None, asked)
+
+
+def wanted_sizes(
+    rules: RuleTable, sizes: Sequence[str], *, chart: SizeChart | None = None, beyond: bool = False
+) -> tuple[str, ...]:
+    """Plain sizes as `grade` will label them. Raises what it raises for one that is not there."""
+    tables = Tables(rules, chart, beyond)
+    return tuple(dict.fromkeys(_plain(tables, size).label for size in sizes))
 
 
 def main_measure(measures: Iterable[str]) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ..drafting import with_cutting_line
 from ..errors import SizewrightError
 from ..findings import Finding
 from ..geometry.crossings import is_simple
@@ -85,7 +86,7 @@ def _true(
     off = match.surplus - match.wanted
     if abs(off) <= _SILENT or all(p.base is None for p in named.values()):
         return None
-    ends, why = _free_ends(pattern, seam, size, named)
+    ends, why = _free_ends(pattern, seam, named)
     if not ends:
         return None, _not_trued(seam, size, off, why)
     # A share of ease counts in the second side's length too.
@@ -129,7 +130,7 @@ def _not_trued(seam: Seam, size: str, off: float, why: str) -> Finding:
 
 
 def _free_ends(
-    pattern: Pattern, seam: Seam, size: str, named: Mapping[str, Piece]
+    pattern: Pattern, seam: Seam, named: Mapping[str, Piece]
 ) -> tuple[list[tuple[bool, _End]], str]:
     """The ends that may move, best first, each with whether it is on the second side."""
     found: list[tuple[bool, _End]] = []
@@ -140,10 +141,11 @@ def _free_ends(
         part = chain[0]
         piece = named[part.piece]
         why = "none of its ends is free"
-        if piece.base is None or piece.cut_line is not None or _twice(seam, part):
+        drawn_once = piece.cut_line is not None and piece.allowances is None
+        if piece.base is None or drawn_once or _twice(seam, part):
             continue
         run = piece.run(part.run)
-        taken = _seam_segments(pattern, size, piece, seam)
+        taken = _seam_segments(pattern, piece, seam)
         fixed = _fixed(piece)
         for vertex, at_end in _ends(piece, run):
             inside, beyond = _beside(piece.outline, vertex, at_end)
@@ -179,7 +181,7 @@ def _beside(outline: Outline, vertex: int, at_end: bool) -> tuple[int, int]:
     return (before, vertex) if at_end else (vertex, before)
 
 
-def _seam_segments(pattern: Pattern, size: str, piece: Piece, but: Seam) -> set[int]:
+def _seam_segments(pattern: Pattern, piece: Piece, but: Seam) -> set[int]:
     """Segments of a piece that lie on other seams, or on more than one part of this one."""
     taken: set[int] = set()
     mine: list[int] = []
@@ -232,7 +234,7 @@ def _lengthened(piece: Piece, end: _End, gain: float) -> Piece | None:
         return None
     if fresh.outline.path.area <= 0 or not is_simple(fresh.outline.path):
         return None
-    return _notches_kept(piece, fresh)
+    return with_cutting_line(_notches_kept(piece, fresh))
 
 
 def _moved(path: Path, vertex: int, by: Floats) -> Path:

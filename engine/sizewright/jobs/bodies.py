@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
 
 from ..errors import SizewrightError, UsageError
+from ..findings import Finding
 from ..units import parse_length
 
 #: No measure of a body is smaller or larger, mm.
@@ -36,6 +38,17 @@ def read_measure(name: str, text: str) -> float:
             cure="Check the number and its unit, as in 92cm.",
         )
     return mm
+
+
+@contextmanager
+def doubting(doubts: Iterable[Finding]) -> Iterator[None]:
+    """An error raised inside tells the doubts too: it may well come from what they speak of."""
+    try:
+        yield
+    except SizewrightError as error:
+        said = (f"{doubt.text}. {doubt.cure}" for doubt in doubts)
+        error.cure = " ".join((error.cure, *said)).strip()
+        raise
 
 
 def parse_levels(texts: Iterable[str]) -> Mapping[str, str]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ..errors import UsageError
-from ..findings import Finding
+from ..findings import Finding, told
 from .progress import Progress, silent
 
 #: Notes that tell how the size was come by.
@@ -38,8 +38,8 @@ def run_job_file(
     from .write_out import write_out
 
     job = read_job(path)
-    done = perform(job, Plugins.discover(), progress=progress)
     folder = path.parent if into is None else into
+    done = perform(job, Plugins.discover(), into=folder, progress=progress)
     write_out(folder, done.files, sources=done.sources)
     lines = [f"{folder / name}" for name in done.files]
     return Told((*lines, *brief_lines(done.findings, notes=notes)), done.findings)
@@ -57,7 +57,7 @@ def check_file(
     `settings` are those of the file's reader. Before the findings comes a table of all seams
     in every size.
     """
-    from ..plugin import Plugins, check_settings, run_check
+    from ..plugin import Plugins, look_over
     from .files import open_pattern
     from .seam_table import seam_data, seam_lines
 
@@ -76,40 +76,28 @@ def check_file(
         pattern, findings = done.pattern, done.findings
     else:
         reading = open_pattern(path, plugins=plugins, settings=settings)
-        pattern, findings = reading.pattern, reading.findings
-        for check in plugins.checks:
-            if any(s.required for s in check.settings):
-                continue
-            values = check_settings(check.name, check.settings, {})
-            findings += run_check(check, pattern, values)
+        pattern = reading.pattern
+        findings = (*reading.findings, *look_over(plugins, pattern, "asked"))
     if as_json:
-        told = [f.as_dict() for f in findings]
-        data = {"schema": 1, "findings": told, "seams": seam_data(pattern)}
+        each = [f.as_dict() for f in findings]
+        data = {"schema": 1, "findings": each, "seams": seam_data(pattern)}
         return Told((json.dumps(data, indent=2),), findings)
-    lines = finding_lines(findings) or ("nothing to report",)
+    lines = told(findings) or ("nothing to report",)
     return Told((*seam_lines(pattern), *lines), findings)
 
 
-def finding_lines(findings: Iterable[Finding]) -> tuple[str, ...]:
-    """One line for each finding, the gravest last, where the eye falls first."""
-    rank = {"note": 0, "warn": 1, "fail": 2}
-    return tuple(f.line() for f in sorted(findings, key=lambda f: rank[f.level]))
-
-
 def brief_lines(findings: Iterable[Finding], *, notes: bool = False) -> tuple[str, ...]:
-    """Warnings and failures, a line each, and how many notes there are besides.
+    """Failures, then warnings, alike ones together, and how many notes there are besides.
 
     Notes on how the size was come by are told too: nothing in the output shows that.
     """
     findings = tuple(findings)
     if notes:
-        return finding_lines(findings)
+        return told(findings)
     grave = [f for f in findings if f.level != "note" or f.code in _ON_SIZE]
-    count = len(findings) - len(grave)
-    lines = finding_lines(grave)
-    if count:
-        lines = (f"({count} note{'s' * (count != 1)}: --notes tells them)", *lines)
-    return lines
+    count = len(told(f for f in findings if f not in grave))
+    hidden = (f"({count} note{'s' * (count != 1)}: --notes tells them)",) if count else ()
+    return (*told(grave), *hidden)
 
 
 def parse_sizes(text: str) -> tuple[str, ...]:

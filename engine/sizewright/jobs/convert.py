@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ..errors import UsageError
-from ..findings import Finding
+from ..findings import Finding, told
 from .files import Given, save_pattern
 from .show import look
 
@@ -39,7 +39,7 @@ def convert(
     """
     if Path(out).suffix.lower() in _TABLES:
         return _convert_table(source, out, units=units, size=size, deltas=deltas)
-    from ..plugin import Plugins
+    from ..plugin import Plugins, look_over
     from .rule_files import is_rule_file, open_rules
 
     plugins = Plugins.discover()
@@ -57,7 +57,7 @@ def convert(
             cure="Add --profile interchange, or leave --rules out.",
         )
     reading = look(source, size=size, units=units, settings=settings, plugins=plugins)
-    findings = reading.findings
+    findings = (*reading.findings, *look_over(plugins, reading.pattern, "reading"))
     table = None
     sources = [source]
     if rules is not None:
@@ -76,7 +76,7 @@ def convert(
     findings = (*findings, *written)
     count = len(reading.pattern.pieces)
     lines = [f"{' and '.join(names)}: {count} piece{'' if count == 1 else 's'}"]
-    return findings, (*lines, *(finding.line() for finding in findings))
+    return findings, (*lines, *told(findings))
 
 
 def _convert_table(
@@ -112,4 +112,4 @@ def _convert_table(
     write_safely(os.fspath(out), data, sources=(os.fspath(source),))
     count = len(read.table.names)
     lines = [f"{os.fspath(out)}: {count} rule{'' if count == 1 else 's'}"]
-    return findings, (*lines, *(finding.line() for finding in findings))
+    return findings, (*lines, *told(findings))

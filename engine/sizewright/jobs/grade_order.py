@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING
 
 from ..errors import UsageError
 from ..findings import Finding
-from ..plugin import Plugins, apply_operation
+from ..plugin import Plugins, apply_operation, look_over
+from .bodies import doubting
 from .files import Given, open_pattern, save_pattern
 from .job_file import GradeOrder
 from .ready import ready
 
 if TYPE_CHECKING:
-    from ..grading import Asked
+    from ..grading import Asked, SizeChart
     from ..model import Pattern
     from ..units import Unit
     from .rule_files import Rules
@@ -48,7 +49,7 @@ def grade_file(
         pattern = outcome.pattern
         findings += outcome.findings
     pattern, moved = spread_apart(pattern, reading.pattern)
-    findings += moved
+    findings += [*moved, *look_over(plugins, pattern, "job")]
     names, written = save_pattern(
         pattern,
         out,
@@ -68,6 +69,20 @@ def ordered_rules(order: GradeOrder) -> Rules:
     if order.rules is None:
         raise UsageError("no rules are given", cure="Give a table of rules (--rules).")
     return open_rules(order.rules, deltas=order.deltas)
+
+
+def sizes_made(order: GradeOrder) -> tuple[str, ...] | None:
+    """The labels of the sizes that an order makes; None where only the drawing can tell them.
+
+    Raises what grading raises for sizes that are not in the tables.
+    """
+    from ..grading import read_chart, wanted_sizes
+
+    if order.rules is None or order.measures or order.at:
+        return None
+    chart = read_chart(order.chart) if order.chart else None
+    rules = ordered_rules(order).table
+    return wanted_sizes(rules, order.to, chart=chart, beyond=order.beyond_table)
 
 
 def _sizes_apart(pattern: Pattern, rules: Rules, base: str | None) -> list[Finding]:
@@ -91,12 +106,30 @@ def graded(
     pattern: Pattern, order: GradeOrder, base: str | None, findings: list[Finding]
 ) -> Pattern:
     """The pattern in the ordered sizes, before what comes after; `findings` gets what is found."""
-    from ..grading import Asked, Truing, grade, read_chart, read_points
+    from ..grading import Asked, doubtful_tables, read_chart
 
     asked = Asked(order.measures, order.at, order.label)
-    if order.rules is None:
-        return _from_nest(pattern, order, asked, findings)
-    rules = ordered_rules(order)
+    chart = read_chart(order.chart) if order.chart else None
+    rules = ordered_rules(order) if order.rules else None
+    doubts = doubtful_tables(rules and rules.table, chart, order.measures)
+    findings += doubts
+    with doubting((*doubts, *(f for f in findings if f.level == "fail"))):
+        if rules is None:
+            return _from_nest(pattern, order, asked, findings)
+        return _by_rules(pattern, order, rules, chart, asked, base, findings)
+
+
+def _by_rules(
+    pattern: Pattern,
+    order: GradeOrder,
+    rules: Rules,
+    chart: SizeChart | None,
+    asked: Asked,
+    base: str | None,
+    findings: list[Finding],
+) -> Pattern:
+    from ..grading import Truing, grade, read_points
+
     findings += rules.findings
     base = base or pattern.base_size or (rules.sample if len(pattern.sizes) == 0 else None)
     findings += _sizes_apart(pattern, rules, base)
@@ -108,7 +141,7 @@ def graded(
         points=read_points(order.points) if order.points else (),
         truing=Truing(square=order.square),
         allow_far=order.beyond_table,
-        chart=read_chart(order.chart) if order.chart else None,
+        chart=chart,
         asked=asked,
     )
     findings += made.findings

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -353,7 +354,7 @@ class _Reader:
                 'each entry of [[outputs]] needs file = "NAME"', where=self.toml.where(*trail)
             )
         name = PurePosixPath(raw["file"])
-        if name.is_absolute() or ".." in name.parts or "\\" in raw["file"] or ":" in raw["file"]:
+        if name.is_absolute() or ".." in name.parts or re.match(r"~|.*[\\:]", raw["file"]):
             raise UsageError(
                 f'the output "{raw["file"]}" leaves the output folder',
                 where=self.toml.where(*trail, "file"),
@@ -390,7 +391,7 @@ def _path(toml: TomlFile, text: str, trail: Trail) -> Path:
             return shipped(text.removeprefix(PREFIX))
         except SizewrightError as error:
             raise error.at(toml.where(*trail)) from None
-    path = toml.path.parent / text
+    path = toml.path.parent / os.path.expanduser(text)
     try:
         there = path.exists()
     except (OSError, ValueError):  # too long, or with signs that no name may have

@@ -12,17 +12,18 @@ from ..errors import SizewrightError, UsageError
 from ..findings import Finding
 from ..laying import spread_apart
 from ..model import Pattern
-from ..plugin import Plugins, run_check
+from ..plugin import Plugins, look_over, run_check
 from ..units import parse_unit
 from .describe import describe
 from .files import add_files, in_sizes, open_pattern, run_named, safe, with_rules
-from .grade_order import graded, ordered_rules
+from .grade_order import graded, ordered_rules, sizes_made
 from .job_file import Job, OutputOrder, Step
 from .operate import operate
 from .progress import Progress, silent
 from .ready import Offered, Ready, ready
 from .rule_files import open_rules
 from .toml_lines import Trail
+from .write_out import check_out
 
 
 @dataclass(frozen=True)
@@ -45,14 +46,24 @@ class _Plan:
 
 
 def perform(
-    job: Job, plugins: Plugins, *, write: bool = True, progress: Progress = silent
+    job: Job,
+    plugins: Plugins,
+    *,
+    write: bool = True,
+    into: Path | None = None,
+    progress: Progress = silent,
 ) -> Performed:
     """Carry out a job. Nothing is written to disk: `files` holds the outputs by name.
 
-    All settings are checked before anything runs. `write` False leaves the outputs out
-    and runs every check, not only those that the job lists.
+    All settings, sizes and names of outputs are checked before anything runs, as far as the
+    drawing need not be read for that; `into` is the folder that they are for. Checks that need
+    no asking (`look_over`) run besides those that the job lists. `write` False leaves the
+    outputs out and runs every check.
     """
     plan = _plan(job, plugins, write)
+    made = _sizes_made(job)
+    if made is not None:
+        _check_outputs(job, plan, made, into)
     total = 3 + len(plan.before) + len(plan.steps) + len(plan.checks) + len(plan.outputs)
     done = 0
 
@@ -79,6 +90,8 @@ def perform(
         tell(f"grading to {job.grade.words}")
         with _located(job, ("grade",)):
             pattern = graded(pattern, job.grade, job.base, findings)
+    if made is None:
+        _check_outputs(job, plan, pattern.sizes, into)
     for one in plan.steps:
         tell(one.step.name)
         pattern = _operate(job, one, pattern, findings)
@@ -88,6 +101,8 @@ def perform(
         tell(one.step.name)
         with _located(job, one.step.trail):
             findings += run_check(one.run, pattern, one.values)
+    asked = {one.step.name for one in plan.checks}
+    findings += look_over(plugins, pattern, "job" if write else "asked", but=asked)
     files: dict[str, bytes] = {}
     for order, writer in plan.outputs:
         tell(order.file)
@@ -97,8 +112,7 @@ def perform(
                 add_files(files, made, job.where(*order.trail, "file"))
                 findings += told
     progress("done", total, total)
-    sources = (job.toml.path, job.source, *plan.tables)
-    return Performed(pattern, tuple(findings), files, sources)
+    return Performed(pattern, tuple(findings), files, _sources(job, plan))
 
 
 # --- the plan ---------------------------------------------------------------------
@@ -124,12 +138,7 @@ def _plan(job: Job, plugins: Plugins, write: bool) -> _Plan:
                 cure="Put it under [[steps]].",
             )
     after = job.grade.after if job.grade else ()
-    checks = [made_ready(step, plugins.check) for step in job.checks]
-    if not write:
-        asked = {one.step.name for one in checks}
-        for check in plugins.checks:
-            if check.name not in asked and not any(s.required for s in check.settings):
-                checks.append(made_ready(Step(check.name, {}, ("checks",)), plugins.check))
+    checks = tuple(made_ready(step, plugins.check) for step in job.checks)
     steps = tuple(made_ready(step, plugins.operation) for step in (*after, *job.steps))
     outputs = []
     graded_by = None
@@ -143,7 +152,39 @@ def _plan(job: Job, plugins: Plugins, write: bool) -> _Plan:
         settings = with_rules(writer, order.settings, graded_by, deltas)
         step = Step(writer.name, settings, order.trail)
         outputs.append((order, made_ready(step, plugins.writer)))
-    return _Plan(before, steps, tuple(checks), tuple(outputs), tuple(tables))
+    return _Plan(before, steps, checks, tuple(outputs), tuple(tables))
+
+
+def _sources(job: Job, plan: _Plan) -> tuple[Path, ...]:
+    return (job.toml.path, job.source, *plan.tables)
+
+
+def _sizes_made(job: Job) -> tuple[str, ...] | None:
+    """The sizes that the job makes; None where only the drawing can tell them."""
+    if job.grade is None:
+        return None
+    with _located(job, ("grade",)):
+        return sizes_made(job.grade)
+
+
+def _check_outputs(job: Job, plan: _Plan, made: tuple[str, ...], into: Path | None) -> None:
+    """Refuse outputs of sizes that are not made, and of one name, and what cannot be written.
+
+    Pieces are not known yet: `{piece}` stays as it is.
+    """
+    taken: dict[str, bytes] = {}
+    for order, _ in plan.outputs:
+        with _located(job, order.trail):
+            for size in order.sizes:
+                if size not in made:
+                    raise UsageError(
+                        f'there is no size "{size}" to write',
+                        cure=f"Sizes made: {', '.join(made) or 'none'}.",
+                    )
+            names = {order.file.replace("{size}", safe(size)) for size in order.sizes or made}
+            add_files(taken, dict.fromkeys(names or {order.file}, b""), job.where(*order.trail))
+            if into is not None:
+                check_out(into, names, _sources(job, plan))
 
 
 # --- doing it ---------------------------------------------------------------------
@@ -158,12 +199,6 @@ def _operate(job: Job, one: Ready, pattern: Pattern, findings: list[Finding]) ->
 
 def _outputs(order: OutputOrder, pattern: Pattern) -> Iterator[tuple[str, Pattern]]:
     """Names and contents of what one output order asks for."""
-    for size in order.sizes:
-        if size not in pattern.sizes:
-            raise UsageError(
-                f'there is no size "{size}" to write',
-                cure=f"Sizes made: {', '.join(pattern.sizes) or 'none'}.",
-            )
     if order.sizes:
         pattern = pattern.with_pieces(p for p in pattern.pieces if p.size in (None, *order.sizes))
     for name, part in in_sizes(pattern, order.file):

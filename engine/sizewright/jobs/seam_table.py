@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from ..errors import SizewrightError
-from ..model import format_seam, match_seam
+from ..model import format_seam, match_seam, unjudged
 from ..units import Unit, format_length
 
 if TYPE_CHECKING:
@@ -43,7 +43,7 @@ class SeamRow:
 
 def seam_rows(pattern: Pattern, seam: Seam) -> tuple[SeamRow, ...]:
     """A seam in each size of the pattern."""
-    if any(p.kind == "unknown" for p in pattern.pieces if p.name in seam.pieces()):
+    if unjudged(pattern, seam):
         return (SeamRow("", trouble="not judged: sewing line or cutting line is not said"),)
     rows = []
     for size in pattern.sizes or (None,):

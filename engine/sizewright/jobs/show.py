@@ -33,11 +33,23 @@ def look(
     return reading if size is None else in_size(reading, size)
 
 
-def with_suggestions(reading: Reading) -> Reading:
-    """With a note for each piece without names that looks like one of the basic set."""
+def looked_over(
+    path: str | os.PathLike[str],
+    *,
+    size: str | None = None,
+    units: Unit | None = None,
+    settings: Given = (),
+) -> Reading:
+    """What `look` gives, with what the checks of every reading find, and with a note for each
+    piece without names that looks like one of the basic set."""
+    from ..plugin import Plugins, look_over
     from .suggest import suggestions
 
-    return replace(reading, findings=(*reading.findings, *suggestions(reading.pattern)))
+    plugins = Plugins.discover()
+    reading = look(path, size=size, units=units, settings=settings, plugins=plugins)
+    pattern = reading.pattern
+    seen = look_over(plugins, pattern, "reading")
+    return replace(reading, findings=(*reading.findings, *seen, *suggestions(pattern)))
 
 
 def in_size(reading: Reading, size: str) -> Reading:

@@ -9,8 +9,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ..errors import UsageError
+from ..findings import told
 from ..shipped import found_file
 from ..units import Unit, both, format_length
+from .bodies import doubting
 
 if TYPE_CHECKING:
     from ..grading import Fit, Garment, SizeChart
@@ -31,25 +33,36 @@ def size_lines(
     what reading the chart raises, LookupFailed for a measure that the chart has not, and
     UsageError where no measure is given or none tells the garment's size.
     """
-    from ..grading import GARMENTS, GOES_BY, fit_measures, garment_size, read_chart
+    from ..grading import (
+        GARMENTS,
+        GOES_BY,
+        doubtful_tables,
+        fit_measures,
+        garment_size,
+        read_chart,
+    )
 
     if not measures:
         raise UsageError("no measure is given", cure="As in --measure bust=92cm waist=74cm.")
     table = read_chart(found_file(Path(chart)))
-    fits = fit_measures(table, measures)
+    doubts = doubtful_tables(chart=table, measures=measures)
+    with doubting(doubts):
+        fits = fit_measures(table, measures)
     kinds = [garment] if garment else [g for g in GARMENTS if set(GOES_BY[g]) & set(measures)]
     if garment is None and not {"hip", "waist"} & set(measures):
         kinds = [g for g in kinds if g != "full"]
     lines = [f"{Path(chart).name}: sizes {table.sizes[0]} to {table.sizes[-1]}", ""]
     lines += _table([("measure", "you", "size by itself"), *map(_row, fits)])
-    told: dict[str, list[Garment]] = {}
+    by_measure: dict[str, list[Garment]] = {}
     for kind in kinds:
-        told.setdefault(garment_size(fits, kind).measure, []).append(kind)
-    for alike in told.values():
+        by_measure.setdefault(garment_size(fits, kind).measure, []).append(kind)
+    for alike in by_measure.values():
         lines += ["", *_whole(table, fits, alike, garment_size(fits, alike[0]))]
     if kinds:
         by = garment_size(fits, kinds[0])
         lines += ["", "To grade a pattern to this body:", _command(chart, fits, by.size)]
+    if doubts:
+        lines += ["", *told(doubts)]
     return tuple(lines)
 
 
@@ -86,8 +99,8 @@ def _command(chart: str | os.PathLike[str], fits: tuple[Fit, ...], size: str) ->
     measures = [f"{fit.measure}={_exact(fit.value)}" for fit in fits]
     words = ["--chart", os.fspath(chart), "--to", size, "--measure", *measures]
     words += ["--beyond-table"] if any(fit.beyond for fit in fits) else []
-    told = " ".join(shlex.quote(word) for word in words)
-    return f"  sizewright grade IN.svg OUT.svg --rules RULES.csv {told}"
+    said = " ".join(shlex.quote(word) for word in words)
+    return f"  sizewright grade IN.svg OUT.svg --rules RULES.csv {said}"
 
 
 def _exact(mm: float) -> str:

@@ -10,7 +10,9 @@ import textwrap
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
+from ..findings import told
 from ..model.drawn import drawn_fold, drawn_named, drawn_spot, named_points
+from ..model.walk import run_ends
 from ..units import Unit, both, format_length
 
 if TYPE_CHECKING:
@@ -34,7 +36,7 @@ def table(reading: Reading, *, name: str) -> str:
     if aside:
         blocks.append(_list("Set aside, not taken for pieces", aside))
     if reading.findings:
-        blocks.append(_list("Findings", [f.line() for f in reading.findings]))
+        blocks.append(_list("Findings", told(reading.findings)))
     return "\n\n".join(blocks)
 
 
@@ -56,9 +58,9 @@ def _apart(reading: Reading) -> tuple[list[str], list[str]]:
 
 
 def piece_table(piece: Piece) -> str:
-    """One piece: facts, corners, edges, notches."""
+    """One piece: facts, corners, edges, runs, notches."""
     parts = [_title(piece) + "\n" + "\n".join(_facts(piece))]
-    parts += [_corners(piece), _edges(piece), _notches(piece)]
+    parts += [_corners(piece), _edges(piece), _runs(piece), _notches(piece)]
     return "\n\n".join(part for part in parts if part)
 
 
@@ -132,6 +134,19 @@ def _edges(piece: Piece) -> str:
         rows.append((str(edge.number), ends, _cm2(length), _inches(length), edge.name or ""))
     head = ("edge", "corners", "length cm", "in, to 1/16", "name")
     return _columns(head, rows)
+
+
+def _runs(piece: Piece) -> str:
+    """Named runs of the sewing line, from where they count, with darts and pleats closed."""
+    outline = piece.outline
+    rows = []
+    for run in (r for r in outline.runs if r.name):
+        ends = [outline.reference(v) or "-" for v in run_ends(piece, run)]
+        sewn = piece.sewn_length(run)
+        rows.append((_cm2(sewn), _inches(sewn), run.name or "", f"from {' to '.join(ends)}"))
+    width = max((len(row[2]) for row in rows), default=0)
+    rows = [(*row[:2], f"{row[2]:<{width}}", row[3]) for row in rows]
+    return _columns(("sewn cm", "in, to 1/16", "run", "counts"), rows)
 
 
 def _notches(piece: Piece) -> str:

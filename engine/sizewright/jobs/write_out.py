@@ -2,18 +2,28 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from ..errors import UsageError
-from ..formats.safely import write_all
+from ..formats.safely import checked_targets, write_all
+
+
+def check_out(folder: Path, names: Iterable[str], sources: Iterable[Path] = ()) -> None:
+    """Raise what `write_out` would of files of these names, as far as can be told before."""
+    checked_targets([folder / name for name in names], sources, below=folder)
 
 
 def write_out(folder: Path, files: Mapping[str, bytes], *, sources: Iterable[Path] = ()) -> None:
     """Write files by name below `folder`, all or none; folders are made as needed.
 
-    Raises UsageError where a folder cannot be made, or what `write_all` raises.
+    Raises UsageError where a folder cannot be made, for a link that leads out of it, and what
+    `write_all` raises.
     """
+    folder = Path(os.path.expanduser(folder))
+    sources = tuple(sources)
+    check_out(folder, files, sources)
     paths = {folder / name: data for name, data in files.items()}
     for parent in {path.parent for path in paths}:
         try:

@@ -1,6 +1,7 @@
 """The model: patterns, pieces, outlines, seams. Frozen, in mm, y up."""
 
-from .allowances import edge_allowances
+from .allowance_text import format_allowances, parse_allowances
+from .allowances import CORNER_KINDS, MITRE_LIMIT, Allowances, CornerKind, CornerShape, WidthStretch
 from .carrying import Carry, free_points, moved, renumbered, with_free_points
 from .counting import counts_backward
 from .features import (
@@ -24,7 +25,7 @@ from .features import (
     parse_quantity,
 )
 from .frame import CENTRES, Frame, axis_frame, drafting_axis
-from .matching import SeamMatch, match_seam, place_seam_notches
+from .matching import SEAM_TOLERANCE, SeamMatch, match_seam, place_seam_notches, unjudged
 from .mixture import Mixture, format_mixture, is_mixture, parse_mixture
 from .outline import CORNER_ANGLE, Edge, Outline, Point, Run, Spot, number_corners
 from .pattern import Pattern
@@ -41,15 +42,21 @@ from .wearer import faces, right_of_centre, sides_unknown
 __all__ = [
     "CENTRES",
     "CORNER_ANGLE",
+    "CORNER_KINDS",
     "FEATURES",
     "MIRRORED",
+    "MITRE_LIMIT",
     "NOTCH_KINDS",
+    "SEAM_TOLERANCE",
     "Adjust",
+    "Allowances",
     "Axis",
     "Carry",
     "ChainPart",
     "ChainStep",
     "ChainWalk",
+    "CornerKind",
+    "CornerShape",
     "Cutout",
     "Dart",
     "Drill",
@@ -83,13 +90,14 @@ __all__ = [
     "Spot",
     "Vec",
     "Walk",
+    "WidthStretch",
     "axis_frame",
     "counts_backward",
     "drafting_axis",
-    "edge_allowances",
     "faces",
     "find_place",
     "find_run",
+    "format_allowances",
     "format_chain",
     "format_mixture",
     "format_quantity",
@@ -99,6 +107,7 @@ __all__ = [
     "match_seam",
     "moved",
     "number_corners",
+    "parse_allowances",
     "parse_chain",
     "parse_mixture",
     "parse_place",
@@ -112,6 +121,7 @@ __all__ = [
     "run_ends",
     "sides_unknown",
     "split_reference",
+    "unjudged",
     "walk",
     "walk_chain",
     "with_free_points",

@@ -1,69 +1,178 @@
-"""How wide the seam allowance of a piece is along each edge, measured on its two lines."""
+"""Seam allowance as it is meant: how wide along which stretch, and the kind of each corner.
+
+A cutting line is derived from it (`sizewright.drafting`). All is told by vertex numbers, so a
+graded size has the same intent as its base.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Literal
+
 import numpy as np
 
-from ..geometry.crossings import crossings
-from ..geometry.nearest import nearest
+from ..errors import InputError
 from ..geometry.path import Path
 from ..geometry.types import Floats
-from .outline import Edge, Outline, Run
-from .piece import Piece
 
-# A cutting line nearer to the sewing line than this, mm, lies on it.
-_ON = 0.05
-# No allowance is looked for further out than this, mm.
-_FURTHEST = 300.0
+CornerKind = Literal["mitre", "square", "fold-back", "bevel"]
+CORNER_KINDS: tuple[CornerKind, ...] = ("mitre", "square", "fold-back", "bevel")
+#: A mitre longer than so many widths is cut off there, unless the intent says otherwise.
+MITRE_LIMIT = 3.0
+#: Widths that differ by less than this, mm, are one.
+_SAME = 1e-9
 
 
-def edge_allowances(piece: Piece) -> tuple[tuple[str, float], ...]:
-    """The name of each edge and the width of its allowance in mm, in corner order.
+@dataclass(frozen=True, slots=True)
+class WidthStretch:
+    """A width from vertex `start` counter-clockwise to vertex `end`, in mm at both ends.
 
-    The width is the distance from the middle of the edge straight out to the cutting line. An
-    edge without a name has that of the shortest named run that it is part of, else `#n`. Left
-    out are the fold where nothing is added there, and the legs of darts. Empty for a piece
-    without a cutting line.
+    Between them it changes evenly by arc length. Equal vertices mean once round.
     """
-    if piece.cut_line is None:
-        return ()
-    found = []
-    for edge in piece.outline.edges:
-        if any(_within(piece.outline, edge, Run(d.a, d.b)) for d in piece.darts):
-            continue
-        width = _width(piece.outline, edge, piece.cut_line.path)
-        fold = piece.fold
-        folded = fold is not None and _within(piece.outline, edge, Run(fold.start, fold.end))
-        if not (folded and width == 0.0):
-            found.append((_name(piece.outline, edge), width))
-    return tuple(found)
+
+    start: int
+    end: int
+    w0: float
+    w1: float
 
 
-def _width(outline: Outline, edge: Edge, cut: Path) -> float:
-    s = np.array([(edge.offset + edge.length / 2) % outline.path.length])
-    at, along = outline.path.at(s)[0], outline.path.tangents(s)[0]
-    near = float(nearest(cut, at[None]).distance[0])
-    if near < _ON:
-        return 0.0
-    # Straight out: on a narrow piece the nearest line may be that of another edge.
-    out: Floats = np.array([along[1], -along[0]])
-    ray = Path.polyline(np.array([at, at + out * _FURTHEST]))
-    reached = [c.s0 for c in crossings(ray, cut)]
-    return float(min(reached, default=near))
+@dataclass(frozen=True, slots=True)
+class CornerShape:
+    """The kind of the corner at a vertex.
+
+    `before`: a squared or folded corner belongs to the edge that comes to it, walked
+    counter-clockwise, not to the one that leaves it.
+    """
+
+    vertex: int
+    kind: CornerKind
+    before: bool = True
+
+    @property
+    def belongs(self) -> bool:
+        """Whether it belongs to one of its edges: whether it is squared or folded back."""
+        return self.kind in ("square", "fold-back")
+
+    def moved(self, vertex: int, *, turned_over: bool = False) -> CornerShape:
+        """The same corner at another vertex; on an outline that is walked the other way."""
+        return replace(self, vertex=vertex, before=self.before != (turned_over and self.belongs))
 
 
-def _name(outline: Outline, edge: Edge) -> str:
-    if edge.name:
-        return edge.name
-    runs = [r for r in outline.runs if r.name and _within(outline, edge, r)]
-    shortest = min(runs, key=outline.run_length, default=None)
-    return f"#{edge.number}" if shortest is None else shortest.name or ""
+@dataclass(frozen=True)
+class Allowances:
+    """The allowance round one sewing outline, mm.
+
+    `default` holds where no stretch lies; of stretches that overlap the later counts. The fold
+    has none whatever is said here, and neither has the leg of a dart. `corner` is the kind of
+    every corner that `corners` does not name; a mitre is cut off at `limit` widths.
+    """
+
+    default: float
+    stretches: tuple[WidthStretch, ...] = ()
+    corner: CornerKind = "mitre"
+    corners: tuple[CornerShape, ...] = ()
+    limit: float = MITRE_LIMIT
+
+    def __post_init__(self) -> None:
+        widths = [self.default, *(w for s in self.stretches for w in (s.w0, s.w1))]
+        if not all(0 <= w < float("inf") for w in widths):
+            raise InputError("an allowance is a width that is not below nothing")
+        if not 1 <= self.limit < float("inf"):
+            raise InputError("a mitre limit is at least 1 width")
+
+    @classmethod
+    def of(
+        cls,
+        path: Path,
+        widths: Floats,
+        *,
+        default: float | None = None,
+        corner: CornerKind = "mitre",
+        corners: tuple[CornerShape, ...] = (),
+        limit: float = MITRE_LIMIT,
+    ) -> Allowances:
+        """From `widths` (n, 2) at both ends of each segment of a closed path.
+
+        Segments whose widths carry on evenly become one stretch. Without `default` it is
+        the constant width that the greatest length has.
+        """
+        widths = np.asarray(widths, dtype=np.float64)
+        lengths = path.segment_lengths
+        if default is None:
+            default = _commonest(widths, lengths)
+        slope = (widths[:, 1] - widths[:, 0]) / np.where(lengths > 0, lengths, 1.0)
+        goes_on = np.abs(np.roll(widths[:, 1], 1) - widths[:, 0]) <= _SAME
+        goes_on &= np.abs(np.roll(slope, 1) - slope) <= _SAME
+        breaks = np.flatnonzero(~goes_on).tolist() or [0]
+        stretches = []
+        for a, b in zip(breaks, breaks[1:] + breaks[:1], strict=True):
+            w0, w1 = float(widths[a, 0]), float(widths[b - 1, 1])
+            if max(abs(w0 - default), abs(w1 - default)) > _SAME:
+                stretches.append(WidthStretch(a, b, w0, w1))
+        return cls(float(default), tuple(stretches), corner, corners, limit)
+
+    # --- what holds where ----------------------------------------------------------
+
+    def by_segment(self, path: Path) -> Floats:
+        """The width at the start and end of each segment of the outline's path, (n, 2), mm.
+
+        A row belongs to its segment alone: it may be taken along to a new outline that has
+        the segment (`Allowances.of`).
+        """
+        n = len(path)
+        widths = np.full((n, 2), float(self.default))
+        for one in self.stretches:
+            i = (one.start + np.arange((one.end - one.start) % n or n)) % n
+            ends = np.cumsum(path.segment_lengths[i])
+            share = np.stack([ends - path.segment_lengths[i], ends], axis=1) / ends[-1]
+            widths[i] = one.w0 + (one.w1 - one.w0) * share
+            widths[i[-1], 1] = one.w1
+        return widths
+
+    def widths_at(self, path: Path, s: float) -> tuple[float, float]:
+        """The widths just before and just after arc length `s` of the outline's path, mm."""
+        widths = self.by_segment(path)
+        number, t = path.locate(s)
+        i = int(number)
+        if float(t) == 0.0:
+            return float(widths[i - 1, 1]), float(widths[i, 0])
+        share = (path.arc_length_at(i, float(t)) - float(path.cumulative[i])) / float(
+            path.segment_lengths[i]
+        )
+        here = float(widths[i, 0] + (widths[i, 1] - widths[i, 0]) * share)
+        return here, here
+
+    def shape_at(self, vertex: int) -> CornerShape | None:
+        """What is said of the corner at a vertex by itself."""
+        return next((c for c in self.corners if c.vertex == vertex), None)
+
+    # --- edits of the outline ------------------------------------------------------
+
+    def renumbered(self, to: Callable[[int], int]) -> Allowances:
+        """With the vertices that `to` gives, for an outline walked the same way."""
+        return replace(
+            self,
+            stretches=tuple(replace(s, start=to(s.start), end=to(s.end)) for s in self.stretches),
+            corners=tuple(c.moved(to(c.vertex)) for c in self.corners),
+        )
+
+    def turned_over(self, to: Callable[[int], int]) -> Allowances:
+        """As `renumbered`, for an outline that is now walked the other way."""
+        return replace(
+            self,
+            stretches=tuple(
+                WidthStretch(to(s.end), to(s.start), s.w1, s.w0) for s in self.stretches
+            ),
+            corners=tuple(c.moved(to(c.vertex), turned_over=True) for c in self.corners),
+        )
 
 
-def _within(outline: Outline, edge: Edge, run: Run) -> bool:
-    """Whether an edge lies wholly within a run."""
-    n = len(outline.path)
-    span = (run.end - run.start) % n or n
-    first = (edge.start - run.start) % n
-    length = (edge.end - edge.start) % n or n
-    return first + length <= span
+def _commonest(widths: Floats, lengths: Floats) -> float:
+    """The constant width of the greatest length; of equal ones the first."""
+    even = np.abs(widths[:, 1] - widths[:, 0]) <= _SAME
+    if not even.any():
+        return float(widths.max())
+    kept = widths[even, 0]
+    shares = [float(lengths[even][np.abs(kept - w) <= _SAME].sum()) for w in kept]
+    return float(kept[int(np.argmax(shares))])

@@ -19,6 +19,7 @@ Keep = Literal["nearer", "start", "end"]
 #: What a notch keeps its distance from when its edge is walked the other way.
 OTHER_END: dict[Keep, Keep] = {"nearer": "nearer", "start": "end", "end": "start"}
 
+#: How a notch is drawn and cut.
 NotchKind = Literal["slit", "v", "t", "castle", "check", "u"]
 NOTCH_KINDS: tuple[NotchKind, ...] = ("slit", "v", "t", "castle", "check", "u")
 
@@ -40,6 +41,9 @@ def parse_quantity(text: str) -> tuple[Quantity, ...]:
     """Quantities as people write them: `main 2, interfacing 1`, `2 main`, or `2` alone (main).
 
     Raises InputError for a part that holds no count.
+
+    >>> parse_quantity("main 2, interfacing 1")
+    (Quantity(material='main', count=2), Quantity(material='interfacing', count=1))
     """
     found = []
     for part in (p.strip() for p in text.split(",")):
@@ -54,7 +58,11 @@ def parse_quantity(text: str) -> tuple[Quantity, ...]:
 
 
 def format_quantity(quantity: tuple[Quantity, ...]) -> str:
-    """Quantities as `parse_quantity` reads them: `main 2, interfacing 1`."""
+    """Quantities as `parse_quantity` reads them: `main 2, interfacing 1`.
+
+    >>> format_quantity(parse_quantity("2 main, 1 lining"))
+    'main 2, lining 1'
+    """
     return ", ".join(f"{q.material} {q.count}" for q in quantity)
 
 

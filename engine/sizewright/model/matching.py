@@ -5,11 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from ..errors import LookupFailed
+from ..units import both
 from .features import Notch, NotchKind
 from .pattern import Pattern
 from .piece import Piece
+from .seam_text import format_chain
 from .seams import PairedNotch, Seam
 from .walk import ChainWalk, walk_chain
+
+#: How far both sides may differ from what a seam asks for, mm: about 1/16 in, the careful
+#: workroom's tolerance (Threads 200, 2018/19).
+SEAM_TOLERANCE = 1.5
 
 
 @dataclass(frozen=True)
@@ -37,6 +43,23 @@ class SeamMatch:
         if ease is None:
             return 0.0
         return ease.amount * self.second.length if ease.share else ease.amount
+
+    @property
+    def off(self) -> float:
+        """How far the surplus is from the one that the seam asks for, mm."""
+        return self.surplus - self.wanted
+
+    def misfit(self, tolerance: float = SEAM_TOLERANCE) -> str:
+        """By how much the sides do not match, naming both; empty where they do."""
+        if abs(self.off) <= tolerance:
+            return ""
+        way = "longer" if self.off > 0 else "shorter"
+        ease = self.seam.ease
+        eased = f" plus the {both(self.wanted)} of {ease.kind}" if ease else ""
+        return (
+            f"{format_chain(self.seam.first)} is {both(abs(self.off))} {way} than "
+            f"{format_chain(self.seam.second)}{eased}"
+        )
 
     def notch_place(self, notch: PairedNotch) -> float:
         """Where a paired notch stands on the second chain, mm from its start."""
@@ -71,8 +94,22 @@ class SeamMatch:
         )
 
 
+def unjudged(pattern: Pattern, seam: Seam) -> str | None:
+    """The first piece of a seam of which it is not known whether its outline is sewn or cut."""
+    names = seam.pieces()
+    return next((p.name for p in pattern.pieces if p.name in names and p.kind == "unknown"), None)
+
+
 def match_seam(pattern: Pattern, seam: Seam, size: str | None = None) -> SeamMatch:
-    """A seam in one size. Raises LookupFailed, with the seam, for a run that is not there."""
+    """A seam in one size. Raises LookupFailed, with the seam, for a run that is not there.
+
+    >>> from sizewright.formats import read_svg
+    >>> from sizewright.shipped import shipped
+    >>> pattern = read_svg(shipped("examples/supper-top/supper-top.svg")).pattern
+    >>> match = match_seam(pattern, pattern.seams[0])
+    >>> round(match.first.length, 2), round(match.second.length, 2)
+    (96.0, 96.0)
+    """
     try:
         return SeamMatch(
             seam, walk_chain(pattern, seam.first, size), walk_chain(pattern, seam.second, size)

@@ -68,6 +68,9 @@ def is_mixture(rule: str) -> bool:
     """Whether the rule of a point is written as a mixture, not the name of one rule.
 
     That is so where it begins with the word `width` or `length` and goes on.
+
+    >>> is_mixture("underarm"), is_mixture("width underarm 0.5; length underarm 1")
+    (False, True)
     """
     return _MIXED.match(rule) is not None
 
@@ -80,6 +83,10 @@ def parse_mixture(text: str) -> Mixture:
     `before` and `after` in front of any of the four tell of the curves beside the point. A
     name with spaces, semicolons or quotes stands in double quotes. The name of one rule is
     a mixture of that alone. Raises InputError that says which part is wrong.
+
+    >>> half = parse_mixture("width underarm 0.25 armhole 0.75; length armhole 1")
+    >>> half.width, half.length, half.rules
+    ((('underarm', 0.25), ('armhole', 0.75)), (('armhole', 1.0),), ('underarm', 'armhole'))
     """
     if not is_mixture(text):
         one = ((text, 1.0),)
@@ -146,6 +153,11 @@ def format_mixture(mixture: Mixture) -> str:
     """A mixture as `parse_mixture` reads it; the rule's name where it is one rule whole.
 
     Weights have twelve decimals at most; what is less than the last is left out.
+
+    >>> format_mixture(Mixture(width=(("side", 0.5),), length=(("hem", 1.0),)))
+    'width side 0.5; length hem 1'
+    >>> format_mixture(parse_mixture("side"))
+    'side'
     """
     parts = [_written(terms) for terms in mixture._parts]
     curves = mixture.before is not None or mixture.after is not None

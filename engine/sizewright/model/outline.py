@@ -42,7 +42,11 @@ class Run:
 
 @dataclass(frozen=True, slots=True)
 class Edge:
-    """The outline between neighbouring corners, with corner numbers (None: no corner at all)."""
+    """The outline between neighbouring corners, with corner numbers (None: no corner at all).
+
+    From vertex `start` to vertex `end`, counter-clockwise; `offset` is the arc length of its
+    start from vertex 0, `length` its own, both in mm.
+    """
 
     number: int
     name: str | None
@@ -70,6 +74,15 @@ class Outline:
     leftmost) when the outline is made, the others follow counter-clockwise. They stay
     the same corners when the outline is graded, wherever they move to.
     Make one with `Outline.of`.
+
+    >>> path = Path.polyline([(0, 0), (80, 0), (80, 60), (0, 60)], closed=True)
+    >>> pocket = Outline.of(path, points=[Point(2, "tip")], runs=[Run(2, 3, "top")])
+    >>> pocket.corners, pocket.vertex("tip"), pocket.vertex("#3"), pocket.reference(0)
+    ((0, 1, 2, 3), 2, 2, '#1')
+    >>> pocket.run("top"), pocket.run("#4")
+    (Run(start=2, end=3, name='top'), Run(start=3, end=0, name=None))
+    >>> pocket.run_length(pocket.run("tip..#1"))
+    140.0
     """
 
     path: Path

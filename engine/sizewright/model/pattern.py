@@ -16,6 +16,14 @@ class Pattern:
 
     `base_size` is the size that the pieces were drawn in; `page` the width and height
     in mm of the page that they lie on, where the file had one.
+
+    >>> from sizewright.formats import read_svg
+    >>> from sizewright.shipped import shipped
+    >>> pattern = read_svg(shipped("examples/half-apron/half-apron.svg")).pattern
+    >>> pattern.names, pattern.sizes, pattern.piece("apron").kind
+    (('apron', 'band'), (), 'unknown')
+    >>> pattern.renamed({"band": "waistband"}).names
+    ('apron', 'waistband')
     """
 
     pieces: tuple[Piece, ...]

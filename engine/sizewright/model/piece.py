@@ -11,6 +11,7 @@ import numpy as np
 from ..errors import InputError
 from ..geometry import affine
 from ..geometry.types import Floats
+from .allowances import Allowances
 from .carrying import Move, To, moved, renumbered
 from .features import (
     OTHER_END,
@@ -32,6 +33,7 @@ from .outline import Outline, Point, Run, Spot
 from .rule_weights import RuleWeights
 from .vec import Side, Vec
 
+#: What an outline is; "unknown" until someone says.
 OutlineKind = Literal["sew", "cut", "unknown"]
 #: Which side of the wearer a piece lies on.
 Faces = Literal["front", "back"]
@@ -49,10 +51,22 @@ class Piece:
 
     `outline` is the line that operations work on: the sewing line when it is known
     (`kind` "sew"), a cutting line ("cut", with the `allowance` it includes, mm) or
-    "unknown". `cut_line` is the cutting line that goes with a sewing outline.
+    "unknown". `cut_line` is the cutting line that goes with a sewing outline, `allowances`
+    what is meant by it where that is known.
     `base` is the piece that this one was graded from. `faces` tells where it lies on the
     wearer, for left and right (see `wearer.faces`). `weights`, there while a base is edited
     before grading, tell what each control point of the outline takes of each rule.
+
+    >>> from sizewright.geometry import Path
+    >>> path = Path.polyline([(0, 0), (80, 0), (80, 60), (0, 60)], closed=True)
+    >>> pocket = Piece("pocket", Outline.of(path, runs=[Run(2, 3, "top")]), kind="sew")
+    >>> pocket.title, pocket.area, pocket.sewn_length(pocket.run("top"))
+    ('pocket', 4800.0, 80.0)
+    >>> pocket, point = pocket.with_vertex(40.0, name="hem-middle")
+    >>> point
+    Point(vertex=1, name='hem-middle', rule=None)
+    >>> pocket.with_changes("cut twice", quantity=(Quantity("main", 2),)).story
+    ('cut twice',)
     """
 
     name: str
@@ -78,6 +92,7 @@ class Piece:
     holds: tuple[Hold, ...] = ()
     story: tuple[str, ...] = ()
     base: Piece | None = None
+    allowances: Allowances | None = None
     faces: Faces | None = None
     weights: RuleWeights | None = field(default=None, compare=False, repr=False)
 
@@ -211,7 +226,8 @@ class Piece:
                 return replace(one, away="left" if one.away == "right" else "right")
             return renumbered(one, to, turned_over=True)
 
-        return self.with_features(turned)
+        allowances = self.allowances and self.allowances.turned_over(to)
+        return replace(self.with_features(turned), allowances=allowances)
 
     def renumbered(self, outline: Outline, to: To) -> Piece:
         """With another outline whose vertices are the old ones by the map `to`.
@@ -221,7 +237,8 @@ class Piece:
         of rules are not carried.
         """
         piece = self.with_features(lambda one: renumbered(one, to))
-        return replace(piece, outline=outline, weights=None)
+        allowances = self.allowances and self.allowances.renumbered(to)
+        return replace(piece, outline=outline, weights=None, allowances=allowances)
 
     def with_vertex(self, s: float, *, name: str | None = None) -> tuple[Piece, Point]:
         """With a vertex at arc length `s` of the outline, and what is known of that vertex.

@@ -51,7 +51,12 @@ class Place:
 
 
 def parse_place(text: str) -> Place:
-    """Read a place phrase; InputError shows the forms that it may take."""
+    """Read a place phrase; InputError shows the forms that it may take.
+
+    >>> place = parse_place("front: 12 cm along armhole from underarm")
+    >>> place.piece, place.run, place.point, place.amount
+    ('front', 'armhole', 'underarm', 120.0)
+    """
     whole = text.strip()
     try:
         piece, phrase = split_reference(whole)
@@ -87,6 +92,14 @@ def find_place(piece: Piece, place: Place | str) -> float:
 
     Raises LookupFailed for a name that is not there, GeometryError for a length that
     goes past the end of its run.
+
+    >>> from sizewright.geometry import Path
+    >>> from sizewright.model import Outline, Run
+    >>> path = Path.polyline([(0, 0), (80, 0), (80, 60), (0, 60)], closed=True)
+    >>> pocket = Piece("pocket", Outline.of(path, runs=[Run(2, 3, "top")]))
+    >>> s = find_place(pocket, "middle of top")
+    >>> s, pocket.outline.path.at(s).tolist()
+    (180.0, [40.0, 60.0])
     """
     if isinstance(place, str):
         place = parse_place(place)

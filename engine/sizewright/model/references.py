@@ -17,6 +17,9 @@ def split_reference(text: str) -> tuple[str | None, str]:
     """The piece that a reference names (None for none) and what it names on it.
 
     Raises InputError where either side of a colon is empty, or all of it.
+
+    >>> split_reference("front:hem"), split_reference("hem")
+    (('front', 'hem'), (None, 'hem'))
     """
     piece, colon, rest = (part.strip() for part in text.partition(":"))
     if not colon:
@@ -51,7 +54,11 @@ class RunReference:
 
 
 def parse_run(text: str) -> RunReference:
-    """A reference such as `front:hem`, `hem`, `front:#3`, `front:hip..hem`."""
+    """A reference such as `front:hem`, `hem`, `front:#3`, `front:hip..hem`.
+
+    >>> parse_run("front:hip..hem")
+    RunReference(piece='front', run='hip..hem')
+    """
     return RunReference(*split_reference(text))
 
 
@@ -61,6 +68,16 @@ def find_run(
     """The piece and the run that a reference means; `size` as `Pattern.piece` has it.
 
     Raises LookupFailed where there is none, and where no piece is named and several have it.
+
+    >>> from sizewright.formats import read_svg
+    >>> from sizewright.shipped import shipped
+    >>> pattern = read_svg(shipped("examples/patch-pocket.svg")).pattern
+    >>> piece, run = find_run(pattern, "top")
+    >>> piece.name, round(piece.sewn_length(run), 3)
+    ('pocket', 140.0)
+    >>> find_run(pattern, "pocket:bottom")
+    Traceback (most recent call last):
+    sizewright.errors.LookupFailed: pocket: no edge or run "bottom". Named edges and runs: top; ...
     """
     if isinstance(reference, str):
         reference = parse_run(reference)

@@ -28,7 +28,14 @@ _GROUP_WORD = {1: "", 2: " double", 3: " triple"}
 
 
 def parse_seam(text: str) -> Seam:
-    """One seam phrase; InputError says which part of it cannot be read and how it should be."""
+    """One seam phrase; InputError says which part of it cannot be read and how it should be.
+
+    >>> seam = parse_seam("cap: sleeve:cap = front:armhole + back:armhole, ease 25 mm, notch 1/4")
+    >>> seam.name, [str(part) for part in seam.second]
+    ('cap', ['front:armhole', 'back:armhole'])
+    >>> seam.ease.amount, seam.notches[0].along
+    (25.0, 0.25)
+    """
     name, colon, rest = text.partition(":")
     clauses = [clause.strip() for clause in rest.split(",")]
     sides = clauses[0].split("=")
@@ -52,17 +59,25 @@ def parse_seam(text: str) -> Seam:
 
 
 def parse_seams(text: str) -> tuple[Seam, ...]:
-    """Seam phrases parted by semicolons."""
+    """Seam phrases parted by semicolons. Raises InputError as `parse_seam` does."""
     return tuple(parse_seam(part) for part in text.split(";") if part.strip())
 
 
 def parse_chain(text: str) -> tuple[ChainPart, ...]:
-    """Runs joined by `+`."""
+    """Runs joined by `+`.
+
+    >>> parse_chain("2 x front:waist + -back:waist")[1]
+    ChainPart(piece='back', run='waist', reverse=True, count=1)
+    """
     return _chain(text, text)
 
 
 def format_seam(seam: Seam) -> str:
-    """The phrase that `parse_seam` reads back as the same seam."""
+    """The phrase that `parse_seam` reads back as the same seam.
+
+    >>> format_seam(parse_seam("side: front:side=back:side, ease 1 cm"))
+    'side: front:side = back:side, ease 10 mm'
+    """
     text = f"{seam.name}: {format_chain(seam.first)} = {format_chain(seam.second)}"
     if seam.ease:
         text += f", {seam.ease.kind} {_written(seam.ease.amount, seam.ease.share)}"

@@ -73,7 +73,16 @@ class Walk:
 
 
 def walk(piece: Piece, run: Run) -> Walk:
-    """A run as a walk the way that it counts, its dart and pleat mouths closed."""
+    """A run as a walk the way that it counts, its dart and pleat mouths closed.
+
+    >>> from sizewright.geometry import Path
+    >>> from sizewright.model import Outline
+    >>> path = Path.polyline([(0, 0), (80, 0), (80, 60), (0, 60)], closed=True)
+    >>> pocket = Piece("pocket", Outline.of(path))
+    >>> way = walk(pocket, pocket.run("#4"))  # the left side, which counts from its lower end
+    >>> way.length, way.backward, pocket.outline.path.at(way.arc_length(20)).tolist()
+    (60.0, True, [0.0, 20.0])
+    """
     outline = piece.outline
     c = outline.path.cumulative
     begin = float(c[run.start])
@@ -92,7 +101,15 @@ def walk(piece: Piece, run: Run) -> Walk:
 
 
 def run_ends(piece: Piece, run: Run) -> tuple[int, int]:
-    """The vertices of a run's start and end, the way that it counts."""
+    """The vertices of a run's start and end, the way that it counts.
+
+    >>> from sizewright.geometry import Path
+    >>> from sizewright.model import Outline
+    >>> path = Path.polyline([(0, 0), (80, 0), (80, 60), (0, 60)], closed=True)
+    >>> pocket = Piece("pocket", Outline.of(path))
+    >>> pocket.run("#4"), run_ends(pocket, pocket.run("#4"))
+    (Run(start=3, end=0, name=None), (0, 3))
+    """
     return (run.end, run.start) if counts_backward(piece, run) else (run.start, run.end)
 
 

@@ -15,6 +15,12 @@ def faces(piece: Piece) -> Faces | None:
     """Whether a piece lies on the wearer's front or back; None where nothing tells.
 
     As the piece says; else by its name, else by the name of its centre line.
+
+    >>> from sizewright.geometry import Path
+    >>> from sizewright.model import Outline
+    >>> path = Path.polyline([(0, 0), (80, 0), (80, 60), (0, 60)], closed=True)
+    >>> faces(Piece("back-yoke", Outline.of(path)))
+    'back'
     """
     if piece.faces is not None:
         return piece.faces

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from ..model import MIRRORED, Piece, edge_allowances
+from ..drafting import EdgeAllowance, edge_allowances
+from ..model import MIRRORED, Piece
 from ..units import Unit, format_length
 
 # Allowances that differ by less than this, mm, are one.
@@ -29,9 +30,9 @@ def cutting_words(piece: Piece) -> str:
 def allowance_words(piece: Piece, unit: Unit = Unit.CM) -> str:
     """What is known of the seam allowance of the line that is printed.
 
-    Of a piece with a cutting line the widths, measured: the one that most edges have
-    first, then the edges that have another. One width alone is told in both units, several in
-    `unit`.
+    Of a piece with a cutting line the widths that are meant, or measured: the one that most
+    edges have first, then the edges that have another. One width alone is told in both units,
+    several in `unit`.
     """
     if piece.cut_line is not None:
         return _included(edge_allowances(piece), unit)
@@ -44,24 +45,33 @@ def allowance_words(piece: Piece, unit: Unit = Unit.CM) -> str:
     return "line as drawn: seam allowance not told"
 
 
-def _included(widths: Iterable[tuple[str, float]], unit: Unit) -> str:
-    names: dict[float, list[str]] = {}
-    for name, width in widths:
-        key = next((k for k in names if abs(k - width) < _SAME), width)
-        names.setdefault(key, []).append(_said(name))
+def _included(widths: Iterable[EdgeAllowance], unit: Unit) -> str:
+    names: dict[tuple[float, float], list[str]] = {}
+    for name, *ends in widths:
+        near = (k for k in names if max(abs(a - b) for a, b in zip(k, ends, strict=True)) < _SAME)
+        names.setdefault(next(near, (ends[0], ends[1])), []).append(_said(name))
     if not names:
         return "seam allowance included"
     if len(names) == 1:
-        width = next(iter(names))
-        return f"allowance {_both(width)}" if width >= _SAME else "no seam allowance"
-    most = max(names, key=lambda k: (len(names[k]), -k))
-    parts = [f"allowance {_length(most, unit)}"]
-    for width in sorted(names, reverse=True):
+        ends = list(next(iter(names)))
+        if max(ends) < _SAME:
+            return "no seam allowance"
+        if abs(ends[0] - ends[1]) < _SAME:
+            return f"allowance {_both(ends[0])}"
+    most = max(names, key=lambda k: (len(names[k]), -max(k)))
+    parts = [f"allowance {_ends(most, unit)}"]
+    for width in sorted(names, key=max, reverse=True):
         if width != most:
             edges = list(dict.fromkeys(names[width]))
             said = " and ".join(edges) if len(edges) <= _MOST_NAMES else f"{len(edges)} edges"
-            parts.append(f"{said} {_length(width, unit)}")
+            parts.append(f"{said} {_ends(width, unit)}")
     return ", ".join(parts)
+
+
+def _ends(width: tuple[float, float], unit: Unit) -> str:
+    same = abs(width[0] - width[1]) < _SAME
+    said = [_length(w, unit) for w in (width[:1] if same else width)]
+    return " to ".join(said)
 
 
 def _said(name: str) -> str:

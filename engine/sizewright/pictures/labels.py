@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -19,6 +19,8 @@ from .text import width
 LEADING = 1.22
 # A label whose anchor is further off than this, in letter heights, gets a leader line.
 _NEAR = 1.6
+# What it costs to lie over other words, and how far a label is moved off them, in its heights.
+_ON_WORDS, _FURTHEST = 1000.0, 40.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +146,8 @@ def rotated(direction: Floats, degrees: float) -> Floats:
 
 
 def choose(room: Room, *stages: Iterable[Candidate], margin: float) -> Candidate | None:
-    """The cheapest candidate that is free; where none is, the one that covers least.
+    """The cheapest candidate that is free; where none is, the one that covers least, and never
+    other words: rather it is moved away from its place.
 
     A later stage is looked at only when nothing in those before it is free. None when
     there is no candidate at all.
@@ -157,10 +160,25 @@ def choose(room: Room, *stages: Iterable[Candidate], margin: float) -> Candidate
                 blocked += 3.0 * room.crossed(*candidate.tie)
             if blocked == 0:
                 return candidate
-            price = candidate.cost + blocked
+            price = candidate.cost + blocked + _ON_WORDS * room.on_words(candidate.box)
             if best is None or price < best[0]:
                 best = (price, candidate)
-    return None if best is None else best[1]
+    return None if best is None else off_words(room, best[1])
+
+
+def off_words(room: Room, one: Candidate) -> Candidate:
+    """A candidate moved until it lies over no words: no further than it must be."""
+    step = one.box.height / 2
+    for reach in np.arange(0.0, _FURTHEST * one.box.height, step):
+        for turn in np.linspace(90.0, 450.0, 16, endpoint=False) if reach else (0.0,):
+            dx, dy = rotated(np.array([reach, 0.0]), float(turn))
+            box = replace(one.box, x=one.box.x + float(dx), y=one.box.y + float(dy))
+            if not room.on_words(box):
+                if not reach:
+                    return one
+                tie = one.tie and (one.tie[0], box.nearest(one.tie[0]))
+                return replace(one, box=box, tie=tie, leader=one.tie is not None)
+    return one
 
 
 def write(sketch: Sketch, room: Room, chosen: Candidate) -> None:
@@ -177,4 +195,5 @@ def write(sketch: Sketch, room: Room, chosen: Candidate) -> None:
         wide = width(text, style.size, bold=style.bold)
         line = Box(float(middle[0]), float(middle[1]), wide, style.size * LEADING, box.angle)
         sketch.words(Words(text, line, style.size, style.bold, style.italic, style.colour))
+        room.add_words(line)
     room.add_box(box)

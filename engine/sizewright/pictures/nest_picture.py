@@ -36,16 +36,23 @@ _SEEN = 0.05
 
 
 class Move(Protocol):
-    """How far a vertex of a piece goes between two sizes, (dx, dy) mm on the page."""
+    """How far a vertex of a piece goes between two sizes: a `sizewright.grading.Step`, say."""
 
     @property
-    def piece(self) -> str: ...
+    def piece(self) -> str:
+        """Name of the piece."""
+
     @property
-    def vertex(self) -> int: ...
+    def vertex(self) -> int:
+        """Vertex of its outline."""
+
     @property
-    def before(self) -> str: ...
+    def before(self) -> str:
+        """The size that the vertex goes from."""
+
     @property
-    def move(self) -> Vec: ...
+    def move(self) -> Vec:
+        """How far it goes, (dx, dy) mm on the page."""
 
 
 def nest_picture(

@@ -28,7 +28,7 @@ from ..palette import (
 )
 from . import symbols
 from .facts import allowance_words, cutting_words
-from .labels import LEADING, Candidate, Style, Text, beside, choose, upright, write
+from .labels import LEADING, Candidate, Style, Text, beside, choose, off_words, upright, write
 from .on_pages import Pages
 from .piece_lines import draw_lines, fold_path, notch_place
 from .room import RATHER_NOT, SIGN, Box, Room
@@ -243,15 +243,16 @@ class Printed:
             if label.text.strip().casefold() == self.piece.name.casefold():
                 continue  # the title says it
             lines = _label_lines(label)
-            move = self._off_joints([line.box for line in lines]) if self.pages.joints else 0.0
+            move = self._off_others([line.box for line in lines])
             for line in lines:
                 x, y = np.array([line.box.x, line.box.y]) + move
                 box = replace(line.box, x=float(x), y=float(y))
                 self.sketch.words(replace(line, box=box))
+                self.room.add_words(box)
                 self.room.add_box(box)
 
-    def _off_joints(self, boxes: Sequence[Box]) -> Floats:
-        """How far to move a label so that no joint of pages cuts it: the least move that does.
+    def _off_others(self, boxes: Sequence[Box]) -> Floats:
+        """How far to move a label off other words and the joints of pages: the least move.
 
         Nothing where it lies clear already, or where it finds no such place in the piece.
         """
@@ -297,7 +298,7 @@ class Printed:
         small = max(2.8, self.small)
         text = Text(tuple((fact, Style(small, bold=i == 0)) for i, fact in enumerate(facts)))
         box = beside(np.array([(x0 + x1) / 2, y1]), np.array([0.0, 1.0]), 1.5, text)
-        write(self.sketch, self.room, Candidate(text, box, 0.0))
+        write(self.sketch, self.room, off_words(self.room, Candidate(text, box, 0.0)))
 
     def _along(
         self,

@@ -49,6 +49,11 @@ class Box:
         """Larger by `margin` on every side."""
         return Box(self.x, self.y, self.width + 2 * margin, self.height + 2 * margin, self.angle)
 
+    @property
+    def letters(self) -> Box:
+        """Where the letters of a text in it are: the box less its leading."""
+        return Box(self.x, self.y, 0.94 * self.width, 0.8 * self.height, self.angle)
+
     def holds(self, points: Floats) -> Bools:
         """Which of `points` (m, 2) lie in it: (m,) of bool."""
         a, b = self.axes
@@ -84,6 +89,7 @@ class Room:
     def __init__(self, step: float) -> None:
         self.step = step
         self.boxes: list[tuple[Box, int]] = []
+        self.words: list[Box] = []
         self._points: list[Floats] = []
         self._all: Floats | None = None
 
@@ -105,6 +111,14 @@ class Room:
     def add_box(self, box: Box, weight: int = LABEL) -> None:
         """A label that has its place, or another box to keep clear of, by its weight."""
         self.boxes.append((box, weight))
+
+    def add_words(self, box: Box) -> None:
+        """Words that stand there; `on_words` counts them."""
+        self.words.append(box.letters)
+
+    def on_words(self, box: Box) -> int:
+        """Over how many words the letters in a box would lie."""
+        return sum(box.letters.overlaps(other) for other in self.words)
 
     @property
     def points(self) -> Floats:

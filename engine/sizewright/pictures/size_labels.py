@@ -118,4 +118,5 @@ class SizeLabels:
         self.sketch.polyline(blank.corners, None, closed=True, fill=PAPER)
         self.sketch.words(Words(name, box, _LETTERS, bold=True, colour=line.colour))
         self.room.add_box(box)
+        self.room.add_words(box)
         self.placed[i].append(box)

@@ -1,7 +1,15 @@
 """The plugin door: what a plugin needs to declare itself, and what runs it."""
 
 from .declare import Check, Operation, Outcome, Output, Reader, Values, Writer, working_on
-from .manager import Plugin, Plugins, apply_operation, run_check, run_reader, run_writer
+from .manager import (
+    Plugin,
+    Plugins,
+    apply_operation,
+    look_over,
+    run_check,
+    run_reader,
+    run_writer,
+)
 from .settings import Setting, check_settings
 from .spec import API, GROUP, hookimpl
 
@@ -21,6 +29,7 @@ __all__ = [
     "apply_operation",
     "check_settings",
     "hookimpl",
+    "look_over",
     "run_check",
     "run_reader",
     "run_writer",

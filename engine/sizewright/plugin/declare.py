@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Literal
 
 from ..findings import Finding
 from ..model import Pattern, Piece
 from ..units import Unit
 from .settings import Setting
 
+#: Where a check runs unasked.
+When = Literal["reading", "job", "asked"]
 #: Settings as an operation gets them: every declared name, read and checked.
 Values = Mapping[str, Any]
 
@@ -91,12 +93,17 @@ class Output:
 
 @dataclass(frozen=True)
 class Check:
-    """A check of a pattern: `run(pattern, values)` returns findings."""
+    """A check of a pattern: `run(pattern, values)` returns findings.
+
+    `when` says where it runs unasked, with its settings as they are: on whatever a command
+    reads and makes (`reading`), on what is made only (`job`), or nowhere (`asked`).
+    """
 
     name: str
     help: str
     run: Callable[[Pattern, Values], list[Finding]]
     settings: tuple[Setting, ...] = ()
+    when: When = "asked"
 
 
 @dataclass(frozen=True)

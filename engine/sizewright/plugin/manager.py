@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import traceback
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Container, Iterable
 from dataclasses import dataclass, field
 from importlib.metadata import EntryPoint, entry_points
 from pathlib import PurePath
@@ -25,12 +25,15 @@ from .declare import (
     Output,
     Reader,
     Values,
+    When,
     Writer,
     piece_at_work,
 )
+from .settings import check_settings
 from .spec import API, GROUP, Hooks
 
 T = TypeVar("T")
+_UNASKED: tuple[When, ...] = ("reading", "job", "asked")
 
 
 @dataclass(frozen=True)
@@ -214,7 +217,7 @@ def apply_operation(operation: Operation, pattern: Pattern, values: Values) -> O
 
 
 def run_writer(writer: Writer, pattern: Pattern, values: Values) -> Output:
-    """Run a writer; its bytes with findings."""
+    """Run a writer; its bytes with findings. Raises PluginError where it crashes."""
     result = _guarded(writer.name, lambda: writer.write(pattern, values))
     if isinstance(result, bytes):
         return Output(result)
@@ -224,7 +227,10 @@ def run_writer(writer: Writer, pattern: Pattern, values: Values) -> Output:
 
 
 def run_reader(reader: Reader, data: bytes, name: str, units: Unit | None, values: Values) -> Any:
-    """Run a reader; its `sizewright.formats.Reading`. `name` is what messages call the file."""
+    """Run a reader; its `sizewright.formats.Reading`. `name` is what messages call the file.
+
+    Raises PluginError where it crashes.
+    """
     try:
         result = reader.read(data, name, units, values)
     except SizewrightError as error:
@@ -237,11 +243,27 @@ def run_reader(reader: Reader, data: bytes, name: str, units: Unit | None, value
 
 
 def run_check(check: Check, pattern: Pattern, values: Values) -> tuple[Finding, ...]:
-    """Run a check; its findings."""
+    """Run a check; its findings. Raises PluginError where it crashes."""
     result = _guarded(check.name, lambda: check.run(pattern, values))
     if isinstance(result, list | tuple) and all(isinstance(f, Finding) for f in result):
         return tuple(result)
     raise _wrong(check.name, result, "a list of Finding")
+
+
+def look_over(
+    plugins: Plugins, pattern: Pattern, when: When, *, but: Container[str] = ()
+) -> tuple[Finding, ...]:
+    """What the checks that run unasked find: on a `reading`, and those of a `job` besides.
+
+    `asked` runs all that need no setting. Those named in `but` are left out.
+    """
+    runs = _UNASKED[: _UNASKED.index(when) + 1]
+    found: list[Finding] = []
+    for check in plugins.checks:
+        needs = any(s.required for s in check.settings)
+        if check.when in runs and check.name not in but and not needs:
+            found += run_check(check, pattern, check_settings(check.name, check.settings, {}))
+    return tuple(found)
 
 
 def _guarded(name: str, call: Callable[[], Any]) -> Any:

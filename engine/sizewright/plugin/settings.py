@@ -84,6 +84,13 @@ def check_settings(
     the plugin's or operation's name for messages; `where(name)` tells the file and line of a
     setting; `rules` opens a table of rules. Raises UsageError that names owner, setting and
     place, and says what would be right.
+
+    >>> depth = Setting("depth", "length", "how deep it is turned up", "4 cm", low=0)
+    >>> check_settings("hem", [depth], {}), check_settings("hem", [depth], ["depth=1 1/2 in"])
+    ({'depth': 40.0}, {'depth': 38.1})
+    >>> check_settings("hem", [depth], {"depht": "1 cm"})
+    Traceback (most recent call last):
+    sizewright.errors.UsageError: "hem" has no setting "depht". Did you mean "depth"? ...
     """
     known = {s.name: s for s in declared}
     in_words = {}

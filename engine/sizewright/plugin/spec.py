@@ -18,6 +18,7 @@ API = 1
 GROUP = "sizewright.plugins"
 
 hookspec = pluggy.HookspecMarker("sizewright")
+#: Put before each hook of a plugin.
 hookimpl = pluggy.HookimplMarker("sizewright")
 
 

@@ -26,16 +26,13 @@ def understood(drawing: Drawing, options: Options, hints: Iterable[Finding] = ()
     out.set_aside[:0] = drawing.set_aside
     built: list[tuple[Draft, Piece]] = []
     for draft in out.drafts:
-        piece = build_piece(draft, out)
+        piece = build_piece(draft)
         if piece is not None:
             built.append((draft, piece))
     if not built and not any(f.level == "fail" for f in out.findings):
-        out.find(
-            "no-pieces",
-            "fail",
-            "no closed path was found that could be a pattern piece",
-            cure="Draw each piece as a closed path, larger than 20 mm and not hidden.",
-        )
+        text = "no closed path was found that could be a pattern piece"
+        cure = "Draw each piece as a closed path, larger than 20 mm and not hidden."
+        out.find("no-pieces", "fail", text, cure)
     pattern = Pattern(
         _with_bases(built, out),
         drawing.root.get("data-base-size") or None,
@@ -64,13 +61,9 @@ def _with_bases(built: list[tuple[Draft, Piece]], out: Gathered) -> tuple[Piece,
             continue
         found = by_key.get((piece.name, base or None))
         if found is None or found is piece:
-            out.find(
-                "base-missing",
-                "warn",
-                f'the piece was graded from size "{base}", which is not in the file',
-                cure="Grading it again will start from this size.",
-                draft=draft,
-            )
+            text = f'the piece was graded from size "{base}", which is not in the file'
+            cure = "Grading it again will start from this size."
+            draft.find("base-missing", "warn", text, cure)
             pieces.append(piece)
         else:
             pieces.append(replace(piece, base=found))

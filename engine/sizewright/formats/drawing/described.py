@@ -14,10 +14,20 @@ import numpy as np
 from ...errors import SizewrightError
 from ...findings import Finding
 from ...geometry.path import Path
-from ...model import Dart, Pattern, Piece, Quantity, Seam, Side, format_seam, parse_seams
+from ...model import (
+    Dart,
+    Pattern,
+    Piece,
+    Quantity,
+    Seam,
+    Side,
+    format_allowances,
+    format_seam,
+    parse_seams,
+)
 from .described_lines import draw_fold, draw_markers, draw_outlines, marked_edges, runs_text
 from .described_notches import draw_notches
-from .scribe import Facts, Ids, Named, Scribe, Shape, can_hold, without_forbidden
+from .scribe import Facts, Figure, Ids, Named, Scribe, can_hold, without_forbidden
 from .settled import number, settled
 
 _DRILL_RADIUS = 1.5
@@ -38,7 +48,7 @@ class Described:
     named: Named
     says: Facts
     story: tuple[str, ...]
-    shapes: tuple[Shape, ...]
+    shapes: tuple[Figure, ...]
 
 
 @dataclass(frozen=True)
@@ -140,9 +150,18 @@ def _about(scribe: Scribe) -> Facts:
         "pair": "yes" if piece.pair else None,
         "outline": piece.drawn_kind,
         "allowance": None if piece.allowance is None else f"{number(piece.allowance)} mm",
+        "allowances": _allowances(scribe),
         "side": _side(piece.side),
         "faces": piece.faces,
     }
+
+
+def _allowances(scribe: Scribe) -> str | None:
+    """What is meant by the allowance, in the names of the sewing line."""
+    piece = scribe.piece
+    if piece.allowances is None:
+        return None
+    return scribe.held(format_allowances(piece.allowances, piece.outline), "the allowance")
 
 
 def _quantity(scribe: Scribe, quantity: Quantity) -> str:
@@ -160,12 +179,9 @@ def _base(pattern: Pattern, piece: Piece, scribe: Scribe) -> str | None:
         return None
     if any(p.key == base.key and p.outline == base.outline for p in pattern.pieces):
         return without_forbidden(base.size or "")
-    scribe.found(
-        "base-not-held",
-        "the piece that it was graded from is not in the file",
-        cure="Write the base size too, to grade on from it.",
-        level="note",
-    )
+    text = "the piece that it was graded from is not in the file"
+    cure = "Write the base size too, to grade on from it."
+    scribe.found("base-not-held", text, cure=cure, level="note")
     return None
 
 

@@ -85,7 +85,7 @@ def draw_notches(scribe: Scribe) -> None:
     for stand in every:
         notch = stand.notch
         name = scribe.held(notch.name, "the name of a notch")
-        told = f"{stand.edge.number} {number(stand.along)}"
+        place = f"{stand.edge.number} {number(stand.along)}"
         says: Facts = {
             "role": "notch",
             "kind": notch.kind,
@@ -96,7 +96,7 @@ def draw_notches(scribe: Scribe) -> None:
             "keep": None if notch.keep == "nearer" else notch.keep,
             "rule": scribe.held(notch.rule, "the rule of a notch"),
             "seam": scribe.held(notch.seam, "the seam of a notch"),
-            "at": None if stand in speaking else told,
+            "at": None if stand in speaking else place,
         }
         paths = speaking[stand] if stand in speaking else worded[stand]
         scribe.draw("notch", says, *paths, name=name)

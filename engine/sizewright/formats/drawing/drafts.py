@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from ...findings import Finding, Level
-from ...model import CORNER_ANGLE
+from ...geometry.types import Floats
+from ...model import CORNER_ANGLE, Vec
 from ..reading import SetAside
 from .chains import Joined
 from .loops import Region
@@ -31,18 +32,24 @@ class Options:
     join_tolerance: float = JOIN_TOLERANCE
 
 
+def spot(place: Vec | Floats) -> str:
+    """A place in mm as messages show it."""
+    return f"({place[0]:.1f}, {place[1]:.1f}) mm"
+
+
 @dataclass(eq=False)
 class Draft:
-    """What is known of one piece before its lines are settled.
+    """What is known of one piece before its lines are settled; `out` takes what is found.
 
     `elements` bear its attributes, the foremost first. `shapes` are unmarked shapes in its
     group, `marks` everything marked. `region` is set where one closed path alone is the
     piece. `position` is its place in the drawing.
     """
 
+    out: Gathered
     name: str
     size: str | None
-    elements: list[Element]
+    elements: list[Element] = field(default_factory=list)
     group: Group | None = None
     shapes: list[Shape] = field(default_factory=list)
     marks: list[Shape] = field(default_factory=list)
@@ -61,22 +68,35 @@ class Draft:
         """Name and size, as messages show them."""
         return f"{self.name} {self.size}" if self.size else self.name
 
-    def take_in(self, shape: Shape, out: Gathered) -> None:
+    def take_in(self, shape: Shape) -> None:
         """Take a shape that says nothing of itself for a mark or label of the piece."""
         if shape.unpainted:
-            out.aside(shape, "neither filled nor stroked")
+            self.out.aside(shape, "neither filled nor stroked")
             return
         if shape.paths:
             self.marks.append(shape.marked("mark"))
         if shape.texts:
             self.marks.append(shape.marked("label", texts=shape.texts))
 
+    def find(
+        self,
+        code: str,
+        level: Level,
+        text: str,
+        cure: str = "",
+        *,
+        place: str = "",
+        at: Vec | Floats | None = None,
+    ) -> None:
+        """Add a finding about the piece, at a `place` as messages show it or `at` one in mm."""
+        self.out.find(code, level, text, cure, draft=self, place=place if at is None else spot(at))
+
 
 @dataclass(slots=True)
 class Gathered:
     """The drafts in document order, with what was set aside and found."""
 
-    options: Options
+    options: Options = Options()
     drafts: list[Draft] = field(default_factory=list)
     set_aside: list[SetAside] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
@@ -98,8 +118,8 @@ class Gathered:
         code: str,
         level: Level,
         text: str,
-        *,
         cure: str = "",
+        *,
         draft: Draft | None = None,
         place: str = "",
     ) -> None:
@@ -131,10 +151,7 @@ class Gathered:
         """A piece name that references can use, with a note where it had to be changed."""
         done = clean(name) or "piece"
         if done != name:
-            self.find(
-                "name-changed",
-                "note",
-                f'the piece name "{name}" was changed to "{done}"',
-                cure='Names go without : ; = + , " since references use these.',
-            )
+            text = f'the piece name "{name}" was changed to "{done}"'
+            cure = 'Names go without : ; = + , " since references use these.'
+            self.find("name-changed", "note", text, cure)
         return done

@@ -13,7 +13,7 @@ from ...geometry.regions import contains
 from ...geometry.straight import straight_segments
 from ...geometry.types import Floats
 from ...model import Axis, Dart, Edge, Fold, Grain, Hold, Outline, Pleat, Vec
-from .drafts import Draft, Gathered
+from .drafts import Draft
 from .marking import choice, flag, whole
 from .shapes import Shape
 from .vertices import EDGE_REACH, centre_of, edges_under, vertex_under
@@ -64,22 +64,17 @@ def read_axis(drawn: Shape) -> Axis:
 # --- fold -------------------------------------------------------------------------
 
 
-def read_fold(drawn: Shape, outline: Outline, draft: Draft, out: Gathered) -> Fold | None:
+def read_fold(drawn: Shape, outline: Outline, draft: Draft) -> Fold | None:
     """The straight stretch of outline that a fold line lies along; None with a finding."""
-    found = _fold(drawn, outline, draft, out) if drawn.paths else None
+    found = _fold(drawn, outline, draft) if drawn.paths else None
     if found is None:
-        out.find(
-            "fold-nowhere",
-            "fail",
-            f"the fold line lies along no edge of the outline (within {FOLD_REACH:.0f} mm)",
-            cure="Draw it along the edge that is laid on the fold.",
-            draft=draft,
-            place=drawn.place,
-        )
+        text = f"the fold line lies along no edge of the outline (within {FOLD_REACH:.0f} mm)"
+        cure = "Draw it along the edge that is laid on the fold."
+        draft.find("fold-nowhere", "fail", text, cure, place=drawn.place)
     return found
 
 
-def _fold(drawn: Shape, outline: Outline, draft: Draft, out: Gathered) -> Fold | None:
+def _fold(drawn: Shape, outline: Outline, draft: Draft) -> Fold | None:
     line = max(drawn.paths, key=lambda p: p.length)
     path = outline.path
     ends = vertex_under(path, line.start), vertex_under(path, line.end)
@@ -92,7 +87,7 @@ def _fold(drawn: Shape, outline: Outline, draft: Draft, out: Gathered) -> Fold |
             found = _between(path, line, ends[0], ends[1])
             if found is not None:
                 return found
-    return _along(outline, line.start, line.end, drawn, draft, out)
+    return _along(outline, line.start, line.end, drawn, draft)
 
 
 def _between(path: Path, line: Path, a: int, b: int) -> Fold | None:
@@ -108,9 +103,7 @@ def _between(path: Path, line: Path, a: int, b: int) -> Fold | None:
     return best
 
 
-def _along(
-    outline: Outline, start: Floats, end: Floats, drawn: Shape, draft: Draft, out: Gathered
-) -> Fold | None:
+def _along(outline: Outline, start: Floats, end: Floats, drawn: Shape, draft: Draft) -> Fold | None:
     path = outline.path
     step = end - start
     size = float(np.hypot(*step))
@@ -127,14 +120,9 @@ def _along(
     seed = int(np.where(beside, overlap, -np.inf).argmax())
     if not straight_segments(path, _STRAIGHT)[seed]:
         edge, _ = outline.edge_along(float(path.cumulative[seed]) + 1e-6)
-        out.find(
-            "fold-curved",
-            "warn",
-            "the edge on the fold is not straight",
-            cure="Draw it as one straight line.",
-            draft=draft,
-            place=drawn.place,
-        )
+        text = "the edge on the fold is not straight"
+        cure = "Draw it as one straight line."
+        draft.find("fold-curved", "warn", text, cure, place=drawn.place)
         return Fold(edge.start, edge.end)
     n = len(path)
     first, last = seed, seed + 1
@@ -165,7 +153,7 @@ def _through(drawn: Shape) -> Floats | None:
     return drawn.paths[0].vertices
 
 
-def read_dart(drawn: Shape, outline: Outline, draft: Draft, out: Gathered) -> Dart | None:
+def read_dart(drawn: Shape, outline: Outline, draft: Draft) -> Dart | None:
     """A dart drawn by its legs, or by a small shape at the vertex that is its point."""
     assert drawn.marking is not None
     path = outline.path
@@ -184,13 +172,12 @@ def read_dart(drawn: Shape, outline: Outline, draft: Draft, out: Gathered) -> Da
         if tip is not None and outline.corner_number(tip) is not None and len(outline.corners) > 2:
             a, b = neighbours(outline, tip)
             return Dart(name, a, b, vec(outline.vertex_at(tip)), tip)
-    out.find(
+    draft.find(
         "dart-nowhere",
         "fail",
         f'the dart "{name}" is at no corner of the outline',
         cure="Put its mark on the corner that is the dart's point, or draw its two legs "
         "from mouth corner to point to mouth corner.",
-        draft=draft,
         place=drawn.place,
     )
     return None
@@ -225,7 +212,7 @@ def neighbours(outline: Outline, vertex: int) -> tuple[int, int]:
     return outline.corners[k - 1], outline.corners[(k + 1) % len(outline.corners)]
 
 
-def read_pleat(drawn: Shape, outline: Outline, draft: Draft, out: Gathered) -> Pleat | None:
+def read_pleat(drawn: Shape, outline: Outline, draft: Draft) -> Pleat | None:
     """A pleat by a line along its mouth, or by a small shape at the edge that is its mouth."""
     assert drawn.marking is not None
     name = drawn.marking.pleat or "pleat"
@@ -237,18 +224,13 @@ def read_pleat(drawn: Shape, outline: Outline, draft: Draft, out: Gathered) -> P
     else:
         (edge,) = edges_under(outline, centre_of(drawn)[None], draft, [drawn])
         return Pleat(name, *_between_points(outline, edge, centre_of(drawn)))
-    out.find(
-        "pleat-nowhere",
-        "fail",
-        f'the mouth of the pleat "{name}" does not begin and end at outline vertices',
-        cure="Draw its line from node to node of the outline.",
-        draft=draft,
-        place=drawn.place,
-    )
+    text = f'the mouth of the pleat "{name}" does not begin and end at outline vertices'
+    cure = "Draw its line from node to node of the outline."
+    draft.find("pleat-nowhere", "fail", text, cure, place=drawn.place)
     return None
 
 
-def read_hold(drawn: Shape, outline: Outline, draft: Draft, out: Gathered) -> Hold | None:
+def read_hold(drawn: Shape, outline: Outline, draft: Draft) -> Hold | None:
     """Vertices that move together: under a line's points, or about a small marker."""
     assert drawn.marking is not None
     name = drawn.marking.name
@@ -273,14 +255,9 @@ def read_hold(drawn: Shape, outline: Outline, draft: Draft, out: Gathered) -> Ho
             edge, _ = outline.edge_along(foot.s)
             if edge.start != edge.end:
                 return Hold((edge.start, edge.end), name)
-    out.find(
-        "hold-nowhere",
-        "fail",
-        "a hold mark is in no dart mouth or placket, and at no vertex or edge",
-        cure="Put it into the mouth that it holds, or onto a vertex.",
-        draft=draft,
-        place=drawn.place,
-    )
+    text = "a hold mark is in no dart mouth or placket, and at no vertex or edge"
+    cure = "Put it into the mouth that it holds, or onto a vertex."
+    draft.find("hold-nowhere", "fail", text, cure, place=drawn.place)
     return None
 
 

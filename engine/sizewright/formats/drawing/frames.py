@@ -36,23 +36,17 @@ def without_frames(loops: list[Loop], drawing: Drawing, out: Gathered) -> list[L
     boxes = [lp.path.bounds for lp in loops]
     frames = {id(lp) for lp in loops if not lp.holes and _at_page(lp.path, boxes, drawing)}
     if loops and len(frames) == len(loops):
-        out.find(
-            "page-frame",
-            "warn",
-            "the only closed paths follow the page's border; they were taken for pieces",
-            cure="If they are a frame, mark the pieces with data-piece.",
-        )
+        text = "the only closed paths follow the page's border; they were taken for pieces"
+        cure = "If they are a frame, mark the pieces with data-piece."
+        out.find("page-frame", "warn", text, cure)
         return loops
     left = [lp for lp in loops if id(lp) not in frames]
     for loop in sorted(left, key=lambda lp: -lp.area):
         if loop.holes or not _round_all(loop, [lp for lp in left if lp is not loop]):
             break
-        out.find(
-            "page-frame",
-            "note",
-            "a rectangle round everything else was taken for a frame and left out",
-            cure="If it is a piece, move it away from the others.",
-        )
+        text = "a rectangle round everything else was taken for a frame and left out"
+        cure = "If it is a piece, move it away from the others."
+        out.find("page-frame", "note", text, cure)
         left.remove(loop)
     kept = {id(lp) for lp in left}
     for loop in loops:

@@ -73,6 +73,7 @@ class _Gatherer:
             own = drawn.element.get("data-piece") if drawn.marking is None else ""
             if own:
                 draft = Draft(
+                    self.out,
                     self.out.cleaned(own),
                     self.sizes.of(drawn),
                     [drawn.element],
@@ -92,7 +93,12 @@ class _Gatherer:
         if draft is None:
             name = self._group_name(group)
             draft = Draft(
-                name, self.sizes.of_group(group), [group.element], group, position=drawn.position
+                self.out,
+                name,
+                self.sizes.of_group(group),
+                [group.element],
+                group,
+                position=drawn.position,
             )
             self.by_group[id(group)] = self._add(draft)
         (draft.shapes if drawn.marking is None else draft.marks).append(drawn)
@@ -107,13 +113,9 @@ class _Gatherer:
             return name
         own = self.out.cleaned(group.via.name)
         if group.via.name:
-            self.out.find(
-                "name-twice",
-                "warn",
-                f'a clone of the piece "{name}" is called "{own}"',
-                cure="Unlink the clone and give the piece its own name, or take it out.",
-                place=group.via.place,
-            )
+            text = f'a clone of the piece "{name}" is called "{own}"'
+            cure = "Unlink the clone and give the piece its own name, or take it out."
+            self.out.find("name-twice", "warn", text, cure, place=group.via.place)
         return own if group.via.name else name
 
     # --- dotted names ----------------------------------------------------------------
@@ -135,11 +137,8 @@ class _Gatherer:
                 continue
             draft = self.by_name.get(key) or self.by_name.get((key[0], None))
             if draft is None:
-                draft = self._add(Draft(key[0], key[1], [], position=drawn.position))
-            if drawn.marking is None:
-                draft.shapes.append(drawn)
-            else:
-                draft.marks.append(drawn)
+                draft = self._add(Draft(self.out, *key, position=drawn.position))
+            (draft.shapes if drawn.marking is None else draft.marks).append(drawn)
         self._settle_dotted()
         return rest
 
@@ -182,7 +181,7 @@ class _Gatherer:
                 # The shape that bears the piece's own name is its outline.
                 for other in draft.shapes:
                     if other not in named:
-                        draft.take_in(other, self.out)
+                        draft.take_in(other)
                 draft.shapes = named
             if not outlines and not draft.shapes:
                 self._no_outline(draft)
@@ -195,12 +194,9 @@ class _Gatherer:
         self.by_name.pop((draft.name, draft.size), None)
         for drawn in draft.marks:
             self.out.aside(drawn, f'names a piece "{draft.title}" that is not there')
-        self.out.find(
-            "mark-without-piece",
-            "warn",
-            f'{len(draft.marks)} mark(s) name a piece "{draft.title}" that is not in the drawing',
-            cure=f'Name its outline "{draft.name}.outline", or mend the names of the marks.',
-        )
+        text = f'{len(draft.marks)} mark(s) name a piece "{draft.title}" that is not in the drawing'
+        cure = f'Name its outline "{draft.name}.outline", or mend the names of the marks.'
+        self.out.find("mark-without-piece", "warn", text, cure)
 
     # --- marks without a group ----------------------------------------------------------
 
@@ -219,10 +215,6 @@ class _Gatherer:
                 fits[0].marks.append(drawn)
                 continue
             self.out.aside(drawn, f"{drawn.marking.says()}, in no piece")
-            self.out.find(
-                "mark-without-piece",
-                "warn",
-                f"a mark ({drawn.marking.says()}) stands in no piece",
-                cure='Put it into its piece\'s group (data-piece), or name it as in "front.grain".',
-                place=drawn.element.place,
-            )
+            text = f"a mark ({drawn.marking.says()}) stands in no piece"
+            cure = 'Put it into its piece\'s group (data-piece), or name it as in "front.grain".'
+            self.out.find("mark-without-piece", "warn", text, cure, place=drawn.element.place)

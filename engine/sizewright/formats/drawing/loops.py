@@ -11,6 +11,7 @@ from ...geometry.nearest import nearest
 from ...geometry.path import Path
 from ...geometry.regions import contains
 from ...geometry.types import Floats
+from ...model import Vec
 from .chains import Gap, join_ends
 
 #: A segment that stays within this of its start, in mm, is none: below what a round trip
@@ -94,6 +95,12 @@ def sides(path: Path) -> tuple[float, float]:
     x0, y0, x1, y1 = path.bounds
     a, b = sorted((x1 - x0, y1 - y0))
     return a, b
+
+
+def middle(path: Path) -> Vec:
+    """The middle of a path's box, mm."""
+    x0, y0, x1, y1 = path.bounds
+    return (x0 + x1) / 2, (y0 + y1) / 2
 
 
 def gap_of(path: Path) -> float:

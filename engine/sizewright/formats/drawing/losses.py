@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from ...findings import Finding
 from ...model import Cutout, Drill, Mark, Notch, Piece
@@ -10,7 +10,7 @@ from ...model.outline import in_corner_order
 
 
 def losses(piece: Piece, also: Mapping[str, int]) -> list[Finding]:
-    """A finding that counts what is lost where only lines, points and plain texts are held.
+    """A finding that lists what is lost where only lines, points and plain texts are held.
 
     `also` counts what further this format loses. Empty where all is held.
     """
@@ -39,13 +39,18 @@ def losses(piece: Piece, also: Mapping[str, int]) -> list[Finding]:
         "one end of the grain line": int(piece.grain is not None and piece.grain.ends == 1),
         "where it lies on the wearer (front or back)": int(piece.faces is not None),
         **also,
+        "intent of its allowances (widths are measured again)": int(piece.allowances is not None),
         "steps of its story": len(piece.story),
         "base that it was graded from": int(piece.base is not None),
         "lines with corner numbers from before grading": len(renumbered),
     }
-    told = ", ".join(f"{count} {what}" for what, count in counts.items() if count)
-    if not told:
+    return not_held([what for what, count in counts.items() if count], piece)
+
+
+def not_held(what: Sequence[str], piece: Piece | None = None) -> list[Finding]:
+    """The finding for what a format has no place for, of a piece or of the whole pattern."""
+    if not what:
         return []
+    name, size = ("", "") if piece is None else (piece.name, piece.size or "")
     cure = "Keep the SVG drawing, which holds everything."
-    size = piece.size or ""
-    return [Finding("not-held", "note", f"not held: {told}", piece.name, size, cure=cure)]
+    return [Finding("not-held", "note", f"not held: {', '.join(what)}", name, size, cure=cure)]

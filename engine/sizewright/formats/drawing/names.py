@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Container
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -46,6 +47,15 @@ def clean(name: str) -> str:
     'front- left'
     """
     return _FORBIDDEN.sub("-", name).strip("- ") if _FORBIDDEN.search(name) else name
+
+
+def untaken(name: str, taken: Container[str], mark: str = "-") -> str:
+    """`name`, or with the first number from 2 behind it that is not taken."""
+    found, n = name, 1
+    while found in taken:
+        n += 1
+        found = f"{name}{mark}{n}"
+    return found
 
 
 @dataclass(frozen=True, slots=True)

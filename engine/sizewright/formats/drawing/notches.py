@@ -10,7 +10,7 @@ from ...geometry.nearest import nearest, nearest_point
 from ...geometry.path import Path
 from ...geometry.types import Floats
 from ...model import NOTCH_KINDS, Notch, Outline, Spot
-from .drafts import Draft, Gathered
+from .drafts import Draft
 from .marking import bad, choice, length, side, whole
 from .notch_place import place_on
 from .shapes import Shape
@@ -24,7 +24,7 @@ _AT = re.compile(r"\s*(\d{1,6})[\s,]+([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{1,3
 
 
 def read_notch(
-    drawn: Shape, outline: Outline, cut_line: Outline | None, draft: Draft, out: Gathered
+    drawn: Shape, outline: Outline, cut_line: Outline | None, draft: Draft
 ) -> Notch | None:
     """The notch that a marked shape is; None, with a finding, where it is at no outline."""
     assert drawn.marking is not None
@@ -35,14 +35,9 @@ def read_notch(
         line = cut_line.path if on_cut <= nearest(outline.path, points).distance.min() else line
     s = _place(line, points) if len(points) else None
     if s is None:
-        out.find(
-            "notch-nowhere",
-            "warn",
-            f"a notch is more than {EDGE_REACH:.0f} mm from the outline and was left out",
-            cure="Draw it at the outline, or give it another role.",
-            draft=draft,
-            place=drawn.place,
-        )
+        text = f"a notch is more than {EDGE_REACH:.0f} mm from the outline and was left out"
+        cure = "Draw it at the outline, or give it another role."
+        draft.find("notch-nowhere", "warn", text, cure, place=drawn.place)
         return None
     element = drawn.element
     kind = choice(element, "data-kind", NOTCH_KINDS, _kind(drawn))

@@ -9,7 +9,7 @@ import numpy as np
 from ...errors import InputError
 from ...geometry.path import Path
 from .chains import Joined
-from .drafts import Draft, Gathered
+from .drafts import Draft
 from .lines import lines_of
 from .loops import (
     MOST_LOOPS,
@@ -18,6 +18,7 @@ from .loops import (
     gap_of,
     lies_within,
     loops_of,
+    middle,
     regions_of,
     same_line,
 )
@@ -32,9 +33,7 @@ _BESIDE = 1.0
 Found = tuple[Shape, Region]
 
 
-def choose_outline(
-    draft: Draft, out: Gathered, sews: list[Shape], sew: Found | None
-) -> Found | None:
+def choose_outline(draft: Draft, sews: list[Shape], sew: Found | None) -> Found | None:
     """The shape and region that is the outline; None where the sewing line is it alone.
 
     `sews` are the shapes that are marked as the sewing line, `sew` what they make.
@@ -44,51 +43,48 @@ def choose_outline(
     marked = [d for d in draft.marks if d.marking and d.marking.role == "outline"]
     if marked:
         for drawn in draft.shapes:
-            draft.take_in(drawn, out)
-        return closed_of(draft, marked, out, "outline")
+            draft.take_in(drawn)
+        return closed_of(draft, marked, "outline")
     if sews:
-        return _round_sewing_line(draft, out, sews, sew)
-    return _largest(draft, out)
+        return _round_sewing_line(draft, sews, sew)
+    return _largest(draft)
 
 
-def _round_sewing_line(
-    draft: Draft, out: Gathered, sews: list[Shape], sew: Found | None
-) -> Found | None:
+def _round_sewing_line(draft: Draft, sews: list[Shape], sew: Found | None) -> Found | None:
     """The largest unmarked loop that goes round the sewing line: the cutting line.
 
     A shape that bears the piece's name is meant as the outline wherever it lies.
     """
-    reach = out.options.join_tolerance
+    reach = draft.out.options.join_tolerance
     found = [(d, loops_of(d.paths, reach)) for d in draft.shapes]
     named = [(d, loops) for d, loops in found if loops.closed and _bears_name(d, draft)]
     fits = named or [
         (d, loops) for d, loops in found if any(_goes_round(p, sews, sew) for p in loops.closed)
     ]
-    best = max(fits, key=lambda one: _most_area(one[1])) if fits else None
+    best = max(fits, key=lambda one: max(abs(p.area) for p in one[1].closed)) if fits else None
     for drawn, loops in found:
         if best is not None and drawn is best[0]:
             continue
         lines = loops.closed if best is None else ()
         inner = best[1].closed if best is not None else (sew[1].outer,) if sew else ()
         if any(same_line(p, q) for p in loops.closed for q in inner):
-            out.aside(drawn, f"a copy of the {'outline' if best else 'sewing line'}")
+            draft.out.aside(drawn, f"a copy of the {'outline' if best else 'sewing line'}")
             continue
         if not lines or sew is None or any(lies_within(p, sew[1].outer) for p in lines):
-            draft.take_in(drawn, out)
+            draft.take_in(drawn)
         else:
-            out.aside(drawn, f"not round the sewing line of {draft.title}, without a role")
+            draft.out.aside(drawn, f"not round the sewing line of {draft.title}, without a role")
         if sew is not None and any(abs(p.area) > abs(sew[1].outer.area) for p in lines):
-            out.find(
+            draft.find(
                 "sew-alone",
                 "warn",
                 "a larger closed shape does not go round the sewing line, which was taken "
                 "for the outline",
                 cure="Draw it round the sewing line if it is the cutting line, or take it "
                 "out of the piece's group or layer.",
-                draft=draft,
                 place=drawn.place,
             )
-    return None if best is None else (best[0], _one_region(draft, best[1], out))
+    return None if best is None else (best[0], _one_region(draft, best[1]))
 
 
 def _bears_name(drawn: Shape, draft: Draft) -> bool:
@@ -106,67 +102,54 @@ def _goes_round(loop: Path, sews: list[Shape], sew: Found | None) -> bool:
     return bool((boxes[:, :2] >= low).all() and (boxes[:, 2:] <= high).all())
 
 
-def _most_area(loops: Loops) -> float:
-    return max(abs(p.area) for p in loops.closed)
-
-
-def _largest(draft: Draft, out: Gathered) -> Found | None:
+def _largest(draft: Draft) -> Found | None:
     """Without any role the largest closed line is the outline; all else is drawn in it."""
     # What is not seen is an outline only where nothing else of the group is.
     seen = [d for d in draft.shapes if not d.unpainted and d.paths]
     lined = seen or [d for d in draft.shapes if d.paths]
     for drawn in draft.shapes:
         if drawn not in lined:
-            draft.take_in(drawn, out)
-    lines = lines_of(lined, Sizes(), out)
+            draft.take_in(drawn)
+    lines = lines_of(lined, Sizes(), draft.out)
     if not lines.loops:
-        _open(draft, [s.path for s in lines.open], "outline", out)
+        _open(draft, [s.path for s in lines.open], "outline")
         return None
     best = max(lines.loops, key=lambda lp: lp.area)
     for loop in lines.loops:
         if loop is best:
             continue
         if loop.shapes[0] is best.shapes[0] and not lies_within(loop.path, best.path):
-            _tell_second(draft, loop.path, "outline", out)
-            out.aside(loop.shapes[0], "a second outline")
+            _tell_second(draft, loop.path, "outline")
+            draft.out.aside(loop.shapes[0], "a second outline")
         else:
             draft.marks.append(loop.shapes[0].marked("mark", "", [loop.path, *loop.holes]))
     draft.marks += [s.first.marked("mark", "", [s.path]) for s in lines.open]
     return best.shapes[0], Region(best.path, best.holes)
 
 
-def closed_of(draft: Draft, drawn: list[Shape], out: Gathered, what: str) -> Found | None:
+def closed_of(draft: Draft, drawn: list[Shape], what: str) -> Found | None:
     """The closed line that marked shapes make together; None, with a finding, without any."""
-    loops = loops_of([p for d in drawn for p in d.paths], out.options.join_tolerance)
-    out.tell_joined(Joined(gaps=list(loops.gaps)), draft)
+    loops = loops_of([p for d in drawn for p in d.paths], draft.out.options.join_tolerance)
+    draft.out.tell_joined(Joined(gaps=list(loops.gaps)), draft)
     if not loops.closed:
-        _open(draft, loops.open, what, out)
+        _open(draft, loops.open, what)
         return None
-    return drawn[0], _one_region(draft, loops, out, what)
+    return drawn[0], _one_region(draft, loops, what)
 
 
-def _open(draft: Draft, lines: Sequence[Path], what: str, out: Gathered) -> None:
+def _open(draft: Draft, lines: Sequence[Path], what: str) -> None:
     if not lines:
-        out.find(
-            "no-outline",
-            "fail",
-            f"the piece has no {what}; it was left out",
-            cure='Draw its outline as a closed path in its group (data-role="outline").',
-            draft=draft,
-        )
+        text = f"the piece has no {what}; it was left out"
+        cure = 'Draw its outline as a closed path in its group (data-role="outline").'
+        draft.find("no-outline", "fail", text, cure)
         return
     line = max(lines, key=lambda p: p.length)
-    out.find(
-        "open-outline",
-        "fail",
-        f"the {what} is open: its ends are {gap_of(line):.2f} mm apart; the piece was left out",
-        cure="Close the path in the editor.",
-        draft=draft,
-        place=f"({line.end[0]:.1f}, {line.end[1]:.1f}) mm",
-    )
+    text = f"the {what} is open: its ends are {gap_of(line):.2f} mm apart; the piece was left out"
+    cure = "Close the path in the editor."
+    draft.find("open-outline", "fail", text, cure, at=line.end)
 
 
-def _one_region(draft: Draft, loops: Loops, out: Gathered, what: str = "outline") -> Region:
+def _one_region(draft: Draft, loops: Loops, what: str = "outline") -> Region:
     """The largest of the regions; others, copies of it excepted, are told."""
     if len(loops.closed) > MOST_LOOPS:
         raise InputError(
@@ -182,17 +165,11 @@ def _one_region(draft: Draft, loops: Loops, out: Gathered, what: str = "outline"
     best = max(regions, key=lambda r: abs(r.outer.area))
     for other in regions:
         if other is not best:
-            _tell_second(draft, other.outer, what, out)
+            _tell_second(draft, other.outer, what)
     return best
 
 
-def _tell_second(draft: Draft, path: Path, what: str, out: Gathered) -> None:
-    x0, y0, x1, y1 = path.bounds
-    out.find(
-        "two-outlines",
-        "fail",
-        f"the piece has more than one {what}; the largest was taken",
-        cure="Give each piece a group of its own, or mark the other as cutout or mark.",
-        draft=draft,
-        place=f"({(x0 + x1) / 2:.1f}, {(y0 + y1) / 2:.1f}) mm",
-    )
+def _tell_second(draft: Draft, path: Path, what: str) -> None:
+    text = f"the piece has more than one {what}; the largest was taken"
+    cure = "Give each piece a group of its own, or mark the other as cutout or mark."
+    draft.find("two-outlines", "fail", text, cure, at=middle(path))

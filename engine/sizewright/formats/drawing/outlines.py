@@ -10,7 +10,7 @@ from ...errors import InputError
 from ...geometry.crossings import Crossing, self_crossings
 from ...geometry.nearest import nearest_point
 from ...geometry.path import Path
-from .drafts import Draft, Gathered
+from .drafts import Draft
 from .outline_choice import choose_outline, closed_of
 from .shapes import Element
 
@@ -55,11 +55,11 @@ class Lines:
     sewn: bool = False
 
 
-def find_lines(draft: Draft, out: Gathered) -> Lines | None:
+def find_lines(draft: Draft) -> Lines | None:
     """The lines of a draft; None, with findings, where it has no outline to work on."""
     sews = [d for d in draft.marks if d.marking and d.marking.role == "sew"]
-    sew = closed_of(draft, sews, out, "sewing line") if sews else None
-    outline = choose_outline(draft, out, sews, sew)
+    sew = closed_of(draft, sews, "sewing line") if sews else None
+    outline = choose_outline(draft, sews, sew)
     if outline is None and sew is None:
         return None
     sewn = outline is None
@@ -67,28 +67,24 @@ def find_lines(draft: Draft, out: Gathered) -> Lines | None:
         assert sew is not None
         outline, sew = sew, None
     (drawn, region), holes = outline, outline[1].holes
-    main = _settled(draft, drawn.element, region.outer, "outline", out)
+    main = _settled(draft, drawn.element, region.outer, "outline")
     if main is None:
         return None
     inner = None
     if sew is not None:
-        inner = _settled(draft, sew[0].element, sew[1].outer, "sewing line", out)
+        inner = _settled(draft, sew[0].element, sew[1].outer, "sewing line")
         if inner is not None and abs(inner.path.area) >= main.path.area:
-            out.find(
-                "sew-outside",
-                "fail",
-                "the sewing line is not inside the outline",
-                cure="Draw the sewing line inside the cutting line, or leave out its role.",
-                draft=draft,
-            )
+            text = "the sewing line is not inside the outline"
+            cure = "Draw the sewing line inside the cutting line, or leave out its role."
+            draft.find("sew-outside", "fail", text, cure)
     return Lines(main, inner, holes, sewn)
 
 
-def _settled(draft: Draft, element: Element, path: Path, what: str, out: Gathered) -> Line | None:
+def _settled(draft: Draft, element: Element, path: Path, what: str) -> Line | None:
     """One line refitted, counter-clockwise and judged."""
     raw = path
     _judge_number(path, _MOST_SEGMENTS, what, draft)
-    path = refitted(path, element, what, draft, out)
+    path = refitted(path, element, what, draft)
     _judge_number(path, _MOST_REFITTED, what, draft)
     if _tangled(path):
         raise InputError(
@@ -96,7 +92,7 @@ def _settled(draft: Draft, element: Element, path: Path, what: str, out: Gathere
             where=draft.title,
             cure="Draw it again as one line round the piece.",
         )
-    if not _told_sound(draft, path, what, out):
+    if not _told_sound(draft, path, what):
         return None
     turned = path.area < 0
     if turned:
@@ -104,7 +100,7 @@ def _settled(draft: Draft, element: Element, path: Path, what: str, out: Gathere
     return Line(path, path if raw == path else raw, element, turned)
 
 
-def _told_sound(draft: Draft, path: Path, what: str, out: Gathered) -> bool:
+def _told_sound(draft: Draft, path: Path, what: str) -> bool:
     """Tell where a line meets itself; False, with one finding, where it encloses nothing."""
     x0, y0, x1, y1 = path.bounds
     # A line without any breadth runs over itself all along; that it has no area says enough.
@@ -117,27 +113,24 @@ def _told_sound(draft: Draft, path: Path, what: str, out: Gathered) -> bool:
     empty = abs(path.area) < _NO_AREA
     # What is left out needs one place to look at, not each of them.
     for crossing in places[:1] if empty else places:
-        x, y = crossing.point
         text = "crosses itself"
         if crossing.kind == "overlap":
             text = f"runs over itself for {crossing.length:.1f} mm"
         if empty:
             text += " and encloses no area in all; the piece was left out"
-        out.find(
+        draft.find(
             "self-crossing",
             "fail",
             f"the {what} {text}",
             cure="Move the points there so that the line runs round the piece once.",
-            draft=draft,
-            place=f"({x:.1f}, {y:.1f}) mm",
+            at=crossing.point,
         )
     if empty and not places:
-        out.find(
+        draft.find(
             "no-area",
             "fail",
             f"the {what} encloses no area; the piece was left out",
             cure="Draw it again, or undo the transform that flattens it.",
-            draft=draft,
         )
     return not empty
 
@@ -168,7 +161,7 @@ def _tangled(path: Path) -> bool:
     return False
 
 
-def refitted(path: Path, element: Element, what: str, draft: Draft, out: Gathered) -> Path:
+def refitted(path: Path, element: Element, what: str, draft: Draft) -> Path:
     """The line with runs of short chords as curves again, and a note of how many."""
     between = path.lines & np.roll(path.lines, 1)
     gentle = between & (np.abs(path.turns) < _GENTLE)
@@ -176,15 +169,14 @@ def refitted(path: Path, element: Element, what: str, draft: Draft, out: Gathere
         return path
     from ...geometry.refit import refit
 
-    done = refit(path, out.options.refit_tolerance)
+    done = refit(path, draft.out.options.refit_tolerance)
     if done.runs:
         runs = "1 run" if done.runs == 1 else f"{done.runs} runs"
-        out.find(
+        draft.find(
             "refitted",
             "note",
             f"{runs} of short chords in the {what} came back as curves, "
-            f"within {out.options.refit_tolerance:g} mm",
-            draft=draft,
+            f"within {draft.out.options.refit_tolerance:g} mm",
         )
     return done.path
 

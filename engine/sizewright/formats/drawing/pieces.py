@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TypeVar
 
 import numpy as np
@@ -16,13 +17,12 @@ from ...model import (
     Drill,
     Label,
     Mark,
-    Notch,
     Outline,
     OutlineKind,
     Piece,
-    Run,
+    parse_allowances,
 )
-from .drafts import Draft, Gathered
+from .drafts import Draft
 from .features import (
     read_axis,
     read_dart,
@@ -44,7 +44,6 @@ from .vertices import (
     centre_of,
     corners_of,
     edge_runs,
-    is_point,
     points_on,
     refuse_far,
     written_runs,
@@ -53,12 +52,14 @@ from .vertices import (
 #: Sides of pieces beyond these, in mm, are hardly meant.
 _WIDE, _TOO_WIDE, _TINY = 5_000.0, 50_000.0, 10.0
 
+_SIZE_CURE = "Check the page size and unit of the drawing, or say its unit (--units)."
+
 _MOST_MARKS = 2000
 
 _T = TypeVar("_T")
 
 
-def build_piece(draft: Draft, out: Gathered) -> Piece | None:
+def build_piece(draft: Draft) -> Piece | None:
     """The piece of a draft; None, with findings, where it has no usable outline.
 
     Raises InputError for marks and attributes that cannot be meant as they are.
@@ -70,7 +71,7 @@ def build_piece(draft: Draft, out: Gathered) -> Piece | None:
             cure="Take out what is no mark.",
         )
     try:
-        return _Builder(draft, out).build()
+        return _Builder(draft).build()
     except SizewrightError as error:
         if not error.where.startswith(draft.title):
             error.at(draft.title)
@@ -78,21 +79,20 @@ def build_piece(draft: Draft, out: Gathered) -> Piece | None:
 
 
 class _Builder:
-    def __init__(self, draft: Draft, out: Gathered) -> None:
+    def __init__(self, draft: Draft) -> None:
         self.draft = draft
-        self.out = out
         self.element = draft.elements[0]
 
     def build(self) -> Piece | None:
         draft = self.draft
-        lines = find_lines(draft, self.out)
+        lines = find_lines(draft)
         self._list_marks()
         if lines is None:
             for drawn in (
                 *draft.shapes,
                 *(d for d in draft.marks if d.marking and d.marking.outlining),
             ):
-                self.out.aside(drawn, f"{draft.title} was left out")
+                self.draft.out.aside(drawn, f"{draft.title} was left out")
             return None
         outline, cut_line = self._outlines(lines)
         kind, allowance = self._kind(lines)
@@ -109,8 +109,10 @@ class _Builder:
             side(self._bearer("data-side")),
             self._single("axis", read_axis),
             self._single("grain", read_grain),
-            self._single("fold", lambda d: read_fold(d, outline, draft, self.out)),
-            self._notches(outline, cut_line),
+            self._single("fold", lambda d: read_fold(d, outline, draft)),
+            self._all(
+                lambda m: m.role == "notch", lambda d: read_notch(d, outline, cut_line, draft)
+            ),
             tuple(
                 Drill(vec(centre_of(d)), self._name(d), side(d.element)) for d in self._of("drill")
             ),
@@ -124,17 +126,14 @@ class _Builder:
                 Label(t.text, t.at, t.height, t.angle) for d in self._of("label") for t in d.texts
             ),
             tuple(Adjust(path, self._name(d)) for d in self._of("adjust") for path in d.paths),
-            self._all(
-                lambda m: m.dart is not None, lambda d: read_dart(d, outline, draft, self.out)
-            ),
-            self._all(
-                lambda m: m.pleat is not None, lambda d: read_pleat(d, outline, draft, self.out)
-            ),
-            self._all(lambda m: bool(m.hold), lambda d: read_hold(d, outline, draft, self.out)),
+            self._all(lambda m: m.dart is not None, lambda d: read_dart(d, outline, draft)),
+            self._all(lambda m: m.pleat is not None, lambda d: read_pleat(d, outline, draft)),
+            self._all(lambda m: bool(m.hold), lambda d: read_hold(d, outline, draft)),
             self._story(),
             faces=faces(self._bearer("data-faces")),
         )
-        self._judge_size(piece)
+        piece = self._with_allowances(piece)
+        judge_size(piece, draft, _SIZE_CURE)
         return piece
 
     # --- attributes ---------------------------------------------------------------
@@ -152,6 +151,16 @@ class _Builder:
             return "sew", None
         return ("sew" if word == "sew" else "cut" if word == "cut" else "unknown"), allowance
 
+    def _with_allowances(self, piece: Piece) -> Piece:
+        """With what the file says is meant by the allowance of a sewing line."""
+        text = self.draft.get("data-allowances")
+        if not text or piece.kind != "sew":
+            return piece
+        try:
+            return replace(piece, allowances=parse_allowances(text, piece.outline))
+        except InputError as error:
+            raise error.at("data-allowances") from None
+
     def _story(self) -> tuple[str, ...]:
         """Lines that tell what was done to the piece."""
         return next((e.story for e in self.draft.elements if e.story), ())
@@ -167,17 +176,12 @@ class _Builder:
             assert drawn.marking is not None
             marking = drawn.marking
             if marking.role and marking.role not in DATA_ROLES:
-                self.out.aside(drawn, f"has the unknown role {marking.role}")
-                self.out.find(
-                    "role-unknown",
-                    "warn",
-                    f'there is no role "{marking.role}"; the shape was left out',
-                    cure=f"{meant_role(marking.role)}Roles are {', '.join(DATA_ROLES)}.",
-                    draft=self.draft,
-                    place=drawn.place,
-                )
+                self.draft.out.aside(drawn, f"has the unknown role {marking.role}")
+                text = f'there is no role "{marking.role}"; the shape was left out'
+                cure = f"{meant_role(marking.role)}Roles are {', '.join(DATA_ROLES)}."
+                self.draft.find("role-unknown", "warn", text, cure, place=drawn.place)
             elif not marking.outlining:
-                self.out.aside(drawn, f"{marking.says()} of {self.draft.title}")
+                self.draft.out.aside(drawn, f"{marking.says()} of {self.draft.title}")
 
     def _of(self, role: str) -> list[Shape]:
         return [d for d in self.draft.marks if d.marking and d.marking.role == role]
@@ -185,14 +189,9 @@ class _Builder:
     def _single(self, role: str, read: Callable[[Shape], _T]) -> _T | None:
         found = self._of(role)
         if len(found) > 1:
-            self.out.find(
-                "mark-twice",
-                "warn",
-                f"the piece has {len(found)} lines with the role {role}; the first was taken",
-                cure="Leave one of them.",
-                draft=self.draft,
-                place=found[1].place,
-            )
+            text = f"the piece has {len(found)} lines with the role {role}; the first was taken"
+            cure = "Leave one of them."
+            self.draft.find("mark-twice", "warn", text, cure, place=found[1].place)
         return read(found[0]) if found else None
 
     def _all(
@@ -201,40 +200,32 @@ class _Builder:
         made = (read(d) for d in self.draft.marks if d.marking and means(d.marking))
         return tuple(one for one in made if one is not None)
 
-    def _notches(self, outline: Outline, cut_line: Outline | None) -> tuple[Notch, ...]:
-        made = (read_notch(d, outline, cut_line, self.draft, self.out) for d in self._of("notch"))
-        return tuple(one for one in made if one is not None)
-
     def _cutouts(self, lines: Lines) -> tuple[Cutout, ...]:
         found = [Cutout(self._refitted(p, lines.outline.element)) for p in lines.holes]
         for drawn in self._of("cutout"):
             for path in drawn.paths:
-                closed = closed_within(path, self.out.options.join_tolerance)
+                closed = closed_within(path, self.draft.out.options.join_tolerance)
                 if not closed.closed:
-                    self.out.find(
-                        "open-cutout",
-                        "warn",
-                        "a cut-out is open and was left out",
-                        cure="Close its path in the editor.",
-                        draft=self.draft,
-                        place=drawn.place,
-                    )
+                    text = "a cut-out is open and was left out"
+                    cure = "Close its path in the editor."
+                    self.draft.find("open-cutout", "warn", text, cure, place=drawn.place)
                     continue
                 done = self._refitted(closed, drawn.element)
                 found.append(Cutout(done, self._name(drawn), side(drawn.element)))
         return tuple(found)
 
     def _refitted(self, path: Path, element: Element) -> Path:
-        return refitted(path, element, "cut-out", self.draft, self.out)
+        return refitted(path, element, "cut-out", self.draft)
 
     # --- outlines and names ---------------------------------------------------------
 
     def _outlines(self, lines: Lines) -> tuple[Outline, Outline | None]:
         """The working outline and the cutting line round it, with their names."""
-        points = [d for d in self.draft.marks if is_point(d)]
+        points = [d for d in self.draft.marks if d.marking and d.marking.vertex]
         edges = [d for d in self.draft.marks if d.marking and d.marking.edge is not None]
+        runs = self.draft.get("data-runs")
         if lines.sew is None:
-            outline, far = self._named(lines.outline, points, edges, self._runs())
+            outline, far = self._named(lines.outline, points, edges, runs)
             if far:
                 raise refuse_far(outline, far[0], self.draft)
             return outline, None
@@ -243,14 +234,11 @@ class _Builder:
         on_cut = lines.outline.element.get("data-runs") or None
         near_cut = self._edges_of_cut(lines, edges)
         edges = [d for d in edges if d not in near_cut]
-        outline, far = self._named(lines.sew, rest, edges, self._runs())
+        outline, far = self._named(lines.sew, rest, edges, runs)
         cut_line, nowhere = self._named(lines.outline, for_cut + far, near_cut, on_cut)
         if nowhere:
             raise refuse_far(outline, nowhere[0], self.draft)
         return outline, cut_line
-
-    def _runs(self) -> str | None:
-        return self.draft.get("data-runs")
 
     def _edges_of_cut(self, lines: Lines, edges: list[Shape]) -> list[Shape]:
         """Edge marks out of reach of the sewing line and on the cutting line."""
@@ -268,30 +256,22 @@ class _Builder:
         draft = self.draft
         places = np.array([centre_of(d) for d in points]).reshape(-1, 2)
         line = with_vertices(line, places, POINT_REACH)
-        names = points_on(line.path, points, draft, self.out)
+        named, rest = points_on(line.path, points, draft)
         attribute = line.element.attributes.get("data-corners")
-        corners = corners_of(line, attribute, self.out.options.corner_angle, draft, self.out)
-        outline = Outline(line.path, corners, names.points)
+        corners = corners_of(line, attribute, draft.out.options.corner_angle, draft)
+        outline = Outline(line.path, corners, named)
         found = edge_runs(outline, edges, draft)
         if runs:
             found += written_runs(outline, runs, f"{draft.title}: data-runs")
-        order = sorted(found, key=_run_order)
-        return Outline(line.path, corners, names.points, tuple(order)), list(names.rest)
+        order = sorted(found, key=lambda run: (run.start, run.end))
+        return Outline(line.path, corners, named, tuple(order)), rest
 
-    def _judge_size(self, piece: Piece) -> None:
-        x0, y0, x1, y1 = piece.bounds
-        longest = max(x1 - x0, y1 - y0)
-        if _TINY <= longest <= _WIDE:
-            return
+
+def judge_size(piece: Piece, draft: Draft, cure: str) -> None:
+    """Tell a piece that no garment has, `cure` what to check then."""
+    x0, y0, x1, y1 = piece.bounds
+    longest = max(x1 - x0, y1 - y0)
+    if not _TINY <= longest <= _WIDE:
         size = f"{longest / 1000:.1f} m" if longest > _WIDE else f"{longest:.1f} mm"
-        self.out.find(
-            "impossible-size",
-            "fail" if longest > _TOO_WIDE else "warn",
-            f"the piece is {size} long, which is hardly meant; nothing was changed",
-            cure="Check the page size and unit of the drawing, or say its unit (--units).",
-            draft=self.draft,
-        )
-
-
-def _run_order(run: Run) -> tuple[int, int]:
-    return run.start, run.end
+        text = f"the piece is {size} long, which is hardly meant; nothing was changed"
+        draft.find("impossible-size", "fail" if longest > _TOO_WIDE else "warn", text, cure)

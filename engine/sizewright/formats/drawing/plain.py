@@ -10,10 +10,10 @@ from ...errors import InputError
 from ...geometry.nearest import nearest
 from ...geometry.path import Path
 from ...geometry.types import Floats
-from .drafts import Draft, Gathered
+from .drafts import Draft, Gathered, spot
 from .frames import without_frames, without_squares
 from .lines import APART, Lines, Loop, Strand, layer_of, lines_of, role_of, samples
-from .loops import Region, gap_of, loops_of, sides
+from .loops import Region, gap_of, loops_of, middle, sides
 from .names import given, hint, names_role, size_of_layer
 from .naming import name_pieces
 from .shapes import Drawing, Element, Shape, Text
@@ -211,13 +211,9 @@ class _Sorter:
                 around.guessed += 1
         elif parallel and not self._nested(loop, loops):
             self._mark(around, loop, "sew")
-            self.out.find(
-                "inner-line",
-                "warn",
-                "a line all round within an outline was taken for its sewing line",
-                cure="Put it on a layer named SEW, or leave it out.",
-                place=middle(loop.path),
-            )
+            text = "a line all round within an outline was taken for its sewing line"
+            cure = "Put it on a layer named SEW, or leave it out."
+            self.out.find("inner-line", "warn", text, cure, place=spot(middle(loop.path)))
         else:
             self._outer(loop)
             self.out.find(
@@ -226,7 +222,7 @@ class _Sorter:
                 "a closed line lies in another of nearly its size and was taken for a piece of "
                 "its own",
                 cure="If they are sizes of one piece, put each size on a layer named by it.",
-                place=middle(loop.path),
+                place=spot(middle(loop.path)),
             )
 
     def _mark(self, piece: Piece, loop: Loop, role: str) -> None:
@@ -311,13 +307,9 @@ class _Sorter:
             return
         sure = not self.pieces or gap < _NEARLY_CLOSED * line.length
         name = strand.first.name or strand.first.element.kind
-        self.out.find(
-            "open-outline",
-            "fail" if sure else "warn",
-            f'"{name}" is open: its ends are {gap:.2f} mm apart; it was not taken for a piece',
-            cure="Close it in the editor if it is a piece, or let ends that far apart be joined.",
-            place=f"({line.end[0]:.1f}, {line.end[1]:.1f}) mm",
-        )
+        text = f'"{name}" is open: its ends are {gap:.2f} mm apart; it was not taken for a piece'
+        cure = "Close it in the editor if it is a piece, or let ends that far apart be joined."
+        self.out.find("open-outline", "fail" if sure else "warn", text, cure, place=spot(line.end))
 
     def _dots(self) -> None:
         for shape in self.plain:
@@ -381,6 +373,7 @@ class _Sorter:
             piece.marks += self._folds(piece)
         labels = [shape.marked("label", texts=[text]) for shape, text in piece.said.labels]
         piece.draft = Draft(
+            self.out,
             piece.name,
             loop.size,
             elements,
@@ -403,7 +396,9 @@ class _Sorter:
         piece.marks = [m for m in piece.marks if id(m) not in gone]
         text = f"{len(lines)} lines in a piece are more than it can have, and were left out"
         cure = "Take out hatching and pictures."
-        self.out.find("too-many-lines", "warn", text, cure=cure, place=middle(piece.loop.path))
+        self.out.find(
+            "too-many-lines", "warn", text, cure=cure, place=spot(middle(piece.loop.path))
+        )
 
     def _folds(self, piece: Piece) -> list[Shape]:
         """Parts of the outline that stand on a layer for folds."""
@@ -424,13 +419,9 @@ class _Sorter:
                 draft=piece.draft,
             )
         if piece.inner:
-            self.out.find(
-                "inner-marks",
-                "note",
-                f"{piece.inner} closed line(s) within the piece were taken for marks",
-                cure="Put cut-outs on a layer named CUT, or give them the role cutout.",
-                draft=piece.draft,
-            )
+            text = f"{piece.inner} closed line(s) within the piece were taken for marks"
+            cure = "Put cut-outs on a layer named CUT, or give them the role cutout."
+            self.out.find("inner-marks", "note", text, cure, draft=piece.draft)
 
 
 def _is_inner(loop: Loop) -> bool:
@@ -455,12 +446,6 @@ def _along(line: Path, outline: Path) -> bool:
     """Whether a line lies along an outline."""
     points = line.at(np.array([0.25, 0.5, 0.75]) * line.length)
     return float(nearest(outline, points).distance.max()) <= _FOLD_REACH
-
-
-def middle(path: Path) -> str:
-    """The middle of a line's box, as messages show it."""
-    x0, y0, x1, y1 = path.bounds
-    return f"({(x0 + x1) / 2:.1f}, {(y0 + y1) / 2:.1f}) mm"
 
 
 def _mark_kind(layer: str | None, piece: Piece) -> str:

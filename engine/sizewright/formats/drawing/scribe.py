@@ -11,6 +11,7 @@ import numpy as np
 from ...findings import Finding, Level
 from ...geometry.path import Path
 from ...model import Label, Piece, Vec
+from .names import untaken
 
 #: Characters that no text of a drawing can hold (XML 1.0 has no spelling for them).
 _FORBIDDEN = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
@@ -47,11 +48,7 @@ class Ids:
 
     def take(self, wanted: str) -> str:
         """An id as near to `wanted` as may be: `front.notch`, then `front.notch-2`."""
-        plain = _as_id(wanted)
-        found, n = plain, 1
-        while found in self._taken:
-            n += 1
-            found = f"{plain}-{n}"
+        found = untaken(_as_id(wanted), self._taken)
         self._taken.add(found)
         return found
 
@@ -71,7 +68,7 @@ def _as_id(text: str) -> str:
 
 
 @dataclass(frozen=True, eq=False, slots=True)
-class Shape:
+class Figure:
     """One thing that a piece puts on paper, in mm, y up.
 
     `role` is what it is: `outline`, `sew`, `fold`, `grain`, `axis`, `adjust`, `notch`,
@@ -98,7 +95,7 @@ class Scribe:
     ids: Ids
     suffix: str = ""
     findings: list[Finding] = field(default_factory=list)
-    shapes: list[Shape] = field(default_factory=list)
+    shapes: list[Figure] = field(default_factory=list)
 
     def found(
         self, code: str, text: str, *, place: str = "", cure: str = "", level: Level = "warn"
@@ -152,7 +149,7 @@ class Scribe:
     ) -> None:
         says_all = ".".join(x for x in (self.piece.name, role, name) if x)
         named = self.ids.named(says_all, self.suffix)
-        self.shapes.append(Shape(role, named, says, paths, dot, label))
+        self.shapes.append(Figure(role, named, says, paths, dot, label))
 
 
 def _might_be_refitted(path: Path) -> bool:

@@ -14,24 +14,13 @@ from .shapes import Element
 
 #: Every attribute that the reader knows, without its `data-`.
 ATTRIBUTES = frozenset(
-    {
-        *("allowance", "at", "away", "base", "base-size", "corners", "count", "dart", "depth"),
-        *(
-            "edge",
-            "ends",
-            "faces",
-            "given",
-            "hold",
-            "keep",
-            "kind",
-            "name",
-            "on",
-            "outline",
-            "pair",
-        ),
-        *("piece", "pleat", "point", "quantity", "refit", "role", "rule", "runs", "seam", "seams"),
-        *("side", "size", "tip"),
-    }
+    (
+        *("allowance", "allowances", "at", "away", "base", "base-size", "corners", "count"),
+        *("dart", "depth", "edge", "ends", "faces", "given", "hold", "keep"),
+        *("kind", "name", "on", "outline", "pair", "piece", "pleat", "point"),
+        *("quantity", "refit", "role", "rule", "runs", "seam", "seams", "side"),
+        *("size", "tip"),
+    )
 )
 #: Words at least so alike are one misspelt; so much more where the first letter differs.
 _ALIKE, _ALIKE_BUT_FIRST = 0.75, 0.85

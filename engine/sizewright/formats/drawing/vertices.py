@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -12,7 +11,7 @@ from ...geometry.flatten import flatten_marked
 from ...geometry.path import Path
 from ...geometry.types import Floats
 from ...model import Edge, Outline, Point, Run, number_corners
-from .drafts import Draft, Gathered
+from .drafts import Draft
 from .outlines import Line
 from .shapes import Shape
 
@@ -39,21 +38,10 @@ def centre_of(drawn: Shape) -> Floats:
     return middle
 
 
-@dataclass(frozen=True, slots=True)
-class Names:
-    """Point marks of one outline, sorted out: entries by vertex."""
-
-    points: tuple[Point, ...]
-    rest: tuple[Shape, ...]
-
-
-def is_point(drawn: Shape) -> bool:
-    """Whether a mark names a vertex."""
-    return drawn.marking is not None and drawn.marking.vertex
-
-
-def points_on(path: Path, marks: Iterable[Shape], draft: Draft, out: Gathered) -> Names:
-    """Names and rules for the vertices under `marks`; `rest` are marks that reach none.
+def points_on(
+    path: Path, marks: Iterable[Shape], draft: Draft
+) -> tuple[tuple[Point, ...], list[Shape]]:
+    """Names and rules for the vertices under `marks`, and the marks that reach none.
 
     Raises InputError where one vertex gets two names or rules.
     """
@@ -78,7 +66,7 @@ def points_on(path: Path, marks: Iterable[Shape], draft: Draft, out: Gathered) -
                     )
             name, rule = name or old.name, rule or old.rule
         found[vertex] = Point(vertex, name, rule)
-    return Names(tuple(found[v] for v in sorted(found)), tuple(rest))
+    return tuple(found[v] for v in sorted(found)), rest
 
 
 def nearest_vertex(path: Path, place: Floats) -> tuple[int, float]:
@@ -232,9 +220,7 @@ def _decoded(name: str) -> str:
     return name.replace("%3B", ";").replace("%3D", "=").replace("%25", "%")
 
 
-def corners_of(
-    line: Line, attribute: str | None, angle: float, draft: Draft, out: Gathered
-) -> tuple[int, ...]:
+def corners_of(line: Line, attribute: str | None, angle: float, draft: Draft) -> tuple[int, ...]:
     """Corner numbers of a line: as its `data-corners` says, where it still can, else anew."""
     path = line.path
     if attribute is None:
@@ -247,12 +233,11 @@ def corners_of(
         steps = [(v - numbers[0]) % len(path) for v in numbers]
         if steps == sorted(set(steps)):
             return tuple(numbers)
-    out.find(
+    draft.find(
         "corners-renumbered",
         "warn",
         "the corner numbers written in the file do not fit the outline any more; "
         "it was numbered anew",
         cure="Check the corner numbers that a job uses.",
-        draft=draft,
     )
     return number_corners(path, angle)

@@ -17,16 +17,38 @@ from ...geometry.types import Floats
 from ...model import Label, Pattern
 from ...units import Unit
 from ..drawing.described import Described, describe
-from ..drawing.scribe import Facts, Shape
+from ..drawing.names import untaken
+from ..drawing.scribe import Facts, Figure
 from ..reading import Written
 from .entities import words_of
-from .layers import CURVES
 from .saving import bounds_of, name_place, new_document, to_bytes
 from .xdata import APPID, set_attributes
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
 
+#: Layer for each role, with its colour number (ACI), near those of the palette.
+_LAYERS: Mapping[str, tuple[str, int]] = {
+    "cut": ("CUT", 7),
+    "sew": ("SEW", 4),
+    "unknown": ("OUTLINE", 7),
+    "cutout": ("CUTOUT", 7),
+    "notch": ("NOTCH", 1),
+    "drill": ("DRILL", 1),
+    "mark": ("MARK", 3),
+    "grain": ("GRAIN", 5),
+    "axis": ("AXIS", 8),
+    "fold": ("FOLD", 6),
+    "adjust": ("ADJUST", 8),
+    "label": ("TEXT", 2),
+    "picture": ("NAMES", 8),
+    "point": ("POINTS", 30),
+    "edge": ("EDGES", 30),
+    "dart": ("DARTS", 8),
+    "pleat": ("DARTS", 8),
+    "hold": ("HOLDS", 8),
+    "pattern": ("PATTERN", 8),
+}
 #: A turn of less than this, in degrees, goes on smoothly within one spline.
 _SMOOTH = 3.0
 _CLOSED, _PLANAR = 1, 8
@@ -41,7 +63,7 @@ def write_curves(pattern: Pattern, unit: Unit = Unit.MM) -> Written:
     `unit` is mm or inches. Each piece is a group of entities on layers by role.
     """
     said = describe(pattern)
-    doc = new_document("R2000", unit, dict(CURVES.values()))
+    doc = new_document("R2000", unit, dict(_LAYERS.values()))
     doc.appids.add(APPID)
     pen = _Pen(doc, unit.from_mm(1.0))
     pen.pattern(pattern, said.says)
@@ -87,7 +109,7 @@ class _Pen:
             about["title"] = pattern.title
         if pattern.page is not None:
             about["page"] = f"{pattern.page[0]!r} {pattern.page[1]!r}"
-        layer, _ = CURVES["pattern"]
+        layer, _ = _LAYERS["pattern"]
         point = self.space.add_point((0.0, 0.0), dxfattribs={"layer": layer})
         self._mark(point, about, "the seams of the pattern")
 
@@ -101,20 +123,16 @@ class _Pen:
         for shape in said.shapes:
             about = {"group": said.named.id, "id": shape.named.id} | _data(shape.says)
             shown = said.says["outline"] if shape.role == "outline" else shape.role
-            layer, _ = CURVES[shown or "unknown"]
+            layer, _ = _LAYERS[shown or "unknown"]
             about |= all_says if shape.role == "outline" else few
             entities += self._draw(shape, about, layer)
         title = " ".join(v for v in (said.says["piece"], said.says["size"]) if v)
         plain = title.translate(_FORBIDDEN_IN_NAMES).upper()[:200] or "PIECE"
-        name, number = plain, 1
-        while name in self.groups:
-            number += 1
-            name = f"{plain}-{number}"
-        self.groups[name] = entities
+        self.groups[untaken(plain, self.groups)] = entities
 
     # --- one shape --------------------------------------------------------------------
 
-    def _draw(self, shape: Shape, about: dict[str, str], layer: str) -> list[Any]:
+    def _draw(self, shape: Figure, about: dict[str, str], layer: str) -> list[Any]:
         """The entities of a shape: the first bears all that is said of it."""
         what = f"what is said of {shape.named.id}"
         if shape.label is not None or shape.dot is not None:
@@ -137,7 +155,7 @@ class _Pen:
             entities += made
         return entities
 
-    def _circle(self, shape: Shape, layer: str) -> Any:
+    def _circle(self, shape: Figure, layer: str) -> Any:
         assert shape.dot is not None
         (x, y), radius = shape.dot
         centre = x * self.scale, y * self.scale
@@ -173,7 +191,7 @@ class _Pen:
 
     def names(self, pattern: Pattern) -> None:
         """The name of each piece that has no label, in it."""
-        layer, _ = CURVES["picture"]
+        layer, _ = _LAYERS["picture"]
         for piece in pattern.pieces:
             if piece.labels:
                 continue

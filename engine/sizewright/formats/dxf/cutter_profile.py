@@ -18,9 +18,9 @@ from ...geometry.path import Path
 from ...model import Pattern, Piece, format_quantity
 from ...units import Unit
 from ..drawing.described import describe
-from ..drawing.losses import losses
+from ..drawing.losses import losses, not_held
 from ..drawing.names import bare_size
-from ..drawing.scribe import Shape
+from ..drawing.scribe import Figure
 from ..interchange.texts import ascii_only
 from ..reading import Written
 from .saving import bounds_of, name_place, new_document, to_bytes
@@ -74,11 +74,13 @@ def write_cutter(pattern: Pattern, unit: Unit = Unit.MM, *, chord: float = CHORD
             pen.draw(shape, piece)
         pen.write(piece)
         pen.findings += _not_held(piece)
-    if pattern.seams:
-        names = ", ".join(seam.name for seam in pattern.seams)
-        pen.find("not-held", "note", f"seams are not held: {names}")
-    if pattern.title or pattern.base_size or pattern.page:
-        pen.find("not-held", "note", "title, base size and page are not held")
+    lost = {
+        f"seams ({'; '.join(seam.name for seam in pattern.seams)})": pattern.seams,
+        "title": pattern.title,
+        "base size": pattern.base_size,
+        "page": pattern.page,
+    }
+    pen.findings += not_held([what for what, there in lost.items() if there])
     if pen.flattened:
         text = f"curves were cut into chords within {chord:g} mm"
         pen.find("flattened", "note", text, "Write the curves profile to keep them.")
@@ -119,7 +121,7 @@ class _Pen:
         name, size = ("", "") if piece is None else (piece.name, piece.size or "")
         self.findings.append(Finding(code, level, text, name, size, cure=cure))
 
-    def draw(self, shape: Shape, piece: Piece) -> None:
+    def draw(self, shape: Figure, piece: Piece) -> None:
         """One shape, if a machine can do something with it."""
         layer = _ROLES.get(shape.role)
         if shape.role == "outline":

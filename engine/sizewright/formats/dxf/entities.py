@@ -30,6 +30,11 @@ DEEPEST = 30
 _TEXTS = frozenset({"TEXT", "MTEXT", "ATTRIB"})
 #: Kinds that say nothing to a pattern and are left out without a word.
 _SILENT = frozenset({"ATTDEF", "VIEWPORT", "SEQEND"})
+#: What data that make no sense raise.
+_BROKEN = (
+    *(GeometryError, ValueError, TypeError, AttributeError, LookupError),
+    ArithmeticError,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,7 +177,7 @@ class _Walker:
     # --- one entity -------------------------------------------------------------------
 
     def _one(self, entity: Any, kind: str, layer: str, state: _State) -> None:
-        common: dict[str, Any] = {
+        about: dict[str, Any] = {
             "kind": kind,
             "layer": decoded(layer),
             "handle": str(entity.dxf.get("handle", "") or ""),
@@ -181,15 +186,13 @@ class _Walker:
         }
         try:
             if kind in _TEXTS:
-                text = _text(entity, state.frame)
-                if text is not None:
-                    self._add(Entity(text=text, **common, attributes=attributes_of(entity)))
-                else:
+                about["text"] = _text(entity, state.frame)
+                if about["text"] is None:
                     self._set_aside(layer, kind, "has no words")
+                    return
             elif kind == "POINT":
                 x, y, _ = state.frame.place(np.array(tuple(entity.dxf.location), dtype=float))
-                place = float(x), float(y)
-                self._add(Entity(place=place, **common, attributes=attributes_of(entity)))
+                about["place"] = float(x), float(y)
             else:
                 curve = curve_of(entity, state.frame)
                 if curve is None:
@@ -197,21 +200,14 @@ class _Walker:
                     return
                 self.segments += len(curve.path)
                 self.tilted += curve.tilted
-                self._add(Entity(path=curve.path, **common, attributes=attributes_of(entity)))
+                about["path"] = curve.path
+            self.scene.entities.append(Entity(**about, attributes=attributes_of(entity)))
         except NoCurve as why:
             self._set_aside(layer, kind, str(why))
-        except (GeometryError, ValueError, TypeError, AttributeError, LookupError) as error:
-            self._broken(kind, layer, common["handle"], error)
-        except ArithmeticError as error:
-            self._broken(kind, layer, common["handle"], error)
-
-    def _add(self, entity: Entity) -> None:
-        self.scene.entities.append(entity)
-
-    def _broken(self, kind: str, layer: str, handle: str, error: Exception) -> None:
-        what = error.what if isinstance(error, GeometryError) else "its data make no sense"
-        self._set_aside(layer, kind, f"cannot be drawn: {what}")
-        self.broken.append(f"{kind} on layer {layer} (#{handle}): {what}")
+        except _BROKEN as error:
+            what = error.what if isinstance(error, GeometryError) else "its data make no sense"
+            self._set_aside(layer, kind, f"cannot be drawn: {what}")
+            self.broken.append(f"{kind} on layer {layer} (#{about['handle']}): {what}")
 
     # --- blocks -------------------------------------------------------------------------
 
@@ -224,9 +220,8 @@ class _Walker:
             return
         if getattr(block.block, "is_xref", False):
             self._set_aside(layer, "INSERT", f'"{name}" is in another file')
-            self._find(
+            self._warn(
                 "outside-reference",
-                "warn",
                 f'"{name}" is drawn in another file, which was not opened',
                 "Bind the reference into the drawing, or convert that file too.",
             )
@@ -283,26 +278,23 @@ class _Walker:
 
     # --- what was found -------------------------------------------------------------------
 
-    def _find(self, code: str, level: str, text: str, cure: str = "") -> None:
-        self.scene.findings.append(
-            Finding(code, "warn" if level == "warn" else "note", text, cure=cure)
-        )
+    def _warn(self, code: str, text: str, cure: str = "") -> None:
+        self.scene.findings.append(Finding(code, "warn", text, cure=cure))
 
     def _tell(self) -> None:
         for (name, kind, reason), count in self._aside.items():
             many = f" ({count} of them)" if count > 1 else ""
             self.scene.set_aside.append(SetAside(name, kind, reason + many))
         if self.tilted:
-            self._find(
+            self._warn(
                 "non-planar",
-                "warn",
                 f"{self.tilted} line(s) leave the plane of the drawing; their heights were dropped",
                 "Draw them flat: a slanted line is shorter seen from above.",
             )
         if self.broken:
             first = "; ".join(self.broken[:3])
             more = f"; and {len(self.broken) - 3} more" if len(self.broken) > 3 else ""
-            self._find("cannot-be-drawn", "warn", f"left out: {first}{more}")
+            self._warn("cannot-be-drawn", f"left out: {first}{more}")
 
 
 def _style(entity: Any) -> Style:

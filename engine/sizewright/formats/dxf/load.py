@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from ...errors import InputError
 from ...findings import Finding, Level
+from ..claims import BOM, DXF_BINARY
 from .mending import closed, with_classes
 
 if TYPE_CHECKING:
@@ -18,8 +19,6 @@ if TYPE_CHECKING:
 
 #: Files larger than this are refused; damaged ones, which take longer, beyond that. Bytes.
 LARGEST, LARGEST_DAMAGED = 32_000_000, 12_000_000
-_BOM = b"\xef\xbb\xbf"
-_BINARY = b"AutoCAD Binary DXF\r\n\x1a\x00"
 #: Faults that a finding spells out; the rest is counted.
 _SPELT = 3
 _VARIABLE = re.compile(rb"\n[ \t]*9[ \t]*\r?\n[ \t]*\$(INSUNITS|MEASUREMENT)[ \t]*\r?\n")
@@ -58,22 +57,16 @@ def load(data: bytes, where: str = "drawing") -> Loaded:
     """
     _check(data, where)
     quiet()
-    data = data.removeprefix(_BOM)
+    data = data.removeprefix(BOM)
     broken = ""
-    if data.startswith(_BINARY):
+    if data.startswith(DXF_BINARY):
         data, broken = _as_text(data)
         if not data:
             raise InputError("the binary DXF holds nothing", where=where, cure=_CURE)
     findings: list[Finding] = []
     if broken or _END.search(data[-200:]) is None:
-        findings.append(
-            Finding(
-                "cut-short",
-                "warn",
-                "the file breaks off before its end; what came after is lost",
-                cure=_CURE,
-            )
-        )
+        text = "the file breaks off before its end; what came after is lost"
+        findings.append(Finding("cut-short", "warn", text, cure=_CURE))
     doc, fault = _strictly(data)
     if doc is None:
         doc = _recovered(data, where, fault, cut=bool(findings))
@@ -96,7 +89,7 @@ def _check(data: bytes, where: str) -> None:
         )
     if data.startswith(b"AC10"):
         raise InputError("this is a DWG drawing, not DXF", where=where, cure="Save it as DXF.")
-    if not data.startswith(_BINARY) and b"SECTION" not in data and b"LINE" not in data:
+    if not data.startswith(DXF_BINARY) and b"SECTION" not in data and b"LINE" not in data:
         raise InputError("this is no DXF drawing", where=where, cure="Save the drawing as DXF.")
 
 

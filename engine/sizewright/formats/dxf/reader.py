@@ -7,10 +7,9 @@ from dataclasses import replace
 
 from ...errors import SizewrightError
 from ...findings import Finding
-from ...model import CORNER_ANGLE
 from ...units import Unit
 from ..drawing.assemble import understood
-from ..drawing.drafts import JOIN_TOLERANCE, REFIT_TOLERANCE, Options
+from ..drawing.drafts import Options
 from ..drawing.shapes import Drawing, Element, Group, Shape
 from ..reading import Reading
 from .entities import Entity, Insert, Scene, entities_of
@@ -23,22 +22,15 @@ _SMALL = 60.0
 
 
 def reading_of(
-    loaded: Loaded,
-    *,
-    name: str = "",
-    units: Unit | None = None,
-    join_tolerance: float = JOIN_TOLERANCE,
-    refit_tolerance: float = REFIT_TOLERANCE,
-    corner_angle: float = CORNER_ANGLE,
+    loaded: Loaded, options: Options, *, name: str = "", units: Unit | None = None
 ) -> Reading:
     """The pattern in a DXF drawing that is loaded, in mm, y up from the drawing's own origin.
 
     Drawings that Sizewright wrote bring back all that they hold; in others, closed lines are
     pieces, and layers, blocks and texts say the rest where they can. What is doubtful comes
     back as findings, what is no part of a piece as set aside. Raises InputError for what
-    cannot be read or cannot be meant. The settings are those of `formats.read_dxf`.
+    cannot be read or cannot be meant.
     """
-    options = Options(corner_angle, refit_tolerance, join_tolerance)
     try:
         scale = scale_of(loaded.header, units)
         scene = entities_of(loaded.doc, scale.mm)

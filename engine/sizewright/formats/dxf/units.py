@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from ...errors import UnitError
-from ...findings import Finding
+from ...findings import Finding, Level
 from ...units import Unit
 
 _INCH = Fraction(254, 10)
@@ -87,17 +87,11 @@ def scale_of(header: Mapping[str, int], units: Unit | None = None) -> Scale:
     if measurement in (0, 1):
         name = "millimetres" if measurement else "inches"
         why = f"its $MEASUREMENT is {'metric' if measurement else 'imperial'}"
-        level = "note" if measurement else "warn"
     else:
-        name, why, level = "millimetres", "nothing in it says otherwise", "warn"
-    findings.append(
-        Finding(
-            "units-assumed",
-            "note" if level == "note" else "warn",
-            f"the drawing does not say its unit; it was read in {name}, since {why}",
-            cure=_CURE,
-        )
-    )
+        name, why = "millimetres", "nothing in it says otherwise"
+    level: Level = "note" if measurement == 1 else "warn"
+    text = f"the drawing does not say its unit; it was read in {name}, since {why}"
+    findings.append(Finding("units-assumed", level, text, cure=_CURE))
     return Scale(25.4 if name == "inches" else 1.0, name, True, tuple(findings))
 
 

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from ...findings import Finding
 from ...geometry import affine
 from ...geometry.path import Path
 from ...geometry.types import Floats
 from ...model import Vec
+from ..drawing.drafts import Gathered
+from ..drawing.shapes import Text
 from ..dxf.entities import Entity, block_entities
 from ..dxf.xdata import APPID
 from ..reading import SetAside
@@ -29,30 +30,21 @@ _TELLING = ("piecename", "stylename", "samplesize", "graderuletable")
 _OWN = ("*model", "*paper", "$model", "$paper")
 
 
-@dataclass(frozen=True, slots=True)
-class Words:
-    """A text in mm: its baseline's start, letter height, turn in degrees, layer number."""
-
-    text: str
-    at: Vec
-    height: float
-    angle: float
-    layer: int | None
-
-
 @dataclass
 class Block:
     """What one block holds, in mm, where it is placed in the drawing.
 
-    `paths`, `points` and `texts` are by layer number; `depths` are those of notch points,
-    in the order of `points` on their layer. `said` are its labelled texts.
+    `paths` and `points` are by layer number; `depths` are those of notch points, in the
+    order of `points` on their layer. `said` are its labelled texts, `rules` those of rule
+    numbers with their layers, `texts` all others.
     """
 
     name: str
     paths: dict[int, list[Path]] = field(default_factory=dict)
     points: dict[int, list[Vec]] = field(default_factory=dict)
     depths: dict[int, list[float]] = field(default_factory=dict)
-    texts: list[Words] = field(default_factory=list)
+    texts: list[Text] = field(default_factory=list)
+    rules: list[tuple[int | None, str, Vec]] = field(default_factory=list)
     said: dict[str, list[str]] = field(default_factory=dict)
     others: list[Entity] = field(default_factory=list)
 
@@ -72,8 +64,7 @@ class Blocks:
 
     pieces: list[Block] = field(default_factory=list)
     said: dict[str, str] = field(default_factory=dict)
-    set_aside: list[SetAside] = field(default_factory=list)
-    findings: list[Finding] = field(default_factory=list)
+    out: Gathered = field(default_factory=Gathered)
 
 
 def looks_like_interchange(doc: Drawing) -> bool:
@@ -135,7 +126,8 @@ class _Gatherer:
     def __init__(self, doc: Drawing, mm: float) -> None:
         self.doc = doc
         self.mm = mm
-        self.out = Blocks()
+        self.blocks = Blocks()
+        self.out = self.blocks.out
 
     def run(self) -> Blocks:
         placed = self._inserts()
@@ -149,7 +141,7 @@ class _Gatherer:
                 self._take(self._block(name, scene.entities), placed.get(name.casefold(), []))
                 self.out.findings += scene.findings
         self._sheet()
-        return self.out
+        return self.blocks
 
     def _inserts(self) -> dict[str, list[Floats]]:
         """The maps (2, 3) by which each block stands in the drawing, by name."""
@@ -163,7 +155,8 @@ class _Gatherer:
             if np.isfinite(m).all() and affine.determinant(m) != 0:
                 found.setdefault(name.casefold(), []).append(m)
             if self.doc.blocks.get(name) is None:
-                self._find("block-missing", "warn", f'the block "{name}" is inserted but not there')
+                text = f'the block "{name}" is inserted but not there'
+                self.out.find("block-missing", "warn", text)
         return found
 
     def _block(self, name: str, entities: list[Entity]) -> Block:
@@ -171,7 +164,7 @@ class _Gatherer:
         for entity in entities:
             number = layer_number(entity.layer)
             if entity.text is not None:
-                self._text(block, entity, number)
+                self._text(block, entity.text, number)
             elif number is None:
                 block.others.append(entity)
             elif entity.path is not None:
@@ -181,21 +174,19 @@ class _Gatherer:
                 block.depths.setdefault(number, []).append(self._depth(entity))
         return block
 
-    def _text(self, block: Block, entity: Entity, number: int | None) -> None:
-        text = entity.text
-        assert text is not None
+    def _text(self, block: Block, text: Text, number: int | None) -> None:
         rest: list[str] = []
         for line in text.text.splitlines():
             found = labelled(line) if number != TEXT else None
+            rule = rule_of(line) if number != TEXT else None
             if found is not None:
                 block.said.setdefault(found[0], []).append(found[1])
-            elif number != TEXT and rule_of(line) is not None:
-                block.texts.append(Words(line, text.at, text.height, text.angle, number))
+            elif rule is not None:
+                block.rules.append((number, rule, text.at))
             else:
                 rest.append(line)
         if "".join(rest).strip():
-            words = Words("\n".join(rest), text.at, text.height, text.angle, TEXT)
-            block.texts.append(words)
+            block.texts.append(replace(text, text="\n".join(rest)))
 
     def _depth(self, entity: Entity) -> float:
         raw: Any = self.doc.entitydb.get(entity.handle)
@@ -204,7 +195,7 @@ class _Gatherer:
 
     def _take(self, block: Block, places: list[Floats]) -> None:
         for key in sorted(STYLE & block.said.keys()):
-            self.out.said.setdefault(key, block.first(key))
+            self.blocks.said.setdefault(key, block.first(key))
         if not block.is_piece:
             if (block.paths or block.said) and (places or not block.name.startswith("_")):
                 reason = "a block without a boundary (layer 1)"
@@ -213,31 +204,24 @@ class _Gatherer:
         for entity in block.others:
             reason = f'on the layer "{entity.layer}", which the format has not'
             self.out.set_aside.append(SetAside(block.name, entity.kind.lower(), reason))
-        self.out.pieces.append(self._placed(block, places))
+        self.blocks.pieces.append(self._placed(block, places))
 
     def _placed(self, block: Block, places: list[Floats]) -> Block:
         name = block.name
         if not places:
-            self._find(
-                "block-not-inserted",
-                "note",
-                f'the block "{name}" is never inserted; it was read where it is drawn',
-            )
+            text = f'the block "{name}" is never inserted; it was read where it is drawn'
+            self.out.find("block-not-inserted", "note", text)
             return block
         if len(places) > 1:
-            self._find(
-                "block-twice",
-                "warn",
-                f'the block "{name}" is inserted {len(places)} times; it was read once',
-                "Say in QUANTITY how many are to be cut.",
-            )
+            text = f'the block "{name}" is inserted {len(places)} times; it was read once'
+            self.out.find("block-twice", "warn", text, "Say in QUANTITY how many are to be cut.")
         m = places[0]
         sx, sy = (float(np.hypot(*m[:, k])) for k in (0, 1))
         even = (
             abs(sx - sy) <= 1e-6 * max(sx, sy) and abs(float(m[:, 0] @ m[:, 1])) <= 1e-6 * sx * sy
         )
         if affine.determinant(m) < 0:
-            self._find(
+            self.out.find(
                 "block-mirrored",
                 "warn",
                 f'the block "{name}" is inserted mirrored; it was read as it is drawn, so that '
@@ -247,7 +231,7 @@ class _Gatherer:
             return _moved(block, affine.translation(float(m[0, 2]), float(m[1, 2])))
         if not even or abs(sx - 1.0) > 1e-6:
             scale = f"{sx:g}" if even else f"{sx:g} by {sy:g}"
-            self._find(
+            self.out.find(
                 "block-scaled",
                 "warn",
                 f'the block "{name}" is inserted at a scale of {scale}',
@@ -267,17 +251,13 @@ class _Gatherer:
             for line in entity.text.text.splitlines() if entity.text else ():
                 found = labelled(line)
                 if found is not None:
-                    self.out.said.setdefault(*found)
+                    self.blocks.said.setdefault(*found)
             if entity.text is None:
                 loose[entity.kind] = loose.get(entity.kind, 0) + 1
         for kind, count in loose.items():
             reason = "outside the blocks" + (f" ({count} of them)" if count > 1 else "")
             self.out.set_aside.append(SetAside("", kind.lower(), reason))
         self.out.set_aside += scene.set_aside
-
-    def _find(self, code: str, level: str, text: str, cure: str = "") -> None:
-        found = Finding(code, "warn" if level == "warn" else "note", text, cure=cure)
-        self.out.findings.append(found)
 
 
 def _moved(block: Block, m: Floats) -> Block:
@@ -296,7 +276,11 @@ def _moved(block: Block, m: Floats) -> Block:
         {k: [p.transformed(m) for p in paths] for k, paths in block.paths.items()},
         {k: [vec(v) for v in places] for k, places in block.points.items()},
         {k: [d * scale for d in depths] for k, depths in block.depths.items()},
-        [Words(t.text, vec(t.at), t.height * scale, t.angle + turn, t.layer) for t in block.texts],
+        [
+            replace(t, at=vec(t.at), height=t.height * scale, angle=t.angle + turn)
+            for t in block.texts
+        ],
+        [(layer, rule, vec(at)) for layer, rule, at in block.rules],
         block.said,
         block.others,
     )

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...findings import Finding
 from ...geometry.path import Path
 from ...geometry.types import Floats
 from ..drawing.chains import join_ends
+from ..drawing.drafts import Draft
+from ..drawing.loops import gap_of
 
 #: Ends of drawn lines this close, in mm, meet.
 JOIN = 0.1
@@ -34,45 +35,44 @@ class Loop:
 
 
 def outline_of(
-    paths: list[Path], mirror: Floats | None, findings: list[Finding], what: str = "boundary"
+    paths: list[Path], mirror: Floats | None, boundary: Draft | None = None
 ) -> Loop | None:
     """The largest closed line that drawn lines make, the mirror line (2, 2) helping.
 
-    An open line whose ends lie on the mirror line is closed along it. None, with a failure
-    among `findings`, where nothing closes.
+    An open line whose ends lie on the mirror line is closed along it. None where nothing
+    closes. Of the lines that are the `boundary` of a piece it is told what was closed or not.
     """
     joined = join_ends(paths, JOIN)
     closed = sorted((c.path for c in joined.closed), key=lambda p: -abs(p.area))
     left = sorted((c.path for c in joined.open), key=lambda p: -p.length)
-    if joined.gaps and what == "boundary":
+    if joined.gaps and boundary is not None:
         widest = max(joined.gaps)[0]
-        text = f"{len(joined.gaps)} gaps in the {what} were closed, the widest {widest:.3f} mm"
-        findings.append(Finding("gaps-closed", "note", text))
+        text = f"{len(joined.gaps)} gaps in the boundary were closed, the widest {widest:.3f} mm"
+        boundary.find("gaps-closed", "note", text)
     closing = None
     longest = left[0] if left else None
+    gap = 0.0 if longest is None else gap_of(longest)
     if longest is not None and (not closed or longest.length > 2 * closed[0].length):
-        gap = float(np.hypot(*(longest.end - longest.start)))
         on = mirror is not None and off_line(mirror, np.array([longest.start, longest.end])).max()
         if mirror is not None and on <= _NEAR_MIRROR and gap > JOIN:
             closing = np.array([longest.end, longest.start])
             closed.insert(0, Path.join([longest, Path.polyline(closing)], closed=True))
             left = left[1:]
         elif gap <= _GAP and len(longest) > 2:
-            place = f"({longest.end[0]:.1f}, {longest.end[1]:.1f}) mm"
-            text = f"the {what} was open by {gap:.2f} mm and was closed"
-            findings.append(Finding("gap-closed", "warn", text, place=place))
+            if boundary is not None:
+                text = f"the boundary was open by {gap:.2f} mm and was closed"
+                boundary.find("gap-closed", "warn", text, at=longest.end)
             controls = longest.controls.copy()
             controls[-1, 3] = controls[0, 0]
             closed.insert(0, Path(controls, longest.lines, True))
             left = left[1:]
     closed = [p for p in closed if abs(p.area) > 1.0]
     if not closed:
-        if what == "boundary":
-            gap = float(np.hypot(*(longest.end - longest.start))) if longest is not None else 0.0
-            place = "" if longest is None else f"({longest.end[0]:.1f}, {longest.end[1]:.1f}) mm"
+        if boundary is not None:
             text = f"the boundary does not close (its ends are {gap:.1f} mm apart); left out"
             cure = "Close the line on layer 1, or draw the mirror line between its ends."
-            findings.append(Finding("open-outline", "fail", text, place=place, cure=cure))
+            at = None if longest is None else longest.end
+            boundary.find("open-outline", "fail", text, cure, at=at)
         return None
     first = closed[0] if closed[0].area > 0 else closed[0].reversed()
     return Loop(first, tuple(closed[1:]), tuple(left), closing)

@@ -18,16 +18,16 @@ from ...model import (
     OutlineKind,
     Piece,
     Quantity,
-    Vec,
     parse_quantity,
 )
 from ...units import parse_length
 from ..drawing.chains import join_ends
+from ..drawing.drafts import Draft
+from ..drawing.features import vec
 from .blocks_in import Block
 from .boundary_in import JOIN, Loop
-from .layers import CUTOUT, GRAIN, INTERNAL, PLAID, REFERENCE, SEW, STRIPE, TEXT
+from .layers import CUTOUT, GRAIN, INTERNAL, PLAID, REFERENCE, SEW, STRIPE
 from .lines_in import Points, settled
-from .told import Told
 
 _MOST = 1000
 _COUNTS = re.compile(r"[\d\s,;x/.]+")
@@ -38,37 +38,37 @@ _OWN_WORDS = re.compile(
 )
 
 
-def with_axis(block: Block, piece: Piece, told: Told) -> Piece:
+def with_axis(block: Block, piece: Piece, draft: Draft) -> Piece:
     """The piece with its grain, and as its axis the x of rules: start to end of the grade
     reference line, else of the grain."""
     grains = sorted(block.paths.get(GRAIN, []), key=lambda p: -p.length)
     if len(grains) > 1:
         text = f"{len(grains)} lines on the grain's layer; the longest was taken"
-        told.find("grain-twice", "note", text)
+        draft.find("grain-twice", "note", text)
     grain = Grain(vec(grains[0].start), vec(grains[0].end)) if grains else None
     piece = replace(piece, grain=grain)
     lines = [p for p in block.paths.get(REFERENCE, []) if (p.start != p.end).any()]
     ruled = any(p.rule for p in piece.outline.points)
     if lines:
-        _tell_turned(lines, told)
+        _tell_turned(lines, draft)
         axis = Axis(vec(lines[0].start), vec(lines[0].end))
         as_grain = grain is not None and (grain.start, grain.end) == (axis.start, axis.end)
         return replace(piece, axis=replace(axis, given=not as_grain))
     if ruled and grain is not None:
         text = "no grade reference line: rules count along the grain, from its start to its end"
-        told.find("axis-from-grain", "note", text)
+        draft.find("axis-from-grain", "note", text)
         return replace(piece, axis=Axis(grain.start, grain.end, given=False))
     if ruled:
         text = "rules, but neither grade reference line nor grain: x was taken up the page"
-        told.find("axis-missing", "warn", text, "Draw a line on layer 5.")
+        draft.find("axis-missing", "warn", text, "Draw a line on layer 5.")
     return piece
 
 
-def _tell_turned(lines: list[Path], told: Told) -> None:
+def _tell_turned(lines: list[Path], draft: Draft) -> None:
     step = lines[0].end - lines[0].start
     turned = [p for p in lines[1:] if abs(_sine(step, p.end - p.start)) > 1e-3]
     if turned:
-        told.find(
+        draft.find(
             "alternate-reference",
             "warn",
             f"{len(turned)} further grade reference lines lie in other directions; rules count "
@@ -77,15 +77,15 @@ def _tell_turned(lines: list[Path], told: Told) -> None:
         )
 
 
-def cutouts_of(block: Block, boundary: Loop, points: Points, told: Told) -> tuple[Cutout, ...]:
+def cutouts_of(block: Block, boundary: Loop, points: Points, draft: Draft) -> tuple[Cutout, ...]:
     """Cut-outs: closed lines of their layer, and further ones of the boundary's."""
     joined = join_ends(block.paths.get(CUTOUT, []), JOIN)
     if boundary.closed:
         text = f"{len(boundary.closed)} more closed lines on the boundary's layer became cut-outs"
-        told.find("inner-boundaries", "warn", text, "Put cut-outs on layer 11.")
+        draft.find("inner-boundaries", "warn", text, "Put cut-outs on layer 11.")
     for chain in joined.open:
         text = "a cut-out does not close and was left out"
-        told.find("open-cutout", "warn", text, "Close it.", at=vec(chain.path.end))
+        draft.find("open-cutout", "warn", text, "Close it.", at=vec(chain.path.end))
     paths = (*(c.path for c in joined.closed), *boundary.closed)
     return tuple(Cutout(settled(path, points).path) for path in paths)
 
@@ -96,7 +96,7 @@ def marks_of(
     sewn: Loop | None,
     points: Points,
     mirror: Floats | None,
-    told: Told,
+    draft: Draft,
 ) -> tuple[Mark, ...]:
     """Internal, stripe and plaid lines, and lines that turned out to be part of no outline."""
     marks: list[Mark] = []
@@ -111,7 +111,7 @@ def marks_of(
         marks += [Mark(settled(c.path, points).path, kind) for c in chains]
     if boundary.open:
         text = f"{len(boundary.open)} lines on the boundary's layer are no part of it; now marks"
-        told.find("boundary-loose", "warn", text)
+        draft.find("boundary-loose", "warn", text)
         marks += [Mark(p) for p in boundary.open]
     if mirror is not None:
         marks.append(Mark(Path.polyline(mirror), "mirror"))
@@ -120,11 +120,10 @@ def marks_of(
 
 def labels_of(block: Block) -> tuple[Label, ...]:
     """Annotation texts."""
-    texts = [t for t in block.texts if t.layer == TEXT]
-    return tuple(Label(t.text, t.at, t.height or 5.0, t.angle) for t in texts)
+    return tuple(Label(t.text, t.at, t.height or 5.0, t.angle) for t in block.texts)
 
 
-def with_words(block: Block, piece: Piece, told: Told) -> Piece:
+def with_words(block: Block, piece: Piece, draft: Draft) -> Piece:
     """The piece with quantity, material and annotation as its texts say them."""
     changes: dict[str, Any] = {}
     material = block.first("material") or "main"
@@ -135,9 +134,9 @@ def with_words(block: Block, piece: Piece, told: Told) -> Piece:
         if len(counts) == 2 and counts[0] == counts[1] > 0:
             changes["pair"] = True
     elif text:
-        told.find("quantity-unknown", "warn", f'QUANTITY says "{text[:30]}", which is no number')
+        draft.find("quantity-unknown", "warn", f'QUANTITY says "{text[:30]}", which is no number')
     else:
-        told.find("quantity-absent", "note", "the piece does not say how many to cut")
+        draft.find("quantity-absent", "note", "the piece does not say how many to cut")
     labels: list[Label] = []
     for annotation in block.said.get("annotation", ()):
         rest = []
@@ -155,30 +154,25 @@ def with_words(block: Block, piece: Piece, told: Told) -> Piece:
 
 def _own_words(part: str, kind: OutlineKind) -> dict[str, Any] | None:
     """What words that Sizewright writes into an annotation say; None for other words."""
-    told = _OWN_WORDS.fullmatch(part)
-    if told is None:
+    match = _OWN_WORDS.fullmatch(part)
+    if match is None:
         return None
     try:
-        if told["cut"]:
-            return {"quantity": parse_quantity(told["what"])}
-        if told["pair"]:
+        if match["cut"]:
+            return {"quantity": parse_quantity(match["what"])}
+        if match["pair"]:
             return {"pair": True}
-        if told["side"]:
-            return {"side": told["side"].lower()}
+        if match["side"]:
+            return {"side": match["side"].lower()}
         if kind == "sew":
             return {}
         return (
-            {"kind": told["kind"].lower()}
-            if told["kind"]
-            else {"allowance": parse_length(told["width"])}
+            {"kind": match["kind"].lower()}
+            if match["kind"]
+            else {"allowance": parse_length(match["width"])}
         )
     except InputError:
         return None
-
-
-def vec(place: Floats) -> Vec:
-    """A place as plain numbers."""
-    return float(place[0]), float(place[1])
 
 
 def _sine(a: Floats, b: Floats) -> float:

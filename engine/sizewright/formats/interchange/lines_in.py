@@ -184,9 +184,3 @@ def on_vertices(points: Floats, path: Path) -> Floats:
         return points
     found: Floats = points[_distance(points, path.vertices) <= AT_VERTEX]
     return found
-
-
-def same_line(a: Path, b: Path) -> bool:
-    """Whether two closed paths are one line, within 0.05 mm."""
-    away = nearest(a, b.at(np.linspace(0.0, b.length, 200, endpoint=False))).distance.max()
-    return bool(away <= AT_VERTEX) and abs(a.length - b.length) <= 1.0

@@ -9,10 +9,10 @@ import numpy as np
 
 from ...geometry.nearest import nearest_point
 from ...model import Notch, NotchKind, Piece, Vec
+from ..drawing.drafts import Draft
 from .blocks_in import Block
 from .layers import NOTCH_PITCH, NOTCHES
 from .lines_in import ON_LINE
-from .told import Told
 
 #: A notch farther than this from the boundary, in mm, belongs to nothing.
 _REACH = 5.0
@@ -28,7 +28,7 @@ class _Cut:
 
 
 def notches_of(
-    block: Block, piece: Piece, ruled: Sequence[tuple[Vec, str]], told: Told
+    block: Block, piece: Piece, ruled: Sequence[tuple[Vec, str]], draft: Draft
 ) -> tuple[Notch, ...]:
     """The notches of a block on the outline of `piece`, `ruled` the rules at their places.
 
@@ -41,7 +41,7 @@ def notches_of(
             foot = nearest_point(drawn, at)
             if foot.distance > _REACH:
                 text = f"a notch is {foot.distance:.0f} mm from the boundary and was left out"
-                told.find("notch-nowhere", "warn", text, at=at)
+                draft.find("notch-nowhere", "warn", text, at=at)
             else:
                 cuts.append(_Cut(kind, depth, foot.s, at))
     notches: list[Notch] = []

@@ -7,75 +7,74 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ...errors import InputError
-from ...findings import Finding
 from ...geometry.nearest import nearest
 from ...geometry.path import Path
 from ...geometry.types import Floats
 from ...model import Drill, Fold, Outline, OutlineKind, Piece
 from ...model.outline import in_corner_order
+from ..drawing.drafts import Draft
+from ..drawing.loops import same_line
+from ..drawing.pieces import judge_size
 from .blocks_in import Block
 from .boundary_in import Loop, fold_ends, outline_of
 from .features_in import cutouts_of, labels_of, marks_of, with_axis, with_words
 from .layers import BOUNDARY, BOUNDARY_CHECK, CURVE, DRILL, MIRROR, SEW, SEW_CHECK, TURN
-from .lines_in import Points, on_vertices, same_line, settled
+from .lines_in import AT_VERTEX, Points, on_vertices, settled
 from .notches_in import notches_of
 from .rules_at import with_rules
-from .told import Told
 
 #: A curve may lie this far from the one that the file gives to judge it by, mm.
 _JUDGED = 0.5
 #: A sewing line holds at least this share of the piece.
 _SEWN_SHARE = 0.3
 _MOST_POINTS, _MOST_TEXTS = 20_000, 4_000
-_TINY, _WIDE, _TOO_WIDE = 10.0, 5_000.0, 50_000.0
 
 
-def read_piece(block: Block, told: Told) -> Piece | None:
+def read_piece(block: Block, draft: Draft) -> Piece | None:
     """The piece in a block, with what is odd in it told.
 
     A sewing line within the boundary is the outline then, and the boundary its cutting line.
     None, with a failure told, where the boundary does not close.
     """
     _refuse_crowds(block)
-    mirror = _mirror(block, told)
-    plain: list[Finding] = []
-    boundary = outline_of(block.paths[BOUNDARY], mirror, plain)
-    told.take(plain)
+    mirror = _mirror(block, draft)
+    boundary = outline_of(block.paths[BOUNDARY], mirror, draft)
     if boundary is None:
         return None
     points = Points.of(block.points.get(TURN, ()), block.points.get(CURVE, ()))
     fold = None if mirror is None else fold_ends(boundary.path, mirror)
     if mirror is not None and fold is None:
         text = "the mirror line is no side of the boundary; kept as a mark"
-        told.find("mirror-inside", "note", text)
-    sewn = _sewn(block, boundary, mirror if fold is not None else None, told)
-    lines = _lines(boundary, sewn, points, fold, mirror, told)
-    ruled = with_rules(block, lines.outline, lines.cut_line, told)
+        draft.find("mirror-inside", "note", text)
+    sewn = _sewn(block, boundary, mirror if fold is not None else None, draft)
+    lines = _lines(boundary, sewn, points, fold, mirror, draft)
+    ruled = with_rules(block, lines.outline, lines.cut_line, draft)
     piece = Piece(
-        told.name,
+        draft.name,
         ruled.outline,
         lines.kind,
         cut_line=ruled.cut_line,
-        size=told.size,
+        size=draft.size,
         fold=_fold(ruled.outline, lines.fold),
         drills=tuple(Drill(at) for at in block.points.get(DRILL, ())),
-        marks=marks_of(block, boundary, sewn, points, mirror if fold is None else None, told),
-        cutouts=cutouts_of(block, boundary, points, told),
+        marks=marks_of(block, boundary, sewn, points, mirror if fold is None else None, draft),
+        cutouts=cutouts_of(block, boundary, points, draft),
         labels=labels_of(block),
     )
-    piece = with_axis(block, piece, told)
-    piece = replace(piece, notches=notches_of(block, piece, ruled.at_notches, told))
-    piece = with_words(block, piece, told)
-    _judge(block, piece, told)
+    piece = with_axis(block, piece, draft)
+    piece = replace(piece, notches=notches_of(block, piece, ruled.at_notches, draft))
+    piece = with_words(block, piece, draft)
+    _judge(block, piece, draft)
     return piece
 
 
 def _refuse_crowds(block: Block) -> None:
     """Raise InputError for a block with so many points or texts that it is no piece."""
     points = sum(map(len, block.points.values()))
-    if points > _MOST_POINTS or len(block.texts) > _MOST_TEXTS:
+    texts = len(block.texts) + len(block.rules)
+    if points > _MOST_POINTS or texts > _MOST_TEXTS:
         raise InputError(
-            f"it has {points} points and {len(block.texts)} texts, more than a piece can have",
+            f"it has {points} points and {texts} texts, more than a piece can have",
             cure="Take out everything that is not the piece.",
         )
 
@@ -83,19 +82,19 @@ def _refuse_crowds(block: Block) -> None:
 # --- outlines -------------------------------------------------------------------------
 
 
-def _mirror(block: Block, told: Told) -> Floats | None:
+def _mirror(block: Block, draft: Draft) -> Floats | None:
     lines = sorted(block.paths.get(MIRROR, []), key=lambda p: -p.length)
     if len(lines) > 1:
-        told.find("mirror-twice", "warn", f"{len(lines)} mirror lines; the longest was taken")
+        draft.find("mirror-twice", "warn", f"{len(lines)} mirror lines; the longest was taken")
     return np.array([lines[0].start, lines[0].end]) if lines else None
 
 
-def _sewn(block: Block, boundary: Loop, mirror: Floats | None, told: Told) -> Loop | None:
+def _sewn(block: Block, boundary: Loop, mirror: Floats | None, draft: Draft) -> Loop | None:
     paths = block.paths.get(SEW, [])
-    loop = outline_of(paths, mirror, [], "sewing line") if paths else None
+    loop = outline_of(paths, mirror) if paths else None
     if paths and (loop is None or loop.path.area < _SEWN_SHARE * boundary.path.area):
         text = "the sewing lines do not go round the piece; kept as marks"
-        told.find("sew-open", "warn", text, "Draw them to meet, or state the allowance.")
+        draft.find("sew-open", "warn", text, "Draw them to meet, or state the allowance.")
         return None
     return loop
 
@@ -114,22 +113,22 @@ def _lines(
     points: Points,
     fold: Floats | None,
     mirror: Floats | None,
-    told: Told,
+    draft: Draft,
 ) -> _Lines:
     """Boundary and sewing line, settled; the ends of the fold on the outline."""
-    if sewn is None or same_line(boundary.path, sewn.path):
-        outline = _outline(boundary.path, points, fold, "boundary", told)
+    if sewn is None or same_line(boundary.path, sewn.path, AT_VERTEX):
+        outline = _outline(boundary.path, points, fold, "boundary", draft)
         return _Lines(outline, None, "unknown" if sewn is None else "sew", fold)
     # A point at a vertex of one line only is no point of the other, though it lie on it.
     outer = points.without(_only(points, sewn.path, boundary.path))
     inner = points.without(_only(points, boundary.path, sewn.path))
-    cut = _outline(boundary.path, outer, fold, "boundary", told)
+    cut = _outline(boundary.path, outer, fold, "boundary", draft)
     if fold is not None and mirror is not None:
         fold = fold_ends(sewn.path, mirror)
         if fold is None:
             text = "the mirror line is a side of the boundary and not of the sewing line; no fold"
-            told.find("mirror-apart", "warn", text, "Let both lines run along the mirror line.")
-    outline = _outline(sewn.path, inner, fold, "sewing line", told)
+            draft.find("mirror-apart", "warn", text, "Let both lines run along the mirror line.")
+    outline = _outline(sewn.path, inner, fold, "sewing line", draft)
     return _Lines(outline, cut, "sew", fold)
 
 
@@ -142,20 +141,20 @@ def _only(points: Points, path: Path, other: Path) -> Floats:
     return left
 
 
-def _outline(path: Path, points: Points, fold: Floats | None, what: str, told: Told) -> Outline:
+def _outline(path: Path, points: Points, fold: Floats | None, what: str, draft: Draft) -> Outline:
     line = settled(path, points, fold)
     if line.runs:
         runs = "1 run" if line.runs == 1 else f"{line.runs} runs"
-        told.find("refitted", "note", f"{runs} of short chords in the {what} came back as curves")
+        draft.find("refitted", "note", f"{runs} of short chords in the {what} came back as curves")
     if line.strung:
         text = f"{line.strung} curves of the {what} were laid through its curve points"
-        told.find("curves-through-points", "note", text)
+        draft.find("curves-through-points", "note", text)
     if line.unmarked:
         text = f"{line.unmarked} corners of the {what} bear no turn point"
-        told.find("corner-unmarked", "note", text)
+        draft.find("corner-unmarked", "note", text)
     if not len(points.turn):
         text = f"no turn points: the turns of the {what} itself tell its corners"
-        told.find("no-turn-points", "note", text)
+        draft.find("no-turn-points", "note", text)
     return Outline(line.path, in_corner_order(line.path, line.corners))
 
 
@@ -170,17 +169,8 @@ def _fold(outline: Outline, ends: Floats | None) -> Fold | None:
 # --- judging --------------------------------------------------------------------------
 
 
-def _judge(block: Block, piece: Piece, told: Told) -> None:
-    x0, y0, x1, y1 = piece.bounds
-    longest = max(x1 - x0, y1 - y0)
-    if not _TINY <= longest <= _WIDE:
-        shown = f"{longest / 1000:.1f} m" if longest > _WIDE else f"{longest:.1f} mm"
-        told.find(
-            "impossible-size",
-            "fail" if longest > _TOO_WIDE else "warn",
-            f"the piece is {shown} long, which is hardly meant; nothing was changed",
-            "Check the units of the drawing, or say its unit (--units).",
-        )
+def _judge(block: Block, piece: Piece, draft: Draft) -> None:
+    judge_size(piece, draft, "Check the units of the drawing, or say its unit (--units).")
     pairs = [(BOUNDARY_CHECK, piece.drawn.path)]
     if piece.cut_line is not None:
         pairs.append((SEW_CHECK, piece.outline.path))
@@ -190,4 +180,4 @@ def _judge(block: Block, piece: Piece, told: Told) -> None:
             away = float(nearest(path, places).distance.max())
             if away > _JUDGED:
                 text = f"a curve lies {away:.2f} mm from the one that the file judges it by"
-                told.find("curve-doubtful", "warn", text)
+                draft.find("curve-doubtful", "warn", text)

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from ...findings import Finding
+from ...findings import Finding, Level
 from ...geometry.flatten import flatten
 from ...geometry.path import Path
 from ...geometry.types import Floats
@@ -37,7 +37,6 @@ from .layers import (
 from .r13 import Sheet
 from .rules_out import size_word
 from .texts import ascii_only
-from .told import Told
 
 #: Height of the texts that the format puts on a piece, mm.
 HEIGHT = 5.0
@@ -62,7 +61,7 @@ def write_piece(
     writer.inner_lines()
     writer.labels()
     writer.losses()
-    return writer.told.findings
+    return writer.findings
 
 
 class _Writer:
@@ -71,7 +70,12 @@ class _Writer:
         self.name = name
         self.numbers = numbers
         self.sheet = sheet
-        self.told = Told(piece.name, piece.size)
+        self.findings: list[Finding] = []
+
+    def find(self, code: str, level: Level, text: str, cure: str = "") -> None:
+        """Add a finding about the piece."""
+        name, size = self.piece.name, self.piece.size or ""
+        self.findings.append(Finding(code, level, text, name, size, cure=cure))
 
     # --- lines --------------------------------------------------------------------------
 
@@ -95,18 +99,15 @@ class _Writer:
         sewn = piece.outline.path.vertices[[piece.fold.start, piece.fold.end]]
         if off_line(ends, sewn).max() > ON_MIRROR:
             text = "the cutting line does not run along the fold, so the fold may be lost"
-            self.told.find("fold-apart", "warn", text, "Leave no allowance on the fold.")
+            self.find("fold-apart", "warn", text, "Leave no allowance on the fold.")
 
     def _outline(self, outline: Outline, layer: int) -> None:
         """One closed line with its points and rules."""
         worst = self._chords(outline.path, outline.corners, layer)
         if worst:
-            self.told.find(
-                "curve-points-coarse",
-                "warn",
-                f"a curve laid through the curve points may lie {worst:.2f} mm off the line",
-                "Use the chords as they are, or redraw that line with gentler curves.",
-            )
+            text = f"a curve laid through the curve points may lie {worst:.2f} mm off the line"
+            cure = "Use the chords as they are, or redraw that line with gentler curves."
+            self.find("curve-points-coarse", "warn", text, cure)
         for point in outline.points:
             if point.rule is not None:
                 corner = outline.corner_number(point.vertex) is not None
@@ -222,12 +223,12 @@ class _Writer:
     def losses(self) -> None:
         """Tell what is lost or changed."""
         piece = self.piece
-        told_kinds = ("", "sew", "stripe", "plaid")
+        own_kinds = ("", "sew", "stripe", "plaid")
         grain = piece.grain and (piece.grain.start, piece.grain.end)
         axis = piece.axis and (piece.axis.start, piece.axis.end)
         taken = piece.axis is not None and not piece.axis.given and axis != grain
         also = {
-            "kinds of inner lines": sum(m.kind not in told_kinds for m in piece.marks),
+            "kinds of inner lines": sum(m.kind not in own_kinds for m in piece.marks),
             "adjust lines (now internal lines)": len(piece.adjusts),
             "V notches (layer 4 tells them from slits no more)": sum(
                 n.kind == "v" for n in piece.notches
@@ -238,12 +239,10 @@ class _Writer:
                 piece.axis is not None and piece.axis.away is not None
             ),
         }
-        self.told.findings += losses(piece, also)
+        self.findings += losses(piece, also)
         if piece.kind == "sew" and piece.cut_line is None:
             text = "the boundary is the sewing line, without allowance"
-            self.told.find(
-                "no-allowance", "warn", text, "Add the allowance before the piece is cut."
-            )
+            self.find("no-allowance", "warn", text, "Add the allowance before the piece is cut.")
         kept = [*(label.text.replace("\n", " ") for label in piece.labels)]
         kept += [q.material for q in piece.quantity]
         changed = any(ascii_only(text) != text for text in kept)
@@ -252,7 +251,7 @@ class _Writer:
         if changed or piece.name != self.name:
             shown = f' (its name is "{self.name}" there)' if piece.name != self.name else ""
             text = f"the format holds plain letters only{shown}"
-            self.told.find("letters-changed", "note", text)
+            self.find("letters-changed", "note", text)
 
 
 def _inside(path: Path) -> Vec:

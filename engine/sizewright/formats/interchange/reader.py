@@ -5,16 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 
 from ...errors import InputError, SizewrightError
-from ...findings import Finding, Level
 from ...model import Pattern, Piece
 from ...units import Unit
-from ..drawing.names import bare_size, clean, without_size_suffix
+from ..drawing.drafts import Draft
+from ..drawing.names import bare_size, untaken, without_size_suffix
 from ..dxf.load import Loaded, load
 from ..reading import Reading
 from ..source import Source, content
 from .blocks_in import Block, Blocks, blocks_of, looks_like_interchange, said_units
 from .piece_in import read_piece
-from .told import Told
 from .units import settle_unit
 
 _MOST_PIECES = 2000
@@ -48,7 +47,7 @@ def interchange_of(loaded: Loaded, *, name: str = "", units: Unit | None = None)
 class _Style:
     def __init__(self, blocks: Blocks) -> None:
         self.blocks = blocks
-        self.findings = list(blocks.findings)
+        self.out = blocks.out
         self.sample = blocks.said.get("samplesize", "")
 
     def read(self) -> Reading:
@@ -62,60 +61,39 @@ class _Style:
             raise InputError(f"the drawing has more than {_MOST_PIECES} pieces")
         pieces: list[Piece] = []
         taken: set[tuple[str, str | None]] = set()
-        failed: list[Finding] = []
         for block in blocks:
-            name, size = self._named(block, taken)
-            told = Told(name, size)
+            draft = self._named(block, taken)
             try:
-                piece = read_piece(block, told)
+                piece = read_piece(block, draft)
             except SizewrightError as error:
-                self._find(
-                    "piece-unread", "fail", f"the piece was left out: {error.what}", name, size
-                )
-                failed.append(self.findings[-1])
+                draft.find("piece-unread", "fail", f"the piece was left out: {error.what}")
                 continue
-            self.findings += told.findings
-            failed += [f for f in told.findings if f.level == "fail"]
             if piece is not None:
                 taken.add(piece.key)
                 pieces.append(piece)
+        findings = self.out.findings
         if not pieces:
-            first = failed[0] if failed else None
-            raise InputError(
-                first.text if first else "no piece of the drawing can be read",
-                where=first.piece if first else "",
-                cure=first.cure if first else "",
-            )
-        pattern = Pattern(
-            tuple(pieces), base_size=self._base(pieces), title=self.blocks.said.get("stylename", "")
-        )
-        return Reading(pattern, tuple(self.blocks.set_aside), tuple(self.findings))
+            first = next(f for f in findings if f.level == "fail")
+            raise InputError(first.text, where=first.piece, cure=first.cure)
+        title = self.blocks.said.get("stylename", "")
+        pattern = Pattern(tuple(pieces), base_size=self._base(pieces), title=title)
+        return Reading(pattern, tuple(self.out.set_aside), tuple(findings))
 
-    def _named(self, block: Block, taken: set[tuple[str, str | None]]) -> tuple[str, str | None]:
+    def _named(self, block: Block, taken: set[tuple[str, str | None]]) -> Draft:
+        """The piece of a block by a name that no other has."""
         said = block.first("piecename")
-        size = self._size(block, said)
-        name = said or without_size_suffix(block.name, size)
+        draft = Draft(self.out, said, self._size(block, said))
         if not said:
+            draft.name = without_size_suffix(block.name, draft.size)
             text = f'the block "{block.name}" does not say its piece\'s name; its own was taken'
-            self._find("name-absent", "note", text, name, size)
-        plain = clean(name) or "piece"
-        if plain != name:
-            text = f'the piece name "{name}" was changed to "{plain}"'
-            self._find("name-changed", "note", text, plain, size)
-        if (plain, size) in taken:
-            count = 2
-            while (f"{plain}-{count}", size) in taken:
-                count += 1
-            self._find(
-                "name-twice",
-                "warn",
-                f'two pieces are named "{plain}"; the second is called "{plain}-{count}"',
-                plain,
-                size,
-                cure="Give each piece and size its own PIECE NAME and SIZE.",
-            )
-            plain = f"{plain}-{count}"
-        return plain, size
+            draft.find("name-absent", "note", text)
+        plain = self.out.cleaned(draft.name)
+        draft.name = untaken(plain, {name for name, size in taken if size == draft.size})
+        if draft.name != plain:
+            text = f'two pieces are named "{plain}"; the second is called "{draft.name}"'
+            cure = "Give each piece and size its own PIECE NAME and SIZE."
+            draft.find("name-twice", "warn", text, cure)
+        return draft
 
     def _size(self, block: Block, said: str) -> str | None:
         size = block.first("size")
@@ -125,46 +103,25 @@ class _Style:
         for mark in "-_. ":
             head, found, tail = block.name.rpartition(mark)
             if found and bare_size(tail) and (not said or head.casefold() == said.casefold()):
-                self._find(
-                    "size-absent",
-                    "note",
-                    f"no SIZE; {tail} was taken from the block's name",
-                    said or head,
-                    tail,
-                )
+                text = f"no SIZE; {tail} was taken from the block's name"
+                Draft(self.out, said or head, tail).find("size-absent", "note", text)
                 return tail
         if self.sample:
             text = f"no SIZE; the sample size {self.sample} was taken"
-            self._find("size-absent", "note", text, said or block.name, self.sample)
+            Draft(self.out, said or block.name, self.sample).find("size-absent", "note", text)
         return self.sample or None
 
     def _base(self, pieces: list[Piece]) -> str | None:
         sizes = list(dict.fromkeys(p.size for p in pieces if p.size is not None))
+        if not self.sample:
+            return sizes[0] if len(sizes) == 1 else None
         for size in sizes:
-            if self.sample and size.casefold() == self.sample.casefold():
+            if size.casefold() == self.sample.casefold():
                 return size
-        if self.sample:
-            shown = ", ".join(sizes)
-            self._find(
-                "sample-not-drawn",
-                "warn",
-                f"the sample size {self.sample} is not drawn; the sizes are {shown}",
-                cure="Rules count from the sample size: grade with --base, if another is meant.",
-            )
-            return self.sample
-        return sizes[0] if len(sizes) == 1 else None
-
-    def _find(
-        self,
-        code: str,
-        level: Level,
-        text: str,
-        piece: str = "",
-        size: str | None = None,
-        *,
-        cure: str = "",
-    ) -> None:
-        self.findings.append(Finding(code, level, text, piece, size or "", "", cure))
+        text = f"the sample size {self.sample} is not drawn; the sizes are {', '.join(sizes)}"
+        cure = "Rules count from the sample size: grade with --base, if another is meant."
+        self.out.find("sample-not-drawn", "warn", text, cure)
+        return self.sample
 
 
 __all__ = ["interchange_of", "looks_like_interchange", "read_interchange"]

@@ -8,11 +8,10 @@ import numpy as np
 
 from ...geometry.nearest import nearest_point
 from ...model import Outline, Vec
+from ..drawing.drafts import Draft
 from .blocks_in import Block
-from .layers import CUTOUT, INTERNAL, NOTCHES, TEXT
+from .layers import CUTOUT, INTERNAL, NOTCHES
 from .lines_in import ON_LINE
-from .texts import rule_of
-from .told import Told
 
 _SHOWN = 5
 
@@ -26,7 +25,7 @@ class Ruled:
     at_notches: tuple[tuple[Vec, str], ...]
 
 
-def with_rules(block: Block, outline: Outline, cut_line: Outline | None, told: Told) -> Ruled:
+def with_rules(block: Block, outline: Outline, cut_line: Outline | None, draft: Draft) -> Ruled:
     """The outlines of a block with the rule numbers of its texts at their points.
 
     Where a number stands on a line between vertices, a vertex is put in. Where only the
@@ -35,33 +34,30 @@ def with_rules(block: Block, outline: Outline, cut_line: Outline | None, told: T
     at_notches: list[tuple[Vec, str]] = []
     nowhere: list[str] = []
     inner = [p for layer in (INTERNAL, CUTOUT) for p in block.paths.get(layer, [])]
-    for words in block.texts:
-        rule = rule_of(words.text) if words.layer != TEXT else None
-        if rule is None:
+    for layer, rule, at in block.rules:
+        if layer in NOTCHES:
+            at_notches.append((at, rule))
             continue
-        if words.layer in NOTCHES:
-            at_notches.append((words.at, rule))
-            continue
-        on_sewn = _ruled(outline, words.at, rule, told)
-        on_cut = None if cut_line is None else _ruled(cut_line, words.at, rule, told)
+        on_sewn = _ruled(outline, at, rule, draft)
+        on_cut = None if cut_line is None else _ruled(cut_line, at, rule, draft)
         outline, cut_line = on_sewn or outline, on_cut or cut_line
         if on_sewn is not None or on_cut is not None:
             continue
-        if any(nearest_point(p, words.at).distance <= ON_LINE for p in inner):
+        if any(nearest_point(p, at).distance <= ON_LINE for p in inner):
             text = f"rule {rule} at an internal line was left out: inner lines go with the piece"
-            told.find("rule-inside", "warn", text, at=words.at)
+            draft.find("rule-inside", "warn", text, at=at)
         else:
-            nowhere.append(f"# {rule} at ({words.at[0]:.1f}, {words.at[1]:.1f}) mm")
+            nowhere.append(f"# {rule} at ({at[0]:.1f}, {at[1]:.1f}) mm")
     if nowhere:
         more = f" and {len(nowhere) - _SHOWN} more" if len(nowhere) > _SHOWN else ""
         text = f"rule numbers stand at no line: {', '.join(nowhere[:_SHOWN])}{more}"
-        told.find("rule-nowhere", "warn", text, "Put each at the point that it is for.")
+        draft.find("rule-nowhere", "warn", text, "Put each at the point that it is for.")
     if cut_line is not None and not any(p.rule for p in outline.points):
-        outline = _from_boundary(outline, cut_line, told)
+        outline = _from_boundary(outline, cut_line, draft)
     return Ruled(outline, cut_line, tuple(at_notches))
 
 
-def _ruled(outline: Outline, at: Vec, rule: str, told: Told) -> Outline | None:
+def _ruled(outline: Outline, at: Vec, rule: str, draft: Draft) -> Outline | None:
     """The outline with a rule at its vertex there; None where it does not come by."""
     away = np.hypot(*(outline.path.vertices - np.array(at)).T)
     vertex = int(away.argmin())
@@ -73,12 +69,12 @@ def _ruled(outline: Outline, at: Vec, rule: str, told: Told) -> Outline | None:
     old = outline.point(vertex).rule
     if old is not None and old != rule:
         text = f"one point bears the rules {old} and {rule}; {old} was taken"
-        told.find("rule-twice", "warn", text, "Leave one of them.", at=at)
+        draft.find("rule-twice", "warn", text, "Leave one of them.", at=at)
         return outline
     return outline.with_point(vertex, rule=rule)
 
 
-def _from_boundary(sewn: Outline, cut: Outline, told: Told) -> Outline:
+def _from_boundary(sewn: Outline, cut: Outline, draft: Draft) -> Outline:
     """The sewing line with the rules of the boundary: corner to corner, else the nearest point."""
     ruled = [p for p in cut.points if p.rule]
     if not ruled:
@@ -94,7 +90,7 @@ def _from_boundary(sewn: Outline, cut: Outline, told: Told) -> Outline:
                 continue
         sewn, vertex = sewn.with_vertex(foot.s)
         sewn = sewn.with_point(vertex, rule=point.rule)
-    told.find(
+    draft.find(
         "rules-from-boundary", "note", "the rules of the boundary were carried to the sewing line"
     )
     return sewn

@@ -7,7 +7,7 @@ import re
 from dataclasses import dataclass, field
 
 from ...errors import InputError
-from ...findings import Finding
+from ...findings import Finding, Level
 from ...units import Unit
 from ..source import Source, content
 from .rules import Deltas, Move, RuleFile, RuleReading, doubtful, from_neighbours
@@ -165,12 +165,9 @@ class _Reader:
                 cure="Write UNITS: METRIC or UNITS: ENGLISH, or say the unit (--units).",
             )
         if found is None:
-            self._find(
-                "units-assumed",
-                "warn",
-                "the rule table does not say its unit; millimetres were assumed",
-                "Write UNITS: METRIC or UNITS: ENGLISH in it, or say the unit (--units).",
-            )
+            text = "the rule table does not say its unit; millimetres were assumed"
+            cure = "Write UNITS: METRIC or UNITS: ENGLISH in it, or say the unit (--units)."
+            self._find("units-assumed", "warn", text, cure)
         return found or Unit.MM
 
     def _sizes(self) -> tuple[str, ...]:
@@ -255,8 +252,8 @@ class _Reader:
             )
         return tuple(moves)
 
-    def _find(self, code: str, level: str, text: str, cure: str = "") -> None:
-        self.findings.append(Finding(code, "warn" if level == "warn" else "note", text, cure=cure))
+    def _find(self, code: str, level: Level, text: str, cure: str = "") -> None:
+        self.findings.append(Finding(code, level, text, cure=cure))
 
 
 def _decimal_commas(lines: list[str]) -> bool:

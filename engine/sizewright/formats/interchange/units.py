@@ -9,21 +9,18 @@ from ...findings import Finding
 from ...units import Unit
 from ..dxf.units import CODES, Scale, scale_of
 
-_ENGLISH = frozenset(["english", "imperial", "inch", "inches", "in", "us", "uscustomary"])
-_METRIC = frozenset(
-    ["metric", "mm", "millimetre", "millimetres", "millimeter", "millimeters", "si"]
-)
-_CENTIMETRES = frozenset(["cm", "centimetre", "centimetres", "centimeter", "centimeters"])
+_WORDS = {
+    Unit.CM: "cm centimetre centimetres centimeter centimeters",
+    Unit.IN: "english imperial inch inches in us uscustomary",
+    Unit.MM: "metric mm millimetre millimetres millimeter millimeters si",
+}
 
 
 def unit_of(text: str) -> Unit | None:
     """The unit that a UNITS text means, ENGLISH (inches) or METRIC (mm); None for others."""
     words = re.findall(r"[a-z]+", text.casefold())
-    joined = "".join(words)
-    for known, unit in ((_CENTIMETRES, Unit.CM), (_ENGLISH, Unit.IN), (_METRIC, Unit.MM)):
-        if joined in known or (words and any(word in known for word in words)):
-            return unit
-    return None
+    said = {"".join(words), *words}
+    return next((unit for unit, known in _WORDS.items() if said & set(known.split())), None)
 
 
 def settle_unit(said: str, header: Mapping[str, int], units: Unit | None) -> Scale:

@@ -10,7 +10,9 @@ from ...errors import InputError
 from ...findings import Finding
 from ...model import Pattern, Piece
 from ...units import Unit
-from ..drawing.names import clean
+from ..drawing.losses import not_held
+from ..drawing.names import clean, untaken
+from ..dxf.saving import bounds_of
 from .layers import BOUNDARY
 from .piece_out import HEIGHT, write_piece
 from .r13 import R13
@@ -70,8 +72,9 @@ def write_interchange(
         text = f"the interchange format has no place for seams; {len(pattern.seams)} were left out"
         findings.append(Finding("not-held", "warn", text, cure="Keep the SVG drawing."))
     if pattern.page is not None:
-        findings.append(Finding("not-held", "note", "the size of the page is not held"))
-    dxf = doc.to_bytes(_bounds(pattern), "ASTM D6673-10, ANSI/AAMA-292")
+from ..drawing.losses import not_held
+from ..drawing.names import clean, untaken
+from ..dxf.saving import bounds_of
     rul = None
     if rules is not None:
         named = RuleFile(rules.sizes, rules.sample, rules.rules, unit, table)
@@ -128,12 +131,7 @@ def _plain_names(pattern: Pattern) -> dict[str, str]:
     """Each piece's name in plain letters, all of them different."""
     names: dict[str, str] = {}
     for name in pattern.names:
-        plain = base = clean(ascii_only(name)) or "piece"
-        count = 1
-        while plain in names.values():
-            count += 1
-            plain = f"{base}-{count}"
-        names[name] = plain
+        names[name] = untaken(clean(ascii_only(name)) or "piece", names.values())
     return names
 
 
@@ -161,12 +159,6 @@ def _sheet(doc: R13, pattern: Pattern, rules: RuleFile | None, table: str, creat
         ("GRADE RULE TABLE", table if rules is not None else ""),
         ("UNITS", SYSTEMS[doc.unit]),
     ]
-    x0, y0, _, _ = _bounds(pattern)
+    x0, y0, _, _ = bounds_of(pattern)
     for k, (label, value) in enumerate((la, v) for la, v in said if v):
         doc.sheet.text(f"{label}: {value}", (x0, y0 - (k + 2) * 1.5 * HEIGHT), HEIGHT, BOUNDARY)
-
-
-def _bounds(pattern: Pattern) -> tuple[float, float, float, float]:
-    boxes = [p.bounds for p in pattern.pieces]
-    x0, y0 = min(b[0] for b in boxes), min(b[1] for b in boxes)
-    return x0, y0, max(b[2] for b in boxes), max(b[3] for b in boxes)

@@ -12,12 +12,12 @@ from ...findings import Finding
 from ...geometry import affine
 from ...geometry.types import Floats
 from ...units import Unit, format_length, parse_css_length
+from ..drawing.shapes import Box
 from .shapes import Viewport
 from .values import numbers
 from .xml_tree import Node
 
 _ALIGN = {"Min": 0.0, "Mid": 0.5, "Max": 1.0}
-Box = tuple[float, float, float, float]
 
 
 @dataclass(frozen=True)

@@ -92,10 +92,6 @@ def on_page(pattern: Pattern) -> tuple[Pattern, Frame, list[Finding]]:
         )
     needs = x1 + dx, y1 + dy
     if needs[0] > width + _SLACK or needs[1] > height + _SLACK:
-        if pattern.page is not None:
-            findings.append(
-                Finding("page-grown", "note", "the page was too small for the pieces and grew")
-            )
         width = max(width, float(math.ceil(needs[0] + MARGIN)))
         height = max(height, float(math.ceil(needs[1] + MARGIN)))
     return pattern, _frame(width, height), findings

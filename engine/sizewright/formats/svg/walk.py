@@ -12,12 +12,12 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from ...errors import InputError
-from ...findings import Finding
+from ...findings import Finding, Level
 from ...geometry import affine
 from ...geometry.types import Floats
 from ..drawing.marking import marking_of
-from ..drawing.shapes import Drawing, Element, Group, Marking, Shape, Style
-from .page import Box, Page, fitted, view_box
+from ..drawing.shapes import Box, Drawing, Element, Group, Marking, Shape, Style
+from .page import Page, fitted, view_box
 from .path_data import MOST_SEGMENTS
 from .shapes import SHAPES, Viewport, shape_data, to_path
 from .styles import PAINT, Styles
@@ -74,12 +74,9 @@ class _Walker:
 
     def run(self) -> Drawing:
         if self.styles.imports:
-            self._find(
-                "style-outside",
-                "warn",
-                "a style sheet asks for another file; it was not fetched",
-                "Save as plain SVG if something is missing.",
-            )
+            text = "a style sheet asks for another file; it was not fetched"
+            cure = "Save as plain SVG if something is missing."
+            self._find("style-outside", "warn", text, cure)
         group = Group(self.root, None)
         declared = self.styles.of(self.root)
         state = _State(self.page.to_mm, group, self.page.viewport)
@@ -89,24 +86,20 @@ class _Walker:
         self._children(self.root, state)
         if self.clipped:
             many = f" ({len(self.clipped)} things are)" if len(self.clipped) > 1 else ""
-            self._find(
-                "clipped",
-                "warn",
-                f"clipped in the drawing{many}; read whole",
-                "Check the piece, or cut its line where the clip does.",
-                self.clipped[0],
-            )
+            text = f"clipped in the drawing{many}; read whole"
+            cure = "Check the piece, or cut its line where the clip does."
+            self._find("clipped", "warn", text, cure, self.clipped[0])
         return self.drawing
 
-    def _find(self, code: str, level: str, text: str, cure: str, node: Node | None = None) -> None:
+    def _find(
+        self, code: str, level: Level, text: str, cure: str, node: Node | None = None
+    ) -> None:
         """One finding, once for each element."""
         key = (code, id(node))
         if key not in self._told:
             self._told.add(key)
             place = node.place if node is not None else ""
-            self.drawing.findings.append(
-                Finding(code, level, text, place=place, cure=cure)  # type: ignore[arg-type]
-            )
+            self.drawing.findings.append(Finding(code, level, text, place=place, cure=cure))
 
     # --- elements -------------------------------------------------------------
 
@@ -275,25 +268,17 @@ class _Walker:
             return
         styled = sorted(_GEOMETRY & declared.keys())
         if styled and not hidden:
-            self._find(
-                "style-geometry",
-                "warn",
-                f"the style gives the shape's {', '.join(styled)}, which is not read from there",
-                "Give it as an attribute.",
-                node,
-            )
+            text = f"the style gives the shape's {', '.join(styled)}, which is not read from there"
+            cure = "Give it as an attribute."
+            self._find("style-geometry", "warn", text, cure, node)
         # The Frobenius norm is at least the greatest stretch of the map.
         stretch = max(float(np.hypot.reduce(state.matrix[:, :2].ravel())), 1e-9)
         data = shape_data(node, state.viewport, stretch, MOST_SEGMENTS - self.segments)
         self.segments += sum(len(s.segments) for s in data.subpaths)
         if data.rest and not hidden:
-            self._find(
-                "shape-broken",
-                "fail",
-                f'the shape is drawn only up to "{data.rest[:30]}", which cannot be read',
-                "Mend its coordinates, or draw it again.",
-                node,
-            )
+            text = f'the shape is drawn only up to "{data.rest[:30]}", which cannot be read'
+            cure = "Mend its coordinates, or draw it again."
+            self._find("shape-broken", "fail", text, cure, node)
         for subpath in data.subpaths:
             path = to_path(subpath, state.matrix)
             if path is not None:
@@ -339,13 +324,9 @@ class _Walker:
                 raise InputError("")
             x, y = user_length(words[0]), user_length(words[1])
         except InputError:
-            self._find(
-                "transform-origin",
-                "warn",
-                f'the transform origin "{origin[:30]}" was not applied',
-                "Apply the transform in the editor (ungroup and group again often does).",
-                node,
-            )
+            text = f'the transform origin "{origin[:30]}" was not applied'
+            cure = "Apply the transform in the editor (ungroup and group again often does)."
+            self._find("transform-origin", "warn", text, cure, node)
             return own
         return affine.compose(affine.translation(x, y), own, affine.translation(-x, -y))
 

@@ -22,7 +22,7 @@ from ...palette import (
     Line,
 )
 from ..drawing.described import Described, Description, describe
-from ..drawing.scribe import Facts, Shape, without_forbidden
+from ..drawing.scribe import Facts, Figure, without_forbidden
 from ..drawing.settled import PLACES, number
 from ..reading import Written
 from .fold_out import FOLD, cover
@@ -177,7 +177,7 @@ def _piece(
     return tag
 
 
-def _style(shape: Shape, piece: Piece, nest: Line | None) -> Facts:
+def _style(shape: Figure, piece: Piece, nest: Line | None) -> Facts:
     """How a line that stands in no group is drawn; in a nest in the colour of its size."""
     if shape.role == "outline":
         return stroke(nest or _OUTLINE[piece.drawn_kind])
@@ -190,7 +190,7 @@ def _style(shape: Shape, piece: Piece, nest: Line | None) -> Facts:
     return style
 
 
-def _shape(shape: Shape, frame: Frame) -> Tag:
+def _shape(shape: Figure, frame: Frame) -> Tag:
     about = {**named(shape.named), **_data(shape.says)}
     if shape.label is not None:
         return _label(shape.label, about, frame)

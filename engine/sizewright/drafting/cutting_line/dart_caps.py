@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from sizewright.geometry import Floats, Path, affine
-
-from .corners import Corner, Join, meeting
+from ...geometry import affine
+from ...geometry.path import Path
+from ...geometry.types import Floats
+from .joins import Corner, Join, carried, ray_meets
 
 
 def cap(corner: Corner, apex: Floats, mouth_a: Floats, mouth_b: Floats) -> Join | None:
@@ -17,18 +18,19 @@ def cap(corner: Corner, apex: Floats, mouth_a: Floats, mouth_b: Floats) -> Join 
     mirrored there, up to the middle. The higher of both sides' peaks serves either way of
     pressing. None where a leg carried on does not meet the cutting line beside it.
     """
-    reach = corner.reach
+    reach = 6 * corner.width + 1.0
     leg_a, leg_b = _unit(mouth_a - apex), _unit(mouth_b - apex)
     middle = _unit(leg_a + leg_b)
-    a = meeting(_ray(mouth_a, leg_a, reach), corner.before, 0.0, corner.end)
-    b = meeting(_ray(mouth_b, leg_b, reach), corner.after, 0.0, corner.begin)
+    before, after = corner.before, corner.after
+    a = ray_meets(mouth_a, leg_a, before.reversed(), reach)
+    b = ray_meets(mouth_b, leg_b, after, reach)
     if a is None or b is None:
         return None
-    end, begin = a[1], b[1]
-    foot_a, foot_b = corner.before.at(end), corner.after.at(begin)
+    end, begin = before.length - a[0], b[0]
+    foot_a, foot_b = carried(before, end), carried(after, begin)
     peaks = [
-        _peak(foot_a, -corner.before.tangents(end), mouth_a, leg_a, apex, middle),
-        _peak(foot_b, corner.after.tangents(begin), mouth_b, leg_b, apex, middle),
+        _peak(foot_a, -before.tangents(end), mouth_a, leg_a, apex, middle),
+        _peak(foot_b, after.tangents(begin), mouth_b, leg_b, apex, middle),
     ]
     far = [float((p - apex) @ middle) for p in peaks if p is not None]
     # A leg that meets its seam very flat would send the peak far off: then no peak.
@@ -52,10 +54,6 @@ def _peak(
     gap = apex - foot
     t = (gap[0] * middle[1] - gap[1] * middle[0]) / cross
     return None if t < 0 else foot + t * way
-
-
-def _ray(start: Floats, way: Floats, length: float) -> Path:
-    return Path.polyline(np.array([start - way * 1e-6, start + way * length]))
 
 
 def _unit(v: Floats) -> Floats:

@@ -1,0 +1,251 @@
+"""Parallels of the segments of a closed path, each by itself, with a width at both ends.
+
+The parallel of a segment lies to the right of the walking direction, so outside of a
+counter-clockwise loop. Where a curve bends inwards more tightly than its width its parallel
+turns back on itself; what turns back lies inside the strip between the two and is left out.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from . import bezier, lengths
+from .fit import fit_curves
+from .offset import begun_at
+from .path import Path, unit_tangents
+from .types import Bools, Floats, Ints
+
+_CHECKS = 33
+_QUICK = 17
+#: A fit by derivatives alone is biased to one side, so it is held to this share of the tolerance.
+_QUICK_SHARE = 0.05
+#: Where a curve turns by more than this between two samples, radians, it is looked at closely.
+_STEEP = 0.3
+_DEEPEST = 24
+
+
+@dataclass(frozen=True, eq=False)
+class Strip:
+    """A stretch `u0` to `u1` (parameters) of one segment, with its parallel `path`."""
+
+    segment: int
+    u0: float
+    u1: float
+    path: Path
+
+    @property
+    def whole(self) -> bool:
+        """Whether it is all of its segment."""
+        return (self.u0, self.u1) == (0.0, 1.0)
+
+
+def segment_parallels(
+    path: Path, widths: Floats, through: Bools, tolerance: float
+) -> list[list[Strip]]:
+    """The parallels of every segment of a closed path, in order along it.
+
+    `widths` (n, 2) in mm at the start and end of each segment, none below zero, changing
+    evenly by arc length. `through` (n,): vertices where the parallels before and after meet on
+    the bisector of a slight turn; elsewhere each ends square to its own segment. Cubics keep
+    within `tolerance` mm; the parallel of a line is a line. A segment whose parallel turns
+    back has several strips, or none.
+    """
+    source = _Segments(path, np.asarray(widths, dtype=np.float64))
+    ends = source.ends(through)
+    ranges = source.forward_ranges()
+    fitted = dict(zip(ranges, source.fitted(ranges, tolerance), strict=True))
+    out: list[list[Strip]] = [[] for _ in range(len(path))]
+    for i, line in enumerate(path.lines.tolist()):
+        if line:
+            controls = bezier.line_controls(ends[i, 0], ends[i, 1])[None]
+            out[i].append(Strip(i, 0.0, 1.0, Path(controls, np.array([True]), False)))
+    for (i, u0, u1), cubics in fitted.items():
+        controls = cubics.copy()
+        if u0 == 0.0:
+            controls[0] = begun_at(controls[0], ends[i, 0])
+        if u1 == 1.0:
+            controls[-1] = begun_at(controls[-1][::-1], ends[i, 1])[::-1]
+        made = Path(controls, np.zeros(len(controls), dtype=bool), False)
+        out[i].append(Strip(i, u0, u1, made))
+    return out
+
+
+def strip_samples(
+    path: Path, widths: Floats, segments: Ints, u: Floats
+) -> tuple[Floats, Floats, Floats]:
+    """Points (m, 2) at parameters `u` (m,) of `segments` (m,), unit normals (m, 2) to the
+    right, and the widths (m,) there."""
+    source = _Segments(path, np.asarray(widths, dtype=np.float64))
+    each = u[:, None]
+    points = bezier.evaluate(path.controls[segments], u)
+    return points, source.normals(segments, each)[:, 0], source.widths_at(segments, each)[0][:, 0]
+
+
+def fine_parameters(path: Path, segment: int, most_turn: float) -> Floats:
+    """Parameters of a segment, ends included, between which it turns by at most so many radians."""
+    u = np.linspace(0.0, 1.0, _CHECKS)
+    for _ in range(_DEEPEST):
+        tangents = unit_tangents(np.broadcast_to(path.controls[segment], (len(u), 4, 2)), u)
+        steep = (np.abs(_turns(tangents)) > most_turn) & (np.diff(u) > 1e-9)
+        if not steep.any():
+            break
+        u = np.sort(np.concatenate([u, (u[:-1] + u[1:])[steep] / 2]))
+    return u
+
+
+def _turns(ways: Floats) -> Floats:
+    """Turns from each of unit vectors (..., m, 2) to the next, radians, left positive."""
+    a, b = ways[..., :-1, :], ways[..., 1:, :]
+    turns: Floats = np.arctan2(a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0], (a * b).sum(axis=-1))
+    return turns
+
+
+class _Segments:
+    """A path with widths: samples of its parallel, and where that runs forward."""
+
+    def __init__(self, path: Path, widths: Floats) -> None:
+        self.path = path
+        self.widths = widths
+
+    def normals(self, i: Ints, u: Floats) -> Floats:
+        t = unit_tangents(np.broadcast_to(self.path.controls[i][:, None], (*u.shape, 4, 2)), u)
+        return np.stack([t[..., 1], -t[..., 0]], axis=-1)
+
+    def widths_at(self, i: Ints, u: Floats) -> tuple[Floats, Floats]:
+        """Widths, and their change by arc length, at parameters `u` (k, m) of segments `i`."""
+        w0, w1 = self.widths[i, 0], self.widths[i, 1]
+        length = self.path.segment_lengths[i]
+        slope = np.divide(w1 - w0, length, out=np.zeros_like(length), where=length > 0)
+        share = u.copy()
+        changing = np.flatnonzero((w0 != w1) & ~self.path.lines[i])
+        if len(changing):
+            number = np.repeat(i[changing], u.shape[1])
+            part = lengths.partials(
+                self.path.controls[number], self.path.lines[number], u[changing].reshape(-1)
+            )
+            share[changing] = part.reshape(len(changing), -1) / length[changing][:, None]
+        width = w0[:, None] + (w1 - w0)[:, None] * share
+        return width, np.broadcast_to(slope[:, None], u.shape)
+
+    def sample(self, i: Ints, u: Floats) -> tuple[Floats, Floats, Floats]:
+        """Points and directions (k, m, 2) of the parallel; its speed times the cube of the
+        parametric one, which stays finite."""
+        controls = self.path.controls[i][:, None]
+        width, slope = self.widths_at(i, u)
+        first, second = bezier.derivative(controls, u), bezier.second_derivative(controls, u)
+        n = self.normals(i, u)
+        t = np.stack([-n[..., 1], n[..., 0]], axis=-1)
+        cube = np.hypot(first[..., 0], first[..., 1]) ** 3
+        cross = first[..., 0] * second[..., 1] - first[..., 1] * second[..., 0]
+        forward = cube + width * cross
+        ratio = np.divide(forward, cube, out=np.ones_like(cube), where=cube > 0)
+        directions = np.where(slope[..., None] == 0, t, ratio[..., None] * t + slope[..., None] * n)
+        return bezier.evaluate(controls, u) + width[..., None] * n, directions, forward
+
+    def ends(self, through: Bools) -> Floats:
+        """The parallel's point at the start and end of each segment, (n, 2, 2)."""
+        path = self.path
+        into, out = path.tangents_in, path.tangents_out
+        before = np.roll(into, 1, axis=0)
+        # (a + b) / (1 + a.b) is the bisector times 1 / cos(half the turn).
+        with np.errstate(divide="ignore", invalid="ignore"):
+            bisector = (before + out) / (1.0 + (before * out).sum(axis=1))[:, None]
+        begin = np.where(through[:, None], bisector, out)
+        after = np.roll(through, -1)
+        end = np.where(after[:, None], np.roll(bisector, -1, axis=0), into)
+        way = np.stack([begin, end], axis=1)
+        normal = np.stack([way[..., 1], -way[..., 0]], axis=-1)
+        places = np.stack([path.controls[:, 0], path.controls[:, 3]], axis=1)
+        found: Floats = places + self.widths[..., None] * normal
+        return found
+
+    def forward_ranges(self) -> list[tuple[int, float, float]]:
+        """Stretches of the curved segments along which the parallel runs forward."""
+        curved = np.flatnonzero(~self.path.lines)
+        if not len(curved):
+            return []
+        grid = np.linspace(0.0, 1.0, _CHECKS)
+        forward = self.sample(curved, np.tile(grid, (len(curved), 1)))[2]
+        steep = np.abs(_turns(self.normals(curved, np.tile(grid, (len(curved), 1))))) > _STEEP
+        whole: Bools = np.all((forward > 0)[:, 1:-1], axis=1) & ~np.any(steep, axis=1)
+        ranges: list[tuple[int, float, float]] = []
+        for k, i in enumerate(curved.tolist()):
+            if whole[k]:
+                ranges.append((i, 0.0, 1.0))
+                continue
+            u = fine_parameters(self.path, i, _STEEP)
+            row = self.sample(np.array([i]), u[None])[2][0] > 0
+            # An end of a cubic without a handle has no speed: its neighbour tells.
+            row[0], row[-1] = row[0] | row[1], row[-1] | row[-2]
+            edges = np.flatnonzero(np.diff(np.concatenate([[False], row, [False]]).astype(int)))
+            for a, b in zip(edges[::2].tolist(), (edges[1::2] - 1).tolist(), strict=True):
+                low = 0.0 if a == 0 else self._turning(i, u[a], u[a - 1])
+                high = 1.0 if b == len(u) - 1 else self._turning(i, u[b], u[b + 1])
+                if high - low > 1e-6:
+                    ranges.append((i, low, high))
+        return ranges
+
+    def _turning(self, i: int, ahead: float, back: float) -> float:
+        """The last parameter from `ahead` towards `back` at which the parallel runs forward."""
+        for _ in range(40):
+            middle = (ahead + back) / 2
+            speed = self.sample(np.array([i]), np.array([[middle]]))[2]
+            ahead, back = (middle, back) if speed[0, 0] > 0 else (ahead, middle)
+        return ahead
+
+    def fitted(self, ranges: list[tuple[int, float, float]], tolerance: float) -> list[Floats]:
+        """Cubics (k, 4, 2) along the parallel of each range, all in one batch."""
+        if not ranges:
+            return []
+        number = np.array([i for i, _, _ in ranges], dtype=np.intp)
+        spans = np.array([(u0, u1) for _, u0, u1 in ranges])
+        quick, close = self._by_derivatives(number, spans, tolerance)
+        out: list[Floats] = list(quick[:, None])
+        rest = np.flatnonzero(~close)
+        if len(rest):
+
+            def sample(which: Ints, u: Floats) -> tuple[Floats, Floats]:
+                points, directions, _ = self.sample(number[rest[which]], u)
+                return points, directions
+
+            for k, cubics in zip(rest, fit_curves(sample, spans[rest], tolerance), strict=True):
+                out[k] = cubics
+        return out
+
+    def _by_derivatives(
+        self, number: Ints, spans: Floats, tolerance: float
+    ) -> tuple[Floats, Bools]:
+        """One cubic for each range with the parallel's own derivatives at its ends, and
+        whether it keeps within the tolerance."""
+        low, high = spans[:, :1], spans[:, 1:]
+        points, directions, forward = self.sample(number, spans)
+        first = bezier.derivative(self.path.controls[number][:, None], spans)
+        speed = np.hypot(first[..., 0], first[..., 1])
+        # The directions of changing widths bear the speed over the source's already.
+        changing = self.widths[number, 0] != self.widths[number, 1]
+        ratio = np.divide(forward, speed**3, out=np.zeros_like(speed), where=speed > 0)
+        ratio[changing] = 1.0
+        handles = directions * (speed * ratio * (high - low) / 3)[..., None]
+        cubics = np.stack(
+            [
+                points[:, 0],
+                points[:, 0] + handles[:, 0],
+                points[:, 1] - handles[:, 1],
+                points[:, 1],
+            ],
+            axis=1,
+        )
+        u = low + (high - low) * np.linspace(0.0, 1.0, _QUICK)
+        true, ways, _ = self.sample(number, u)
+        ways = ways / np.maximum(np.hypot(ways[..., 0], ways[..., 1]), 1e-300)[..., None]
+        off = bezier.evaluate(cubics[:, None], np.linspace(0.0, 1.0, _QUICK)) - true
+        across = np.abs(off[..., 0] * ways[..., 1] - off[..., 1] * ways[..., 0])
+        along = np.abs((off * ways).sum(axis=-1))
+        chord = np.hypot(*(points[:, 1] - points[:, 0]).T)
+        close = (across.max(axis=1) <= _QUICK_SHARE * tolerance) & (
+            along.max(axis=1) <= 0.02 * chord
+        )
+        close &= (speed * ratio > 0).all(axis=1)
+        return cubics, close

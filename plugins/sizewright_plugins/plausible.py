@@ -1,0 +1,304 @@
+"""Raises an eyebrow at what can be read but hardly be meant, and says what probably was."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from sizewright.errors import SizewrightError
+from sizewright.findings import Finding
+from sizewright.geometry import Floats, affine, flatten
+from sizewright.model import (
+    ChainPart,
+    ChainWalk,
+    Pattern,
+    Piece,
+    Seam,
+    format_seam,
+    match_seam,
+    run_ends,
+)
+from sizewright.plugin import Check, Values, hookimpl
+from sizewright.units import both
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
+api = 1
+
+#: No piece of a garment is larger, and no page to draw one on, mm.
+_PIECE, _PAGE = 3000.0, 10_000.0
+#: So much may lie outside a piece without a word: of an area in mm2, of a line in mm.
+_AREA, _LINE = 1.0, 1.0
+_CHORD, _HEAL = 0.05, 1e-4
+#: Notches of the two sides of a seam that are further apart do not meet, mm.
+_MEET = 3.0
+#: Chains of more parts are not turned about.
+_PARTS = 10
+
+#: A place where seams end: a piece, and a vertex of its outline.
+Corner = tuple[str, int]
+
+
+@hookimpl
+def add_checks() -> list[Check]:
+    """The check `plausible`."""
+    return [
+        Check(
+            "plausible",
+            "what a foreman would ask about: sizes, pairs, chains, what leaves its piece",
+            check_plausible,
+            when="reading",
+        )
+    ]
+
+
+def check_plausible(pattern: Pattern, _values: Values) -> list[Finding]:
+    """Warnings, each with what was probably meant."""
+    found = list(_page(pattern))
+    for piece in pattern.pieces:
+        found += [*_large(piece), *_odd_pair(piece), *_leaving(piece)]
+    for seam in pattern.seams:
+        try:
+            found += [*_turned(pattern, seam), *_lone_notches(pattern, seam)]
+        except SizewrightError:
+            continue  # a broken seam is for the check of seams to tell
+    return found
+
+
+# --- sizes and numbers ------------------------------------------------------------
+
+
+def _page(pattern: Pattern) -> Iterator[Finding]:
+    if pattern.page and max(pattern.page) > _PAGE:
+        yield _too_large("", "", "the page is", max(pattern.page))
+
+
+def _large(piece: Piece) -> Iterator[Finding]:
+    x0, y0, x1, y1 = piece.bounds
+    across = max(x1 - x0, y1 - y0)
+    if across > _PIECE:
+        yield _too_large(piece.name, piece.size or "", "it is", across)
+
+
+def _too_large(piece: str, size: str, what: str, mm: float) -> Finding:
+    meant = mm
+    while meant > _PIECE:
+        meant /= 10
+    return Finding(
+        "too-large",
+        "warn",
+        f"{what} {mm / 1000:.3g} m across",
+        piece,
+        size,
+        cure=f"{both(meant)} was probably meant: look at the drawing's unit (--units).",
+    )
+
+
+def _odd_pair(piece: Piece) -> Iterator[Finding]:
+    if not piece.pair:
+        return
+    for k, quantity in enumerate(piece.quantity):
+        n = quantity.count
+        # One alone of a second material is common: a single layer of interfacing.
+        if n % 2 and (n > 1 or k == 0):
+            yield Finding(
+                "odd-pair",
+                "warn",
+                f"{n} of {quantity.material} are no pairs, of which half are turned over",
+                piece.name,
+                piece.size or "",
+                cure=f'"{quantity.material} {n + 1}" was probably meant, or no pair.',
+            )
+
+
+# --- what leaves its piece --------------------------------------------------------
+
+
+def _leaving(piece: Piece) -> Iterator[Finding]:
+    if not (piece.cutouts or piece.drills or piece.marks):
+        return
+    import shapely
+
+    cloth = _cloth(piece)
+    told: list[tuple[str, str | None, Floats, str]] = []
+    for cutout in piece.cutouts:
+        hole = shapely.Polygon(flatten(cutout.path, _CHORD)).buffer(0)
+        area = float(shapely.difference(hole, cloth).area)
+        if area > _AREA:
+            told.append(
+                ("cut-out", cutout.name, cutout.path.vertices[0], f"{area:.0f} mm2 of it lie")
+            )
+    lines = [("drill hole", drill.name, np.array([drill.at])) for drill in piece.drills]
+    lines += [(m.kind or "mark", m.name, flatten(m.path, _CHORD)) for m in piece.marks]
+    for what, name, points in lines:
+        out = float(shapely.distance(cloth, shapely.points(points)).max())
+        if out > _LINE:
+            told.append((what, name, points[0], f"up to {both(out)} of it lie"))
+    for what, name, (x, y), how in told:
+        yield Finding(
+            "leaves-piece",
+            "warn",
+            f"the {what} leaves the piece: {how} outside",
+            piece.name,
+            piece.size or "",
+            name or f"{x:.1f}, {y:.1f} mm",
+            "Draw it further in, or let the edge beside it lose less.",
+        )
+
+
+def _cloth(piece: Piece) -> BaseGeometry:
+    """What is cut of a piece, opened out at its fold, with its darts closed over."""
+    import shapely
+
+    parts = [flatten(piece.drawn.path, _CHORD)]
+    at = piece.outline.vertex_at
+    parts += [np.array([at(d.a), at(d.tip), at(d.b)]) for d in piece.darts if d.tip is not None]
+    if piece.fold is not None:
+        over = affine.mirror(at(piece.fold.start), at(piece.fold.end))
+        parts += [affine.apply(over, p) for p in parts]
+    return shapely.union_all([shapely.Polygon(p).buffer(_HEAL) for p in parts])
+
+
+# --- chains -----------------------------------------------------------------------
+
+
+def _turned(pattern: Pattern, seam: Seam) -> Iterator[Finding]:
+    """A chain whose runs, as they are named, do not end where the other seams join them."""
+    parts = (*seam.first, *seam.second)
+    if len(parts) > _PARTS:
+        return
+    meet = _joined(pattern, seam)
+
+    def met(turned: tuple[bool, ...]) -> int:
+        """How many joins of the seam other seams know of, with some of its runs turned."""
+        ends = [
+            _ends(pattern, replace(part, reverse=part.reverse != turn))
+            for part, turn in zip(parts, turned, strict=True)
+        ]
+        first, second = ends[: len(seam.first)], ends[len(seam.first) :]
+        joins = [(a[1], b[0]) for side in (first, second) for a, b in itertools.pairwise(side)]
+        joins += [(first[0][0], second[0][0]), (first[-1][1], second[-1][1])]
+        return sum(a == b or meet.get(a, a) == meet.get(b, b) for a, b in joins)
+
+    ways = sorted(itertools.product((False, True), repeat=len(parts)), key=sum)
+    scores = [met(way) for way in ways]
+    most = max(scores)
+    if scores[0] == most:
+        return
+    best = [way for way, score in zip(ways, scores, strict=True) if score == most]
+    best = [way for way in best if sum(way) == sum(best[0])]  # those that turn the fewest
+    turned = [parts[k] for k in range(len(parts)) if any(way[k] for way in best)]
+    names = " or ".join(f"{p.piece}:{p.run}" for p in turned)
+    yield Finding(
+        "chain-turned",
+        "warn",
+        f"as it is named, {names} is sewn on the wrong way round: its ends do not come together "
+        "with those that other seams join them to",
+        ", ".join(dict.fromkeys(p.piece for p in turned)),
+        place=seam.name,
+        cure=f"{' or '.join(_said(seam, way) for way in best)} was probably meant (a run counts "
+        "from the end nearer the centre of the body, and - turns it).",
+    )
+
+
+def _said(seam: Seam, turned: tuple[bool, ...]) -> str:
+    parts = zip((*seam.first, *seam.second), turned, strict=True)
+    right = tuple(replace(part, reverse=part.reverse != turn) for part, turn in parts)
+    split = len(seam.first)
+    return f'"{format_seam(replace(seam, first=right[:split], second=right[split:]))}"'
+
+
+def _ends(pattern: Pattern, part: ChainPart) -> tuple[Corner, Corner]:
+    """Where a part of a chain starts and ends; one that counts twice goes there and back."""
+    piece = pattern.piece(part.piece)
+    n = len(piece.outline.path)
+    start, end = (v % n for v in run_ends(piece, piece.run(part.run)))
+    if part.reverse:
+        start, end = end, start
+    return (piece.name, start), (piece.name, start if part.count % 2 == 0 else end)
+
+
+def _joined(pattern: Pattern, but: Seam) -> dict[Corner, Corner]:
+    """Corners that come together when darts are closed and all seams but one are sewn.
+
+    Each to one that stands for all that meet it.
+    """
+    meet: dict[Corner, Corner] = {}
+
+    def join(a: Corner, b: Corner) -> None:
+        old, new = meet.get(a, a), meet.get(b, b)
+        for corner in {a, *(c for c, stands in meet.items() if stands == old)}:
+            meet[corner] = new
+        meet[b] = new
+
+    for name in pattern.names:
+        piece = pattern.piece(name)
+        for mouth in (*piece.darts, *piece.pleats):
+            join((name, mouth.a), (name, mouth.b))
+    for seam in pattern.seams:
+        if seam is but:
+            continue
+        try:
+            ends = [[_ends(pattern, p) for p in chain] for chain in (seam.first, seam.second)]
+        except SizewrightError:
+            continue
+        (first, second) = ends
+        join(first[0][0], second[0][0])
+        join(first[-1][1], second[-1][1])
+    return meet
+
+
+# --- notches ----------------------------------------------------------------------
+
+
+def _lone_notches(pattern: Pattern, seam: Seam) -> Iterator[Finding]:
+    """A notch that is cut twice, on both halves of a piece, and meets one notch only."""
+    if not seam.notches:
+        return
+    match = match_seam(pattern, seam)
+    at = [match.notch_place(notch) for notch in seam.notches]
+    grid = np.linspace(0.0, match.second.length, 400)
+    over = [match.to_first(float(d)) for d in grid]
+    first = sorted(d for a in at for d in _cut(match.first, match.to_first(a)))
+    second = sorted(d for a in at for d in _cut(match.second, a))
+    there = [match.to_first(d) for d in second]
+    lone = [float(np.interp(d, over, grid)) for d in first if not _near(d, there)]
+    few, many = seam.second, seam.first
+    if not lone:
+        lone = [d for d, on in zip(second, there, strict=True) if not _near(on, first)]
+        few, many = seam.first, seam.second
+    if lone:
+        twice = " and ".join(dict.fromkeys(p.piece for p in many if p.count > 1))
+        once = " and ".join(dict.fromkeys(p.piece for p in few))
+        places = ", ".join(both(d) for d in lone)
+        yield Finding(
+            "lone-notch",
+            "warn",
+            f"a notch is cut on both halves of {twice}, and only one of them meets one on {once}",
+            ", ".join(sorted(seam.pieces())),
+            place=seam.name,
+            cure=f"Notches at {places} too were probably meant: say them in the seam.",
+        )
+
+
+def _cut(chain: ChainWalk, distance: float) -> Iterator[float]:
+    """All places on a chain at which a notch put at one is cut: once for each count of its run."""
+    done = 0.0
+    for step in chain.steps:
+        once = step.walk.length
+        if distance <= done + step.length + 1e-6 or step is chain.steps[-1]:
+            along = (distance - done) % (2 * once)
+            along = min(along, 2 * once - along)
+            for turn in range(step.part.count):
+                yield done + turn * once + (once - along if turn % 2 else along)
+            return
+        done += step.length
+
+
+def _near(distance: float, others: list[float]) -> bool:
+    return any(abs(distance - other) <= _MEET for other in others)
