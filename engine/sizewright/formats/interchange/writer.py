@@ -72,9 +72,8 @@ def write_interchange(
         text = f"the interchange format has no place for seams; {len(pattern.seams)} were left out"
         findings.append(Finding("not-held", "warn", text, cure="Keep the SVG drawing."))
     if pattern.page is not None:
-from ..drawing.losses import not_held
-from ..drawing.names import clean, untaken
-from ..dxf.saving import bounds_of
+        findings += not_held(["page"])
+    dxf = doc.to_bytes(bounds_of(pattern), "ASTM D6673-10, ANSI/AAMA-292")
     rul = None
     if rules is not None:
         named = RuleFile(rules.sizes, rules.sample, rules.rules, unit, table)
