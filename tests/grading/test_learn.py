@@ -552,7 +552,7 @@ def test_what_cannot_be_learned_is_said() -> None:
         learn(nest(), ["12"], base_size="12")
     with pytest.raises(UsageError, match="base size 12 is not in the nest"):
         learn(nest(), ["8", "10"], base_size="12")
-    with pytest.raises(LookupFailed, match="not there in the base size 11"):
+    with pytest.raises(LookupFailed, match="nothing is drawn in the base size 11"):
         learn(nest(), ["8", "10"], base_size="11")
     with pytest.raises(UsageError, match="not known"):
         learn(replace(nest(), base_size=None), SIZES)
