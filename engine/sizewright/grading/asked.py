@@ -35,11 +35,11 @@ def base_pieces(pattern: Pattern, base_size: str | None = None) -> tuple[str, li
     if not pattern.pieces:
         raise InputError("there is no piece to grade", cure="Look at it with sizewright show.")
     kept_in = [p.base.size for p in pattern.pieces if p.base is not None]
-    drawn = list(dict.fromkeys(s for s in (*pattern.sizes, *kept_in) if s))
+    known = list(dict.fromkeys(s for s in (*pattern.sizes, *kept_in) if s))
     unsized = any(p.size is None for p in pattern.pieces)
-    if drawn and not unsized and not any(same_size(s) == same_size(base) for s in drawn):
+    if known and not unsized and not any(same_size(s) == same_size(base) for s in known):
         raise LookupFailed(
-            f"nothing is drawn in the base size {base}; sizes drawn: {', '.join(drawn)}",
+            f"nothing is drawn in the base size {base}; sizes drawn: {', '.join(known)}",
             cure="Say one of these as the base (--base), or none where only one is drawn.",
         )
     found = []
@@ -82,13 +82,14 @@ def with_points(piece: Piece, points: Iterable[PointRule]) -> Piece:
     return replace(piece, outline=outline, notches=notches)
 
 
-def named_alike(pieces: Iterable[Piece], rules: RuleTable) -> tuple[list[Piece], list[Finding]]:
+def named_alike(marked: Iterable[Piece], rules: RuleTable) -> tuple[list[Piece], list[Finding]]:
     """The pieces with the rule of its own name at each named point that has none, where the
     table has one; and a note for each piece with such points.
 
     Raises InputError where no point or notch of any piece has a rule then.
     """
-    pieces, found = list(pieces), []
+    pieces = list(marked)
+    found: list[Finding] = []
     for k, piece in enumerate(pieces):
         outline = piece.outline
         points = [p for p in outline.points if p.rule is None and p.name in rules.names]
