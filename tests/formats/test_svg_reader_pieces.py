@@ -52,6 +52,15 @@ def test_dotted_names_gather_round_their_piece() -> None:
     assert reading.pattern.piece("back").grain is None
 
 
+def test_dotted_names_may_say_a_rule() -> None:
+    body = f'{FRONT}<circle id="front.point.neck.rule.top" cx="50" cy="50" r="2"/>'
+    body += '<circle id="front.point.rule.side.low" cx="150" cy="50" r="2"/>'
+    body += '<path id="front.notch.mid.rule.hip" d="M100 50V55"/>'
+    front = only(read(body))
+    assert {(p.name, p.rule) for p in front.outline.points} == {("neck", "top"), (None, "side.low")}
+    assert [(n.name, n.rule) for n in front.notches] == [("mid", "hip")]
+
+
 def test_a_layer_by_the_piece_s_name_holds_its_outline() -> None:
     body = '<g inkscape:label="front" inkscape:groupmode="layer">'
     body += box(50, 50, 100, 120, id="path1")

@@ -114,6 +114,34 @@ def test_rules_that_are_missing_or_idle() -> None:
     assert "corners-ride" in {f.code for f in found}
 
 
+def test_a_named_point_takes_the_rule_of_its_own_name() -> None:
+    named = [Point(0, "a"), Point(1, "b"), Point(2, "d", "c"), Point(3, "zip")]
+    plain = Piece("piece", Outline.of(BOX, points=named), kind="sew", axis=UP)
+    points = read_points("piece,point,rule\npiece,zip,d\n")
+    made = grade(Pattern((plain,), "10"), RULES, ["12", "14"], points=points)
+    (told,) = [f for f in made.findings if f.code == "rule-by-name"]
+    assert (told.level, told.piece) == ("note", "piece")
+    assert told.text == "points take the rule of their own name: a, b"
+    # What the drawing or a table of points says goes before the name.
+    same = grade(Pattern((box(),), "10"), RULES, ["12", "14"]).pattern
+    for size in ("12", "14"):
+        mine = made.pattern.piece("piece", size).outline.path
+        assert np.array_equal(mine.controls, same.piece("piece", size).outline.path.controls)
+
+
+def test_a_table_that_no_point_uses_is_refused() -> None:
+    for points, words in (
+        ([Point(1, "hem")], "points named hem"),
+        ([], "no named point"),
+    ):
+        plain = Piece("piece", Outline.of(BOX, points=points), kind="sew", axis=UP)
+        with pytest.raises(InputError, match="no point uses any rule") as caught:
+            grade(Pattern((plain,), "10"), RULES, ["12"])
+        assert words in str(caught.value)
+        assert "rules.csv" in str(caught.value)
+        assert "a, b, c, d" in str(caught.value)
+
+
 def test_a_points_table_gives_and_replaces_rules() -> None:
     plain = Piece("piece", Outline.of(BOX, points=[Point(1, "hem", "a")]), kind="sew", axis=UP)
     points = read_points("piece,point,rule\npiece,hem,b\npiece,#1,a\npiece,#3,c\npiece,#4,d\n")

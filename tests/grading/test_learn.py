@@ -26,7 +26,7 @@ from sizewright.grading import (
 from sizewright.model import Grain, Notch, Outline, Pattern, Piece, Point, Spot, parse_place
 from sizewright.shipped import shipped
 
-from .outlines import UP, bodice_half, pieces
+from .outlines import UP, bodice_half, pieces, ruled
 
 SIZES = ("8", "10", "12", "14")
 STEPS = """rule,axis,unit,8,10,12,14
@@ -148,6 +148,64 @@ def test_random_pieces_come_back_wherever_their_outlines_begin(
     strange = Pattern(tuple(drawn), "10")
     learned = learn(strange, table.sizes, base_size="10")
     assert given_back(learned, strange) < 0.01
+
+
+def regraded(piece: Piece, steps: str) -> Pattern:
+    """The piece, drawn in 10, with what these rules make of it in 12, all names left out."""
+    made = grade(
+        Pattern((piece,), "10"), read_rules(f"rule,axis,unit,10,12\n{steps}"), ["10", "12"]
+    )
+    return made.pattern.replacing(lambda p: replace(bare(p), base=None, story=()))
+
+
+def bowed(*right: list[list[float]]) -> Path:
+    """A box of 200 by 300 with these curves up its right side."""
+    segments = [[[0, 0], [200, 0]], *right, [[200, 300], [0, 300]], [[0, 300], [0, 0]]]
+    return Path.of(segments, closed=True)
+
+
+def test_a_curve_point_that_went_along_gets_no_rule() -> None:
+    """Of two points on a curve one had a rule. A rule for the other would bend the curve, and
+    it is the one that lies off most."""
+    path = bowed(
+        [[200, 0], [210, 30], [220, 90], [220, 120]],
+        [[220, 120], [220, 150], [180, 190], [180, 220]],
+        [[180, 220], [180, 250], [210, 270], [200, 300]],
+    )
+    piece = ruled(path, {0: "still", 1: "hem", 3: "hip", 4: "waist", 5: "up"})
+    steps = "still,length,mm,,0\nhem,width,mm,,-4\nhip,width,mm,,2\nhip,length,mm,,3\n"
+    drawn = regraded(piece, f"{steps}waist,width,mm,,-1\nwaist,length,mm,,3\nup,length,mm,,5\n")
+    learned = learn(drawn, ["10", "12"], base_size="10")
+    assert {p.point for p in learned.points} == {"#1", "#2", "#2+2", "#3", "#4"}
+    assert given_back(learned, drawn) < 1e-3
+
+
+def test_a_curve_point_may_go_far_along_its_curve() -> None:
+    path = bowed(
+        [[200, 0], [210, 30], [220, 90], [220, 120]],
+        [[220, 120], [220, 150], [210, 270], [200, 300]],
+    )
+    piece = ruled(path, {0: "still", 1: "still", 2: "hip", 3: "still", 4: "still"})
+    drawn = regraded(piece, "still,length,mm,,0\nhip,width,mm,,2\nhip,length,mm,,45\n")
+    learned = learn(drawn, ["10", "12"], base_size="10")
+    rule = {p.point: p.rule for p in learned.points}["#2+1"]
+    growth = learned.rules.growth("10", "12")[rule]
+    assert growth == pytest.approx({"width": 2.0, "length": 45.0}, abs=1e-3)
+    assert given_back(learned, drawn) < 1e-3
+    assert len({r.point for r in learned.residuals}) == len(learned.residuals)
+
+
+@pytest.mark.parametrize("more", [0.02, 0.019, 0.015, 0.01])
+def test_points_share_a_rule_only_while_the_line_stays_within_the_tolerance(more: float) -> None:
+    """What sharing leaves off at two points is more on a bow between them."""
+    path = bowed([[200, 0], [320, -60], [320, 360], [200, 300]])
+    piece = ruled(path, {0: "still", 1: "low", 2: "high", 3: "still"})
+    steps = "still,length,mm,,0\nlow,length,mm,,5\nhigh,length,mm,,{}\n"
+    drawn = regraded(piece, steps.format(round(5 + more, 3)))
+    learned = learn(drawn, ["10", "12"], base_size="10")
+    assert given_back(learned, drawn) < 0.01
+    alone = [p.rule for p in learned.points if p.point in ("#2", "#3")]
+    assert len(set(alone)) == (2 if more > 0.018 else 1)
 
 
 # --- how points are found -----------------------------------------------------------------
@@ -335,6 +393,42 @@ def test_a_size_that_is_turned_is_turned_back(move: np.ndarray, words: str) -> N
     )
 
 
+@pytest.mark.parametrize("turn", [0.0, -30.0])
+@pytest.mark.parametrize("named", [True, False])
+def test_a_size_drawn_turned_over_without_a_fold_is_turned_back(turn: float, named: bool) -> None:
+    """No fold and no centre: the names tell, or the shape alone."""
+    grain = Grain((120.0, 100.0), (120.0, 300.0))
+    plain = nest().replacing(lambda p: replace(p, fold=None, axis=None, grain=grain))
+    if not named:
+        plain = plain.replacing(bare)
+
+    def turned_over(piece: Piece) -> Piece:
+        return piece.transformed(affine.scaling(-1, 1)).transformed(affine.rotation(turn))
+
+    drawn = plain.replacing(lambda p: turned_over(p) if p.size == "14" else p)
+    learned = learn(drawn, SIZES, base_size="12")
+    (told,) = [f for f in learned.findings if f.code == "nest-turned"]
+    assert "14 turned over" in told.text
+    straight = learn(plain, SIZES, base_size="12")
+    for base, to in (("10", "12"), ("12", "14")):
+        mine, its = learned.rules.growth(base, to), straight.rules.growth(base, to)
+        for rule, amounts in its.items():
+            assert mine[rule] == pytest.approx(amounts, abs=1e-3)
+
+
+@pytest.mark.parametrize("lean", [0.0, 8.0])
+def test_a_piece_that_is_nearly_even_is_not_turned_over(lean: float) -> None:
+    """Its sizes lean a little to one side or the other: that is growth."""
+    points = [(0.0, 0.0), (200.0, 0.0), (150.0, 300.0), (50.0, 300.0)]
+    even = Piece(
+        "p", Outline.of(Path.polyline(points, closed=True)), kind="sew", axis=UP, size="10"
+    )
+    points[2:] = [(150.0 + lean, 300.0), (50.0 + lean, 300.0)]
+    other = replace(even, outline=Outline.of(Path.polyline(points, closed=True)), size="12")
+    learned = learn(Pattern((even, other), "10"), ["10", "12"])
+    assert learned.findings == ()
+
+
 # --- noise, and what is wrong ---------------------------------------------------------------
 
 
@@ -458,7 +552,7 @@ def test_what_cannot_be_learned_is_said() -> None:
         learn(nest(), ["12"], base_size="12")
     with pytest.raises(UsageError, match="base size 12 is not in the nest"):
         learn(nest(), ["8", "10"], base_size="12")
-    with pytest.raises(LookupFailed, match="not there in the base size 11"):
+    with pytest.raises(LookupFailed, match="nothing is drawn in the base size 11"):
         learn(nest(), ["8", "10"], base_size="11")
     with pytest.raises(UsageError, match="not known"):
         learn(replace(nest(), base_size=None), SIZES)

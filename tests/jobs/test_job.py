@@ -217,8 +217,8 @@ def test_corner_numbers_need_their_guard(bench: Bench) -> None:
             ["need a size chart", "line 3"],
         ),
         (
-            'base = "12"\n[grade]\nto = 12\nrules = "rules.csv"\nat = { knee = "14" }\n',
-            ['level "knee"', "line 3"],
+            DESCRIBED + '[grade]\nto = 12\nrules = "rules.csv"\nat = { knee = "14" }\n',
+            ['level "knee"', "line 22"],
         ),
         (
             '[grade]\nto = "12"\nrules = "rules.csv"\nchart = "none.csv"\n',
@@ -407,6 +407,14 @@ def test_rules_of_a_points_table_are_there_before_what_comes_before_grading(benc
     done = run_job.perform(read_job(path), Plugins.discover())
     x0, _, x1, _ = done.pattern.piece("bag", "L").bounds
     assert x1 - x0 == pytest.approx(2 * 165.0)
+    # So are those that points take by their own names.
+    (bench.folder / "w.csv").write_text(
+        "rule,axis,unit,M,L\ntop,width,mm,,15\nbottom,width,mm,,5\n"
+    )
+    path.write_text(path.read_text().replace('points = "p.csv"\n', ""))
+    piece = run_job.perform(read_job(path), Plugins.discover()).pattern.piece("bag", "L")
+    wide = [piece.outline.vertex_at(piece.outline.vertex(n))[0] for n in ("top", "top-mirrored")]
+    assert wide[0] - wide[1] == pytest.approx(2 * 165.0)
 
 
 def test_a_drawing_without_a_piece_says_why_and_writes_nothing(bench: Bench) -> None:

@@ -3,7 +3,7 @@
 The public door of the room. Amounts are in mm; axes are each piece's own (see `Frame`).
 """
 
-from .asked import base_pieces, check_points, with_points
+from .asked import base_pieces, check_points, named_alike, with_points
 from .choose import GARMENTS, GOES_BY, Fit, Garment, fit_measures, garment_size
 from .drawn_nest import nest_sizes, size_from_nest
 from .fade import Fade
@@ -69,6 +69,7 @@ __all__ = [
     "level_name",
     "level_points",
     "main_measure",
+    "named_alike",
     "nest_growth",
     "nest_sizes",
     "read_chart",

@@ -83,6 +83,38 @@ def with_points(piece: Piece, points: Iterable[PointRule]) -> Piece:
     return replace(piece, outline=outline, notches=notches)
 
 
+def named_alike(marked: Iterable[Piece], rules: RuleTable) -> tuple[list[Piece], list[Finding]]:
+    """The pieces with the rule of its own name at each named point that has none, where the
+    table has one; and a note for each piece with such points.
+
+    Raises InputError where no point or notch of any piece has a rule then.
+    """
+    pieces = list(marked)
+    found: list[Finding] = []
+    for k, piece in enumerate(pieces):
+        outline = piece.outline
+        points = [p for p in outline.points if p.rule is None and p.name in rules.names]
+        if points:
+            for point in points:
+                outline = outline.with_point(point.vertex, rule=point.name)
+            pieces[k] = replace(piece, outline=outline)
+            text = (
+                f"points take the rule of their own name: {', '.join(p.name or '' for p in points)}"
+            )
+            found.append(Finding("rule-by-name", "note", text, piece.name, piece.size or ""))
+    if not any(True for _ in _ruled_places(pieces)):
+        names = sorted({p.name for piece in pieces for p in piece.outline.points if p.name})
+        there = f"points named {', '.join(names)}" if names else "no named point"
+        raise InputError(
+            f"no point uses any rule of this table, so every size would be the same; "
+            f"the pattern has {there}",
+            where=rules.name,
+            cure=f"Name points after its rules ({', '.join(rules.names)}), or give them rules "
+            "in the drawing or in a table of points (piece,point,rule).",
+        )
+    return pieces, found
+
+
 def check_points(pieces: Sequence[Piece], points: Iterable[PointRule]) -> None:
     names = {p.name for p in pieces}
     for one in points:

@@ -89,9 +89,7 @@ def _point_residuals(
     found = []
     # A curve point without a name may lie anywhere along its curve.
     exact = set(items_of(one.base.outline))
-    for track in one.tracks:
-        if track.notch:
-            continue
+    for track in {t.vertex: t for t in one.tracks if not t.notch}.values():
         off = {}
         for size, piece in graded.items():
             drawn = one.sizes[size].outline

@@ -17,6 +17,7 @@ from .asked import (
     check_rules,
     check_truing,
     far_from_base,
+    named_alike,
     unused_rules,
     with_points,
 )
@@ -56,7 +57,8 @@ def grade(
 
     The base is the kept base of each piece, so grading twice is grading once, and the base
     size gives the base piece itself. `points` gives or replaces rules of points. A `shares`
-    table needs `chart`. A number between two sizes is made between them. `allow_far` lets a
+    table needs `chart`. A named point without a rule takes the rule of its own name, where the
+    table has one. A number between two sizes is made between them. `allow_far` lets a
     numbered size lie beyond the table's end, where the last step is repeated; sizes more
     than `far` from the base draw a warning. `asked` wants a body, or other sizes at levels;
     then at most one size goes with it, and the pieces come out under its label.
@@ -66,18 +68,19 @@ def grade(
     as they are.
 
     Raises LookupFailed for points whose rule is not in the table, for pieces, points,
-    levels, measures and sizes that are not there; GeometryError where a size would fold
+    levels, measures and sizes that are not there; InputError where no point uses any rule;
+    GeometryError where a size would fold
     over itself, with the place; UsageError where the base size is not known.
     """
     base, bases = base_pieces(pattern, base_size)
     points = tuple(points)
     tables = Tables(rules, chart, allow_far)
     wanted, told = targets(tables, base, sizes, asked or Asked())
-    marked = [with_points(piece, points) for piece in bases]
-    check_points(marked, points)
+    check_points(bases, points)
+    marked, alike = named_alike([with_points(piece, points) for piece in bases], rules)
     check_rules(marked, rules)
 
-    findings: list[Finding] = [*told, *unused_rules(marked, rules)]
+    findings: list[Finding] = [*told, *alike, *unused_rules(marked, rules)]
     ready: list[Piece] = []
     for piece in marked:
         sewn, found = without_allowance(piece)

@@ -16,14 +16,17 @@ from ..model.place import Place
 from ..units import Unit
 from .asked import base_pieces
 from .given_back import OutlineResidual, PointResidual, graded_back
-from .needed import needed_tracks
+from .needed import lines_off, needed_tracks
 from .rule_groups import RuleGroup, grouped
 from .sizes import same_size, shown_size
+from .stations import pairs
 from .tables import Axis, PointRule, RuleTable, StepRule
-from .tracks import PieceTracks, track_piece
+from .tracks import PieceTracks, Track, track_piece
 
 #: A nest given back within this is as good as the same, mm.
 TOLERANCE = 0.01
+#: Lines are looked at in places and figures are rounded, so the aim is a little nearer.
+_AIM = 0.9
 
 
 @dataclass(frozen=True)
@@ -84,10 +87,9 @@ def learn(
         one = track_piece(piece, {**others, order[start]: piece}, order, align)
         findings += one.findings
         found.append(one)
-    kept = [t for one in found for t in needed_tracks(one, order, start, tolerance)]
-    groups, split = grouped(kept, tolerance)
+    kept = [(one, needed_tracks(one, order, start, _AIM * tolerance)) for one in found]
+    groups, split = _shared(kept, order, tolerance)
     findings += [_split_note(rule) for rule in split]
-    groups = tuple(replace(g, moves=_rounded(g.moves, tolerance)) for g in groups)
     points = tuple(
         PointRule(t.piece, t.reference, g.rule)
         for g in groups
@@ -102,6 +104,39 @@ def learn(
 
 
 # --- the table ----------------------------------------------------------------------------
+
+
+def _shared(
+    kept: Sequence[tuple[PieceTracks, Sequence[Track]]], order: Sequence[str], tolerance: float
+) -> tuple[tuple[RuleGroup, ...], tuple[str, ...]]:
+    """Rules for the kept tracks, and the drawn rules that had to be split.
+
+    What a shared rule leaves off at a point adds to what was left off along the line, and a
+    curve may be farther off than its ends. Where the line would be off too far by that, the
+    points about it share with less room, at last only with what moves the same.
+    """
+    aim = _AIM * tolerance
+    room = {t: aim for _, tracks in kept for t in tracks}
+    before = [lines_off(one, tracks, order) for one, tracks in kept]
+    ruled = {(t.piece, t.vertex) for t in room}
+    every = [t for one, _ in kept for t in one.tracks if (t.piece, t.vertex) not in ruled]
+    ruleless = {t.reference for t in every if t.reference is not None}
+    while True:
+        groups, split = grouped(room, ruleless)
+        groups = tuple(replace(g, moves=_rounded(g.moves, tolerance)) for g in groups)
+        moves = {t: g.moves for g in groups if len(g.tracks) > 1 for t in g.tracks}
+        tight: set[Track] = set()
+        for (one, tracks), own in zip(kept, before, strict=True):
+            off = lines_off(one, [replace(t, moves=moves.get(t, t.moves)) for t in tracks], order)
+            bad = (off > aim) & (off > own + tolerance / 100)
+            at = {t.vertex: t for t in tracks if not t.notch}
+            for stretch in pairs(at, len(off)):
+                if bad[stretch[:-1]].any():
+                    tight |= {at[stretch[0]], at[stretch[-1]]}
+        tight = {t for t in tight if t in moves and room[t] > 0}
+        if not tight:
+            return groups, split
+        room |= {t: room[t] / 2 if room[t] > aim / 8 else 0.0 for t in tight}
 
 
 def _rounded(moves: Floats, tolerance: float) -> Floats:

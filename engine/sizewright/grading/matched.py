@@ -25,6 +25,8 @@ _NAMED = 10.0
 _SHARE = 0.1
 #: ... or by no more than this, where lines and curves follow on each other alike.
 _SHARE_ALIKE = 0.4
+#: A size was turned over if that makes it less unlike by more than this, and by half.
+_OVER = 0.1
 #: A piece turned by more than this, in degrees, was turned on purpose.
 _TURNED = 5.0
 
@@ -37,7 +39,7 @@ def items_of(outline: Outline) -> tuple[int, ...]:
 
 def turned_onto(piece: Piece, frame: Frame, base: Frame) -> tuple[Piece, float, bool]:
     """The piece with its axes laid along those of the base, the turn in degrees, and whether
-    it was turned over.
+    it was turned over, as far as the axes tell.
 
     A turn of less than 5 degrees is taken for drawing noise and left. Widths that count to
     no certain side (`out` without a centre) never turn a piece over.
@@ -58,21 +60,41 @@ def turned_onto(piece: Piece, frame: Frame, base: Frame) -> tuple[Piece, float, 
     return piece.transformed(m), turn, over
 
 
+def turned_over_like(
+    base: Piece, piece: Piece, frame: Frame, match: Matched
+) -> tuple[Piece, Matched] | None:
+    """The piece turned over along the base's axis and matched anew, where it was drawn so:
+    where it is far more like the base then. None where it was not, or nothing tells."""
+    up = frame.up
+    linear = 2 * np.outer(up, up) - np.eye(2)
+    m = affine.affine(linear[0, 0], linear[1, 0], linear[0, 1], linear[1, 1], 0.0, 0.0)
+    other = piece.transformed(m)
+    found = match_outlines(base.outline, other.outline)
+    clear = found.cost < match.cost / 2 and found.cost < match.cost - _OVER
+    return (other, found) if clear else None
+
+
 @dataclass(frozen=True)
 class Matched:
     """`pairs` gives the other outline's vertex for a vertex of the first.
 
     `shares` gives, for curve points that have no vertex of their own there, the arc length
-    on the other outline at the same share of the way. `alone` are items of the first
-    without a partner.
+    on the other outline at the same share of the way; `doubtful` the vertices that some of
+    these may be for all that, though far along. `alone` are items of the first without a
+    partner. `cost` says how unlike the two are, names apart; 0 for the same shape.
     """
 
     pairs: Mapping[int, int]
     shares: Mapping[int, float]
     alone: tuple[int, ...]
+    doubtful: Mapping[int, int]
+    cost: float
 
-    def place(self, other: Outline, vertex: int) -> Floats | None:
-        """Where a vertex of the first outline lies on the other, (2,) mm."""
+    def place(self, other: Outline, vertex: int, *, bold: bool = False) -> Floats | None:
+        """Where a vertex of the first outline lies on the other, (2,) mm; at its doubtful
+        partner if `bold`."""
+        if bold and vertex in self.doubtful:
+            return other.vertex_at(self.doubtful[vertex])
         if vertex in self.pairs:
             return other.vertex_at(self.pairs[vertex])
         if vertex in self.shares:
@@ -91,9 +113,12 @@ def match_outlines(first: Outline, other: Outline) -> Matched:
     each is taken at its share of the way.
     """
     a, b = items_of(first), items_of(other)
-    found = cheapest_in_order(_costs(first, a, other, b), _ALONE)
+    costs = _costs(first, a, other, b)
+    found = cheapest_in_order(costs + _named(first, a, other, b), _ALONE)
+    cost = _ALONE * (len(a) + len(b) - 2 * len(found)) + sum(float(costs[i, j]) for i, j in found)
     pairs = {a[i]: b[j] for i, j in found}
     shares: dict[int, float] = {}
+    doubtful: dict[int, int] = {}
     for start, end, mine, theirs in _between(first, other, dict(pairs)):
         first_end, last_end = pairs[start], pairs[end]
         where = _shares(first, start, end, mine)
@@ -107,8 +132,10 @@ def match_outlines(first: Outline, other: Outline) -> Matched:
                 begin = float(other.path.cumulative[first_end])
                 length = _length(other, first_end, last_end)
                 shares[v] = (begin + where[k] * length) % other.path.length
+                if len(mine) == len(theirs):
+                    doubtful[v] = theirs[k]
     alone = tuple(v for v in a if v not in pairs and v not in shares)
-    return Matched(pairs, shares, alone)
+    return Matched(pairs, shares, alone, doubtful, cost)
 
 
 def _alike(first: Outline, mine: list[int], other: Outline, theirs: list[int]) -> bool:
@@ -130,6 +157,12 @@ def _costs(first: Outline, a: tuple[int, ...], other: Outline, b: tuple[int, ...
     apart = (places[0][:, None] - places[1][None]) * size
     turns = first.path.turns[list(a)][:, None] - other.path.turns[list(b)][None]
     cost: Floats = np.hypot(apart[..., 0], apart[..., 1]) + _TURN * np.abs(turns) / 180.0
+    return cost
+
+
+def _named(first: Outline, a: tuple[int, ...], other: Outline, b: tuple[int, ...]) -> Floats:
+    """What names add to the costs of pairs."""
+    cost = np.zeros((len(a), len(b)))
     names_a = [first.point(v).name for v in a]
     names_b = [other.point(v).name for v in b]
     for i, name in enumerate(names_a):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from itertools import chain, combinations, islice
 
 import numpy as np
 
@@ -14,6 +15,9 @@ from .given_back import looks
 from .map import grade_map
 from .stations import pairs
 from .tracks import PieceTracks, Track
+
+#: So many choices of points are tried for one stretch of curve: all of five points.
+_CHOICES = 31
 
 
 def needed_tracks(
@@ -44,19 +48,26 @@ def _curve_points(
     tolerance: float,
 ) -> list[Track]:
     """The curve points that need rules besides the `kept` ones: tried in rounds, in each the
-    worst between every two that have rules; every stretch takes its best round."""
-    added: list[Track] = []
+    worst between every two that have rules; then, where that leaves a stretch off, every few
+    of its points, since a rule too many bends the curve as well. Each stretch takes its best."""
     n = len(one.base.outline.path)
     stretches = [s[:-1] for s in pairs({t.vertex for t in kept if not t.notch}, n)]
-    best = [(math.inf, 0)] * len(stretches)
-    while True:
-        off = _lines_off(one, [*kept, *added], order)
+    best: list[tuple[float, list[Track]]] = [(math.inf, [])] * len(stretches)
+
+    def tried(tracks: list[Track]) -> Floats:
+        off = lines_off(one, [*kept, *tracks], order)
         for k, stretch in enumerate(stretches):
             # A little better is no reason for more rules.
             worst = max(float(off[stretch].max()), tolerance)
             if worst < best[k][0] - tolerance / 10:
-                best[k] = (worst, len(added))
-        left = [t for t in curve if t not in added]
+                best[k] = (worst, [t for t in tracks if t.vertex in stretch])
+        return off
+
+    added: list[Track] = []
+    while True:
+        off = tried(added)
+        settled = {t.vertex for t in added}
+        left = [t for t in curve if t.vertex not in settled]
         fresh = _candidates([*kept, *added], left, off, tolerance)
         for stretch in stretches:
             inside = [t for t in left if t.vertex in stretch[1:]]
@@ -67,10 +78,26 @@ def _curve_points(
         if not fresh:
             break
         added += fresh
-    chosen = []
-    for (_, count), stretch in zip(best, stretches, strict=True):
-        chosen += [t for t in added[:count] if t.vertex in stretch]
-    return chosen
+    bad = {k: _choices(curve, stretches[k]) for k, (off, _) in enumerate(best) if off > tolerance}
+    for turn in range(max(map(len, bad.values()), default=0)):
+        tried(
+            [
+                t
+                for k, (worst, chosen) in enumerate(best)
+                for t in (
+                    bad[k][turn] if worst > tolerance and turn < len(bad.get(k, ())) else chosen
+                )
+            ]
+        )
+    return [t for _, chosen in best for t in chosen]
+
+
+def _choices(curve: Iterable[Track], stretch: list[int]) -> list[tuple[Track, ...]]:
+    """Ways to give rules to some curve points of a stretch, few points first."""
+    inside = [t for t in curve if t.vertex in stretch[1:]]
+    every = chain.from_iterable(combinations(inside, k + 1) for k in range(len(inside)))
+    apart = (some for some in every if len({t.vertex for t in some}) == len(some))
+    return list(islice(apart, _CHOICES))
 
 
 def _nearest(tracks: Iterable[Track], stretch: list[int], place: int) -> Track:
@@ -92,7 +119,7 @@ def _candidates(
     return found
 
 
-def _lines_off(one: PieceTracks, kept: Sequence[Track], order: Sequence[str]) -> Floats:
+def lines_off(one: PieceTracks, kept: Sequence[Track], order: Sequence[str]) -> Floats:
     """How far each segment of the outline, moved as `kept` move, lies off the drawn outline in
     the worst size, mm."""
     ruled = [t for t in kept if not t.notch]

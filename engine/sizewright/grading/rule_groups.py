@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,16 +24,16 @@ class RuleGroup:
 
 
 def grouped(
-    tracks: Iterable[Track], tolerance: float
+    room: Mapping[Track, float], ruleless: Iterable[str] = ()
 ) -> tuple[tuple[RuleGroup, ...], tuple[str, ...]]:
     """Rules for points whose moves are all known, and the drawn rules that had to be split.
 
-    Points keep the rule that the drawing gives them, if all that have it move within
-    `tolerance` mm of their mean in every size; else most of them keep it, and the others
-    go as if they had none. Points without a rule join the first group that they fit, or
-    found a new one, named after the point.
+    `room` says how far off each may be, mm. Points keep the rule that the drawing gives
+    them, if all that have it move within their room of their mean in every size; else most
+    of them keep it, and the others go as if they had none. Points without a rule join the
+    first group that they fit, or found a new one, named after the point.
     """
-    tracks = list(tracks)
+    tracks = list(room)
     drawn = dict.fromkeys(t.rule for t in tracks if t.rule is not None)
     groups: list[tuple[str, list[Track]]] = []
     free = [t for t in tracks if t.rule is None]
@@ -42,16 +42,17 @@ def grouped(
         members = [t for t in tracks if t.rule == rule]
         # What no points table can name keeps the drawn rule, whatever it does.
         bound = [t for t in members if t.reference is None]
-        parts = _clusters([t for t in members if t.reference is not None], tolerance)
+        parts = _clusters([t for t in members if t.reference is not None], room)
         best = max(parts, key=len) if parts else []
         groups.append((rule, [*best, *bound] if best else bound))
         others = [t for part in parts if part is not best for t in part]
         if others:
             split.append(rule)
         free += others
-    taken = set(drawn)
+    # A point that gets no rule would take one of its own name.
+    taken = {*drawn, *ruleless}
     for track in free:
-        home = next((m for _, m in groups if _fits(track, m, tolerance)), None)
+        home = next((m for _, m in groups if _fits(track, m, room)), None)
         if home is not None:
             home.append(track)
             continue
@@ -62,10 +63,10 @@ def grouped(
     return found, tuple(split)
 
 
-def _clusters(tracks: Sequence[Track], tolerance: float) -> list[list[Track]]:
+def _clusters(tracks: Sequence[Track], room: Mapping[Track, float]) -> list[list[Track]]:
     found: list[list[Track]] = []
     for track in tracks:
-        home = next((m for m in found if _fits(track, m, tolerance)), None)
+        home = next((m for m in found if _fits(track, m, room)), None)
         if home is None:
             found.append([track])
         else:
@@ -73,10 +74,11 @@ def _clusters(tracks: Sequence[Track], tolerance: float) -> list[list[Track]]:
     return found
 
 
-def _fits(track: Track, members: Sequence[Track], tolerance: float) -> bool:
-    every = np.stack([t.moves for t in (*members, track)])
-    apart = np.hypot(*np.moveaxis(every - every.mean(axis=0), -1, 0))
-    return bool(apart.max() <= tolerance)
+def _fits(track: Track, members: Sequence[Track], room: Mapping[Track, float]) -> bool:
+    tracks = [*members, track]
+    every = np.stack([t.moves for t in tracks])
+    apart = np.hypot(*np.moveaxis(every - every.mean(axis=0), -1, 0)).max(axis=1)
+    return bool((apart <= [room[t] for t in tracks]).all())
 
 
 def _mean(tracks: Sequence[Track]) -> Floats:

@@ -17,7 +17,7 @@ from ..model.outline import Outline
 from ..model.overlay import over_each_other, place_for, point_at, shifted
 from ..model.piece import Piece
 from ..model.place import Place
-from .matched import Matched, match_outlines, turned_onto
+from .matched import Matched, match_outlines, turned_onto, turned_over_like
 from .uncut import without_allowance
 
 #: Grain lines whose lengths differ by more than this share were drawn anew in each size.
@@ -44,7 +44,10 @@ class Track:
 
 @dataclass(frozen=True, eq=False)
 class PieceTracks:
-    """One piece of a nest: its base as grading takes it, its sizes laid over it, its tracks."""
+    """One piece of a nest: its base as grading takes it, its sizes laid over it, its tracks.
+
+    A curve point whose partners are in doubt has two tracks.
+    """
 
     base: Piece
     frame: Frame
@@ -74,18 +77,26 @@ def track_piece(
         if size not in others:
             continue
         piece, _ = without_allowance(others[size])
-        piece, turn, over = turned_onto(piece, axis_frame(piece)[0], frame)
+        own, _ = axis_frame(piece)
+        piece, turn, over = turned_onto(piece, own, frame)
+        match = match_outlines(sewn.outline, piece.outline)
+        sided = bool(own.away_from and frame.away_from)
+        if not sided and (other := turned_over_like(sewn, piece, frame, match)):
+            (piece, match), over = other, True
         if over or turn:
             turned.append(f"{size} " + ("turned over" if over else f"by {turn:.0f} degrees"))
         laid[size] = piece
-        matches[size] = match_outlines(sewn.outline, piece.outline)
+        matches[size] = match
         _refuse_stranger(sewn, size, piece, matches[size])
     if turned:
         text = f"sizes are turned otherwise and were turned to lie alike: {', '.join(turned)}"
         findings.append(_note(base, "nest-turned", text))
     laid, told = _laid(sewn, frame, laid, matches, places)
     findings += told
-    tracks = [_track(sewn, frame, v, sizes, laid, matches) for v in range(len(sewn.outline.path))]
+    every = range(len(sewn.outline.path))
+    tracks = [_track(sewn, frame, v, sizes, laid, matches) for v in every]
+    doubtful = [v for v in every if any(v in m.doubtful for m in matches.values())]
+    tracks += [_track(sewn, frame, v, sizes, laid, matches, bold=True) for v in doubtful]
     if len(sewn.outline.path) != len(base.outline.path):
         # Curve points cannot be named by their number where taking off the allowance lost some.
         tracks = [t for t in tracks if t.reference is None or "+" not in t.reference]
@@ -179,11 +190,15 @@ def _track(
     sizes: Sequence[str],
     laid: Mapping[str, Piece],
     matches: Mapping[str, Matched],
+    *,
+    bold: bool = False,
 ) -> Track:
     outline = base.outline
     point = outline.point(vertex)
     home = outline.vertex_at(vertex)
-    places = [matches[s].place(laid[s].outline, vertex) if s in laid else None for s in sizes]
+    places = [
+        matches[s].place(laid[s].outline, vertex, bold=bold) if s in laid else None for s in sizes
+    ]
     moves = _moves(frame, home, places)
     corner = vertex in outline.corners
     # A mixture is learned as a rule of the point's own.

@@ -103,18 +103,24 @@ def _sizes_apart(pattern: Pattern, rules: Rules, base: str | None) -> list[Findi
     return found
 
 
-def pointed(pattern: Pattern, order: GradeOrder) -> tuple[Pattern, GradeOrder]:
-    """The pattern with the rules of the order's table of points, and the order without it.
+def pointed(
+    pattern: Pattern, order: GradeOrder, findings: list[Finding]
+) -> tuple[Pattern, GradeOrder]:
+    """The pattern with every rule that the order gives its points, and the order without its
+    table of points; `findings` gets what is found.
 
     For operations before grading: what they make of a point takes the point's rule along.
     """
-    if order.points is None:
+    if order.rules is None:
         return pattern, order
-    from ..grading import check_points, read_points, with_points
+    from ..grading import check_points, named_alike, read_points, with_points
 
-    points = tuple(read_points(order.points))
+    points = tuple(read_points(order.points)) if order.points else ()
     check_points(pattern.pieces, points)
-    return pattern.replacing(lambda p: with_points(p, points)), replace(order, points=None)
+    marked = [with_points(piece, points) for piece in pattern.pieces]
+    pieces, found = named_alike(marked, ordered_rules(order).table)
+    findings += found
+    return pattern.with_pieces(pieces), replace(order, points=None)
 
 
 def graded(

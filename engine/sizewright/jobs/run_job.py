@@ -86,7 +86,7 @@ def perform(
     grade = job.grade
     if grade and plan.before:
         with _located(job, ("grade",)):
-            pattern, grade = pointed(pattern, grade)
+            pattern, grade = pointed(pattern, grade, findings)
     for one in plan.before:
         tell(one.step.name)
         pattern = _operate(job, one, pattern, findings)

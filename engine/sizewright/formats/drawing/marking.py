@@ -30,14 +30,17 @@ def marking_of(element: Element, ident: str | None = None) -> Marking | None:
         if "data-piece" in a and element.kind != "g":
             piece = a["data-piece"] or piece
         kind = a.get("data-kind", "")
-        return Marking(piece, role, point, vertex, edge, dart, pleat, hold, name, kind)
+        rule = a.get("data-rule", "").strip() or None
+        return Marking(piece, role, point, vertex, edge, dart, pleat, hold, name, kind, rule=rule)
     if found is None or "data-piece" in a:
         # A piece may well bear a dotted name of its own.
         return None
     by_id = ident is not None or (dotted(element.label) is None and dotted(name or "") is None)
-    rest, word = found.rest, found.role
+    rest, word, rule = found.rest, found.role, None
+    if word in ("point", "notch"):
+        rest, rule = _with_rule(rest)
     if word == "point":
-        return Marking(piece, point=rest or None, vertex=True, by_id=by_id)
+        return Marking(piece, point=rest or None, vertex=True, by_id=by_id, rule=rule)
     if word in ("edge", "dart", "pleat"):
         return Marking(piece, **{word: rest}, by_id=by_id)  # type: ignore[arg-type]
     if word == "hold":
@@ -46,7 +49,14 @@ def marking_of(element: Element, ident: str | None = None) -> Marking | None:
         name = None
     kind = a.get("data-kind", rest if word == "mark" else "")
     name = name or (rest if word != "mark" else "") or None
-    return Marking(piece, word, name=name, kind=kind, by_id=by_id)
+    rule = a.get("data-rule", "").strip() or rule
+    return Marking(piece, word, name=name, kind=kind, by_id=by_id, rule=rule)
+
+
+def _with_rule(rest: str) -> tuple[str, str | None]:
+    """Name and rule of `underarm.rule.side` or `rule.side`; a name alone has no rule."""
+    name, found, rule = f".{rest}".partition(".rule.")
+    return (name[1:], rule.strip() or None) if found else (rest, None)
 
 
 # --- values of attributes ------------------------------------------------------------

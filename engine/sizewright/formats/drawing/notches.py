@@ -51,7 +51,7 @@ def read_notch(
         drawn.marking.name,
         side(element),
         keep,  # type: ignore[arg-type]
-        element.get("data-rule") or None,
+        drawn.marking.rule,
         element.get("data-seam") or None,
     )
 

@@ -94,7 +94,8 @@ class Marking:
 
     `piece` is set where a dotted name says it. `role` is "" or a word of `data-role`
     (which may be an unknown one). `point`, `edge`, `dart`, `pleat` are names given, None
-    where the shape is no such mark; `vertex`: it stands at an outline vertex. `hold` is
+    where the shape is no such mark; `vertex`: it stands at an outline vertex. `rule` is the
+    grade rule of a point or notch. `hold` is
     "", "yes" or "point". `name` and `kind` describe the feature. `by_id`: all this is
     from a dotted id, which an editor may have lengthened.
     """
@@ -110,6 +111,7 @@ class Marking:
     name: str | None = None
     kind: str = ""
     by_id: bool = False
+    rule: str | None = None
 
     @property
     def picture(self) -> bool:

@@ -54,7 +54,7 @@ def points_on(
             rest.append(drawn)
             continue
         name = drawn.marking.point or None
-        rule = drawn.element.get("data-rule").strip() or None
+        rule = drawn.marking.rule
         old = found.get(vertex)
         if old is not None:
             for ours, theirs, what in ((name, old.name, "name"), (rule, old.rule, "rule")):
@@ -91,7 +91,7 @@ def refuse_far(outline: Outline, drawn: Shape, draft: Draft) -> InputError:
     known = outline.point(vertex).name
     what = f'"{known}"' if known else f"corner {number}" if number else f"vertex {vertex}"
     return InputError(
-        f'the point mark "{drawn.marking.point or drawn.element.get("data-rule")}" is '
+        f'the point mark "{drawn.marking.point or drawn.marking.rule}" is '
         f"{distance:.1f} mm from the nearest outline vertex, {what} at ({x:.1f}, {y:.1f}) mm",
         where=f"{draft.title}: {drawn.place}",
         cure=f"Move it onto the vertex that it names (within {POINT_REACH:.0f} mm), or put "
