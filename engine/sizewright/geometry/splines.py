@@ -14,6 +14,8 @@ from .types import Floats
 
 #: How far, in mm, a cubic may lie from a curve that no cubic can be exactly.
 TOLERANCE = 1e-3
+#: So many places of each span are held against what was fitted to it.
+_LOOKED_AT = 128
 #: Higher degrees are no drawing.
 HIGHEST = 25
 
@@ -85,7 +87,14 @@ def spline_path(
             raise GeometryError("the weights of a spline must be above zero, one to a point")
         points = np.column_stack([points * w[:, None], w])
     spans, ranges = bezier_spans(knots, points, degree)
-    return _fitted(spans, _smooth_stretches(np.asarray(knots), ranges, degree), closed, tolerance)
+    stretches = _smooth_stretches(np.asarray(knots), ranges, degree)
+    # The fit looks at few places of a span; it is held closer where it strays between them.
+    near = tolerance
+    while True:
+        path = _fitted(spans, stretches, closed, near)
+        if near < tolerance / 64 or _strays(spans, path) <= 0.75 * tolerance:
+            return path
+        near /= 2
 
 
 def spline_through(points: Floats, ends: Literal["natural", "not-a-knot"] = "not-a-knot") -> Path:
@@ -178,6 +187,14 @@ def _fitted(
             )
         )
     return Path.join(parts, closed=closed)
+
+
+def _strays(spans: Floats, path: Path) -> float:
+    """How far a path lies from the curve of its spans, looked at closely, mm."""
+    from .nearest import nearest
+
+    u = np.linspace(0.0, len(spans), _LOOKED_AT * len(spans) + 1)
+    return float(nearest(path, _position(spans, u)).distance.max())
 
 
 def _position(spans: Floats, u: Floats) -> Floats:
