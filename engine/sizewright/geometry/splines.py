@@ -15,7 +15,7 @@ from .types import Floats
 #: How far, in mm, a cubic may lie from a curve that no cubic can be exactly.
 TOLERANCE = 1e-3
 #: So many places of each span are held against what was fitted to it.
-_LOOKED_AT = 128
+_LOOKED_AT = 256
 #: Higher degrees are no drawing.
 HIGHEST = 25
 
@@ -92,7 +92,7 @@ def spline_path(
     near = tolerance
     while True:
         path = _fitted(spans, stretches, closed, near)
-        if near < tolerance / 64 or _strays(spans, path) <= 0.75 * tolerance:
+        if near < tolerance / 64 or _strays(spans, path) <= 0.5 * tolerance:
             return path
         near /= 2
 
