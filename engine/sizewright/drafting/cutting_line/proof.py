@@ -54,9 +54,7 @@ def allowance_faults(piece: Piece, allowances: Allowances | None = None) -> tupl
             inside[~inside] = near <= _SLACK
         short |= ~inside & (width > _SLACK)
     short &= ~free & ~sides.legs[segment]
-    found = [
-        _finding(piece, group, at, width, area, ring) for group in _groups(short, sides, segment)
-    ]
+    found = [_finding(piece, group, at, width, area, ring) for group in _groups(short)]
     return tuple(found)
 
 
@@ -144,7 +142,7 @@ def _reach(
     return min(max(cut, 0.0), known.limit * wide)
 
 
-def _groups(short: Bools, sides: Sides, segment: Ints) -> list[Ints]:
+def _groups(short: Bools) -> list[Ints]:
     """Numbers of neighbouring samples that fall short, together."""
     where = np.flatnonzero(short)
     if not len(where):
