@@ -7,6 +7,7 @@ the allowance. The public door of the room.
 
 from .cutting_line import allowance_faults, cutting_line, tight_places, with_cutting_line
 from .divide import divide
+from .lines import LineAsked, inner_parallel
 from .redraft import Edit, Redrafted, redraft
 from .ring import Line, Ring, Settled, Span, Zone
 from .structure import prove
@@ -16,6 +17,7 @@ __all__ = [
     "EdgeAllowance",
     "Edit",
     "Line",
+    "LineAsked",
     "Redrafted",
     "Ring",
     "Settled",
@@ -25,6 +27,7 @@ __all__ = [
     "cutting_line",
     "divide",
     "edge_allowances",
+    "inner_parallel",
     "known_allowances",
     "measured_allowances",
     "prove",

@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 import numpy as np
 
 from ..errors import GeometryError
+from ..findings import Finding
 from ..geometry import affine
 from ..geometry.crossings import self_crossings
 from ..geometry.path import Path
@@ -21,6 +22,7 @@ from ..geometry.types import Floats
 from ..model.features import Mark
 from ..model.outline import CORNER_ANGLE, in_corner_order
 from ..model.piece import Piece
+from ..model.place import Located, Place, locate
 from ..model.rule_weights import RuleWeights
 from ..model.vec import Side
 
@@ -118,6 +120,9 @@ class Settled:
 
     def __init__(self) -> None:
         self._kept: dict[str, Any] = {}
+        #: The places that were looked for, by piece and words.
+        self.places: dict[tuple[str, str], Place] = {}
+        self._found: dict[tuple[str, str], tuple[Finding, ...]] = {}
 
     def once(self, what: str, decide: Callable[[], T]) -> T:
         """What was decided the first time that `what` was asked; decided now if never."""
@@ -125,6 +130,33 @@ class Settled:
             self._kept[what] = decide()
         kept: T = self._kept[what]
         return kept
+
+    def place(self, piece: Piece, place: Place) -> Located:
+        """Where a place lies (see `model.locate`); which of several is decided on the base.
+
+        Raises GeometryError where there are fewer or more to choose from than on the base.
+        """
+
+        def pick(text: str, away: Sequence[float]) -> int:
+            nearest = int(np.argmin(away))
+            chosen, of = self.once(f"{piece.name}: {text}", lambda: (nearest, len(away)))
+            if of != len(away):
+                raise GeometryError(
+                    f"it is there {len(away)} times, and {of} times on the base",
+                    cure="Say the place by a length or a share along the run.",
+                )
+            return int(chosen)
+
+        key = piece.name, place.text
+        self.places[key] = place
+        found = locate(piece, place, pick)
+        self._found.setdefault(key, found.findings)
+        return found
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What was chosen of several."""
+        return tuple(f for found in self._found.values() for f in found)
 
 
 @dataclass(frozen=True, eq=False)

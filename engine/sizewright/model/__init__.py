@@ -2,6 +2,7 @@
 
 from .allowance_text import format_allowances, parse_allowances
 from .allowances import CORNER_KINDS, MITRE_LIMIT, Allowances, CornerKind, CornerShape, WidthStretch
+from .amount import Amount, parse_amount
 from .carrying import Carry, free_points, moved, renumbered, with_free_points
 from .counting import counts_backward
 from .features import (
@@ -30,7 +31,7 @@ from .mixture import Mixture, format_mixture, is_mixture, parse_mixture
 from .outline import CORNER_ANGLE, Edge, Outline, Point, Run, Spot, number_corners
 from .pattern import Pattern
 from .piece import FEATURES, Faces, OutlineKind, Piece
-from .place import Place, find_place, parse_place
+from .place import Located, Place, find_place, locate, on_outline, parse_place
 from .references import RunReference, find_run, parse_run, split_reference
 from .rule_weights import RuleWeights
 from .seam_text import format_chain, format_seam, parse_chain, parse_seam, parse_seams
@@ -50,6 +51,7 @@ __all__ = [
     "SEAM_TOLERANCE",
     "Adjust",
     "Allowances",
+    "Amount",
     "Axis",
     "Carry",
     "ChainPart",
@@ -68,6 +70,7 @@ __all__ = [
     "Grain",
     "Hold",
     "Label",
+    "Located",
     "Mark",
     "Mixture",
     "Notch",
@@ -104,10 +107,13 @@ __all__ = [
     "format_seam",
     "free_points",
     "is_mixture",
+    "locate",
     "match_seam",
     "moved",
     "number_corners",
+    "on_outline",
     "parse_allowances",
+    "parse_amount",
     "parse_chain",
     "parse_mixture",
     "parse_place",
