@@ -10,8 +10,10 @@ from .divide import divide
 from .lines import LineAsked, inner_parallel
 from .redraft import Edit, Redrafted, redraft
 from .ring import Line, Ring, Settled, Span, Zone
+from .sliding import SeamEnd, seam_ends, slid
 from .structure import prove
 from .told_allowances import EdgeAllowance, edge_allowances, known_allowances, measured_allowances
+from .true_edge import true_edge
 
 __all__ = [
     "EdgeAllowance",
@@ -20,6 +22,7 @@ __all__ = [
     "LineAsked",
     "Redrafted",
     "Ring",
+    "SeamEnd",
     "Settled",
     "Span",
     "Zone",
@@ -32,6 +35,9 @@ __all__ = [
     "measured_allowances",
     "prove",
     "redraft",
+    "seam_ends",
+    "slid",
     "tight_places",
+    "true_edge",
     "with_cutting_line",
 ]

@@ -82,7 +82,7 @@ class _Corner:
             self.piece.name,
             self.vertex,
             outline.reference(self.vertex) or "a curve",
-            _line(self.piece, self.vertex, self.beyond),
+            edge_name(self.piece, self.vertex, self.beyond),
         )
 
 
@@ -209,6 +209,8 @@ def _runs_on(
     one, other = (_seams_of(pattern, c) - {seam.name} for c in (a, b))
     if one & other:
         return True
+    if one and other and a.side().line != b.side().line:
+        return False
     if one and other and abs(kink) > _LEANS:
         ways = [w for c in (a, b) for w in _across(pattern, seam, size, c)]
         if any(abs(way) < abs(kink) for way in ways):
@@ -266,7 +268,7 @@ def _seams_of(pattern: Pattern, corner: _Corner) -> set[str]:
     return found
 
 
-def _line(piece: Piece, vertex: int, segment: int) -> str:
+def edge_name(piece: Piece, vertex: int, segment: int) -> str:
     """What the edge on a segment is called: by the run that ends at `vertex`, else the shortest."""
     outline, n = piece.outline, len(piece.outline.path)
     runs = [r for r in outline.runs if r.name and _on(n, segment, r.start, r.end)]
