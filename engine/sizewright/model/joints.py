@@ -35,12 +35,13 @@ _TURNED_BACK = frozenset(("facing", "lining", "binding"))
 @dataclass(frozen=True, slots=True)
 class JointSide:
     """One side of a joint: the corner of a piece (a vertex, and how it is said), and the edge
-    that runs on there."""
+    that runs on there; `onward` where that goes on from it counter-clockwise."""
 
     piece: str
     vertex: int
     point: str
     line: str
+    onward: bool
 
     def __str__(self) -> str:
         return f"{self.piece}:{self.line}"
@@ -52,7 +53,8 @@ class SewnJoint:
 
     `kink` in degrees: by how much the line turns there, positive where it points out of the
     piece, negative where it dips in; None where it is not meant to run on. `step` in mm: by how
-    much the first edge stands beyond the second. `dart`: `seam` names a dart.
+    much the first edge stands beyond the second. `ends`: at an end of the seam, not within it.
+    `legs`: of the dart that `seam` names, mm.
     """
 
     seam: str
@@ -61,7 +63,8 @@ class SewnJoint:
     second: JointSide
     kink: float | None
     step: float
-    dart: bool = False
+    ends: bool = True
+    legs: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +86,7 @@ class _Corner:
             self.vertex,
             outline.reference(self.vertex) or "a curve",
             edge_name(self.piece, self.vertex, self.beyond),
+            self.beyond == self.vertex,
         )
 
 
@@ -128,13 +132,12 @@ def _of_seam(
         kink = a.turn + b.turn - 180.0
         if at not in meant:
             meant[at] = _runs_on(pattern, seam, size, a, b, kink)
-        step = match.off if at == far else 0.0
-        if meant[at] or step:
-            shown = kink if meant[at] else None
+        if meant[at] or at == far:
+            shown, step = kink if meant[at] else None, match.off if at == far else 0.0
             yield SewnJoint(seam.name, size or "", a.side(), b.side(), shown, step)
     if seam.ease is None:
         for one, other, step in _within(match, first, second):
-            yield SewnJoint(seam.name, size or "", one.side(), other.side(), None, step)
+            yield SewnJoint(seam.name, size or "", one.side(), other.side(), None, step, False)
 
 
 def _within(
@@ -288,17 +291,19 @@ def _across_dart(piece: Piece, dart: Dart) -> SewnJoint:
     a, b = dart.a % n, dart.b % n
     mouth = outline.vertex_at(a), outline.vertex_at(b)
     if dart.tip is not None:
-        legs = [outline.run_length(r) for r in (Run(a, dart.tip), Run(dart.tip, b))]
+        one, other = (outline.run_length(r) for r in (Run(a, dart.tip), Run(dart.tip, b)))
         turn = float(path.turns[a] + path.turns[b])
     else:
         apex = np.array(dart.apex)
-        legs = [float(np.hypot(*(apex - v))) for v in mouth]
+        one, other = (float(np.hypot(*(apex - v))) for v in mouth)
         turn = _turn(path.tangents_in[a - 1], apex - mouth[0])
         turn += _turn(mouth[1] - apex, path.tangents_out[b])
     first = _Corner(piece, a, (a - 1) % n).side()
     second = _Corner(piece, b, b).side()
-    kink = (turn - 180.0 + 180.0) % 360.0 - 180.0
-    return SewnJoint(dart.name, piece.size or "", first, second, kink, legs[0] - legs[1], dart=True)
+    kink = turn % 360.0 - 180.0
+    return SewnJoint(
+        dart.name, piece.size or "", first, second, kink, one - other, legs=(one, other)
+    )
 
 
 def _turn(before: Floats, after: Floats) -> float:
