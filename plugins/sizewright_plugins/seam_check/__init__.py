@@ -7,7 +7,7 @@ from sizewright.findings import Finding
 from sizewright.model import CORNER_ANGLE, SEAM_TOLERANCE, Pattern, dart_joints, sewn_joints
 from sizewright.plugin import Check, Setting, Values, hookimpl
 
-from .joints import at_dart, at_seam, legs
+from .joints import Mends, at_dart, at_seam, legs
 from .seams import judged
 
 api = 1
@@ -56,6 +56,7 @@ def add_checks() -> list[Check]:
                 Setting("tolerance", "length", "how far the legs may differ", _TOLERANCE, low=0),
                 _kink("how far the edge may turn across a closed dart"),
             ),
+            when="job",
         ),
     ]
 
@@ -66,16 +67,18 @@ def check_seams(pattern: Pattern, values: Values) -> list[Finding]:
     findings: list[Finding] = []
     for seam in pattern.seams:
         findings += judged(pattern, seam, values["tolerance"])
+    mend: Mends = {}
     for joint in sewn_joints(pattern):
-        findings += at_seam(pattern, joint, values["kink"], values["step"])
+        findings += at_seam(pattern, joint, values["kink"], values["step"], mend)
     return findings
 
 
 def check_darts(pattern: Pattern, values: Values) -> list[Finding]:
     """A warning for each dart whose legs differ, and for each that leaves a kink."""
     findings: list[Finding] = []
+    mend: Mends = {}
     for piece in pattern.pieces:
         for dart, joint in zip(piece.darts, dart_joints(piece), strict=True):
             findings += legs(piece, dart, joint, values["tolerance"])
-            findings += at_dart(piece, dart, joint, values["kink"])
+            findings += at_dart(piece, dart, joint, values["kink"], mend)
     return findings

@@ -10,12 +10,18 @@ from sizewright.units import both
 
 from .mending import redrawn, true_legs
 
+#: The steps that mend each joint, as the first size that needs them has them.
+Mends = dict[tuple[str, str, str], str]
 
-def at_seam(pattern: Pattern, joint: SewnJoint, kink: float, step: float) -> Iterator[Finding]:
+
+def at_seam(
+    pattern: Pattern, joint: SewnJoint, kink: float, step: float, mend: Mends
+) -> Iterator[Finding]:
     """A warning where the kink is more than `kink` degrees or the step more than `step` mm.
 
     A step at the end of a seam comes of sides of unlike length, and is told as that.
     """
+    sides = (joint.first, joint.second)
     pieces = ", ".join(sorted({joint.first.piece, joint.second.piece}))
     if joint.kink is not None and abs(joint.kink) > kink:
         yield Finding(
@@ -27,7 +33,7 @@ def at_seam(pattern: Pattern, joint: SewnJoint, kink: float, step: float) -> Ite
             joint.size,
             f"{joint.seam} at {_points(joint)}",
             "Let both meet the seam so that they run on."
-            + redrawn(pattern, (joint.first, joint.second), joint.size or None),
+            + mend.setdefault(_which(joint), redrawn(pattern, sides, joint.size or None)),
         )
     elif not joint.ends and abs(joint.step) > step:
         yield Finding(
@@ -58,10 +64,14 @@ def legs(piece: Piece, dart: Dart, joint: SewnJoint, tolerance: float) -> Iterat
         )
 
 
-def at_dart(piece: Piece, dart: Dart, joint: SewnJoint, kink: float) -> Iterator[Finding]:
+def at_dart(
+    piece: Piece, dart: Dart, joint: SewnJoint, kink: float, mend: Mends
+) -> Iterator[Finding]:
     """A warning where the edge turns by more than `kink` degrees across a closed dart."""
     sides = (joint.first, joint.second)
     if joint.kink is not None and abs(joint.kink) > kink:
+        cut_out = dart.tip is not None
+        steps = redrawn(Pattern((piece,)), sides, piece.size) if cut_out else ""
         yield Finding(
             "dart-kink",
             "warn",
@@ -71,8 +81,13 @@ def at_dart(piece: Piece, dart: Dart, joint: SewnJoint, kink: float) -> Iterator
             piece.size or "",
             joint.seam,
             "Close the dart on paper and draw the edge smoothly across it."
-            + (redrawn(Pattern((piece,)), sides, piece.size) if dart.tip is not None else ""),
+            + mend.setdefault(_which(joint), steps),
         )
+
+
+def _which(joint: SewnJoint) -> tuple[str, str, str]:
+    one, other = (f"{side.piece}:{side.point}" for side in (joint.first, joint.second))
+    return joint.seam, one, other
 
 
 def _run_on(joint: SewnJoint) -> str:
@@ -82,9 +97,7 @@ def _run_on(joint: SewnJoint) -> str:
 
 
 def _points(joint: SewnJoint) -> str:
-    return " and ".join(
-        dict.fromkeys(f"{side.piece}:{side.point}" for side in (joint.first, joint.second))
-    )
+    return " and ".join(dict.fromkeys(_which(joint)[1:]))
 
 
 def _degrees(kink: float) -> str:
