@@ -8,6 +8,7 @@ from ..findings import Finding
 from ..model.matching import match_seam
 from ..model.pattern import Pattern
 from ..model.piece import Piece
+from ..model.seam_text import format_chain
 from ..model.seams import Seam
 from .seam_notches import placed_on_seams
 
@@ -81,7 +82,7 @@ def _true(
             continue
         way = "long" if off > 0 else "short"
         text = (
-            f"the first side was {abs(off):.2f} mm too {way}: "
+            f"{format_chain(seam.first)} was {abs(off):.2f} mm too {way}: "
             f"{end.place} moved {abs(by):.2f} mm along {end.part.piece}:{end.part.run}"
         )
         step = f"seam {seam.name} trued by {abs(by):.2f} mm at {end.place}"
@@ -96,7 +97,7 @@ def _not_trued(seam: Seam, size: str, off: float, why: str) -> Finding:
     return Finding(
         "seam-not-trued",
         "warn",
-        f"the first side is {abs(off):.2f} mm too {way} and was not trued: {why}",
+        f"{format_chain(seam.first)} is {abs(off):.2f} mm too {way} and was not trued: {why}",
         ", ".join(sorted(seam.pieces())),
         size,
         seam.name,
