@@ -58,12 +58,13 @@ def check_file(
     """Run every check on a pattern file, or on what a job (`.toml`) makes; writes nothing.
 
     `settings` are those of the file's reader. `body` is whom a file's sizes are for; without
-    one, `chart` gives a body for each of its sizes. Before the findings comes a table of all seams
-    in every size.
+    one, `chart` gives a body for each of its sizes. Before the findings come tables of all
+    seams, and of the edges that run on across them, in every size.
     """
     from ..plugin import Plugins, look_over
     from .charts import with_bodies
     from .files import open_pattern
+    from .joint_table import joint_data, joint_lines
     from .seam_table import seam_data, seam_lines
 
     plugins = Plugins.discover()
@@ -91,10 +92,15 @@ def check_file(
         findings = (*reading.findings, *look_over(plugins, pattern, "asked"))
     if as_json:
         each = [f.as_dict() for f in findings]
-        data = {"schema": 1, "findings": each, "seams": seam_data(pattern)}
+        data = {
+            "schema": 1,
+            "findings": each,
+            "seams": seam_data(pattern),
+            "joints": joint_data(pattern),
+        }
         return Told((json.dumps(data, indent=2),), findings)
     lines = told(findings) or ("nothing to report",)
-    return Told((*seam_lines(pattern), *lines), findings)
+    return Told((*seam_lines(pattern), *joint_lines(pattern), *lines), findings)
 
 
 def brief_lines(findings: Iterable[Finding], *, notes: bool = False) -> tuple[str, ...]:

@@ -27,6 +27,7 @@ from .features import (
     parse_quantity,
 )
 from .frame import CENTRES, Frame, axis_frame, drafting_axis
+from .joints import JointSide, SewnJoint, dart_joints, sewn_joints
 from .matching import SEAM_TOLERANCE, SeamMatch, match_seam, place_seam_notches, unjudged
 from .mixture import Mixture, format_mixture, is_mixture, parse_mixture
 from .outline import CORNER_ANGLE, Edge, Outline, Point, Run, Spot, number_corners
@@ -71,6 +72,7 @@ __all__ = [
     "Frame",
     "Grain",
     "Hold",
+    "JointSide",
     "Label",
     "Located",
     "Mark",
@@ -91,6 +93,7 @@ __all__ = [
     "RunReference",
     "Seam",
     "SeamMatch",
+    "SewnJoint",
     "Side",
     "Spot",
     "Vec",
@@ -98,6 +101,7 @@ __all__ = [
     "WidthStretch",
     "axis_frame",
     "counts_backward",
+    "dart_joints",
     "drafting_axis",
     "faces",
     "find_place",
@@ -127,6 +131,7 @@ __all__ = [
     "renumbered",
     "right_of_centre",
     "run_ends",
+    "sewn_joints",
     "sides_unknown",
     "split_reference",
     "unjudged",
