@@ -97,13 +97,15 @@ def _made(old: Mapping[str, Piece], edit: Edit, settled: Settled) -> _Made:
         pieces: dict[str, Piece] = {}
         kept: set[int] = set()
         for name, one in drawn.items():
-            outline = Outline(one.path, one.corners, points(one, name), runs[name])
+            outline = Outline(one.path, one.corners, points(one), runs[name])
             piece, came = _piece(name, one, outline)
             pieces[name] = replace(piece, axis=_axis(piece, one), weights=one.weights)
             kept |= came
     except SizewrightError as error:
         title = " and ".join(piece.title for piece in old.values())
-        if title not in error.where:
+        if error.where in old:
+            error.where = old[error.where].title
+        if not any(piece.title in error.where for piece in old.values()):
             error.at(title)
         raise
     stands: dict[tuple[str, str], list[Part]] = {}
@@ -136,7 +138,7 @@ def _made(old: Mapping[str, Piece], edit: Edit, settled: Settled) -> _Made:
 
 def _piece(name: str, drawn: Drawn, outline: Outline) -> tuple[Piece, set[int]]:
     ring = drawn.ring
-    source = ring.staying.piece
+    source = _lying(drawn)
     borne, came = features(drawn, outline)
     count, pair = quantity(drawn, borne["fold"])
     piece = source.with_changes(
@@ -153,9 +155,15 @@ def _piece(name: str, drawn: Drawn, outline: Outline) -> tuple[Piece, set[int]]:
     return piece if source.cut_line is None else with_cutting_line(piece), came
 
 
+def _lying(drawn: Drawn) -> Piece:
+    """The piece that gives the new one its grain and axis, as it lies now."""
+    zone = drawn.ring.staying
+    return zone.piece if zone.still else zone.piece.transformed(zone.move)
+
+
 def _axis(piece: Piece, drawn: Drawn) -> Axis | None:
     """The axis of a new piece: a part that lost the centre keeps the old sense of width."""
-    source = drawn.ring.staying.piece
+    source = _lying(drawn)
     if any(zone.ending for zone in drawn.ring.zones):
         return piece.axis
     (was, _), (now, _) = axis_frame(source), axis_frame(piece)

@@ -75,13 +75,17 @@ class Line:
     """A new line of the outline, as an open path in the new piece's place.
 
     `name` names the run that it makes. `goes_on`: runs of old outlines that go on over it, as
-    a hem does over a slash. `fold`: it is laid on the fold.
+    a hem does over a slash. `stands_for`: runs of the piece that stays which are gone, and in
+    whose place it is: seams, notches and allowance follow. `fold`: it is laid on the fold.
+    `points` name its vertices, counted from its start; a span's name at a joint goes before.
     """
 
     path: Path
     name: str | None = None
     goes_on: tuple[str, ...] = ()
+    stands_for: tuple[str, ...] = ()
     fold: bool = False
+    points: Mapping[int, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,7 +94,8 @@ class Ring:
 
     `stays` is the zone whose piece gives quantity, kind, grain and axis; by default that of
     the first span. `stands_for`: old runs that are gone, each with the run that stands for it
-    (the other half of a closed piece). `marks` are put on, `step` goes into the story.
+    (the other half of a closed piece). `marks` are put on, `step` goes into the story. `taken`:
+    features that the edit has used up, of which nothing is said.
     """
 
     elements: Sequence[Span | Line]
@@ -98,6 +103,7 @@ class Ring:
     stays: Zone | None = None
     stands_for: Mapping[str, str] = field(default_factory=dict)
     marks: tuple[Mark, ...] = ()
+    taken: tuple[Any, ...] = ()
 
     @property
     def spans(self) -> tuple[Span, ...]:
@@ -267,7 +273,7 @@ def _weights(ring: Ring) -> RuleWeights | None:
     parts = []
     for element in ring.elements:
         if isinstance(element, Line):
-            parts.append(RuleWeights.unknown(rules[:1], len(element.path)))
+            parts.append(_on_line(element, ring, rules[:1]))
             continue
         zone = element.zone
         assert zone.piece.weights is not None
@@ -275,6 +281,36 @@ def _weights(ring: Ring) -> RuleWeights | None:
         part = part if zone.still else part.turned(zone.move[:, :2])
         parts.append(part.reversed() if zone.mirrored else part)
     return RuleWeights.joined(parts)
+
+
+def _on_line(line: Line, ring: Ring, rules: tuple[str, ...]) -> RuleWeights:
+    """What the vertices within a new line take of the rules: known where the line goes through
+    a point, a drill hole or the tip of a dart of an old piece."""
+    weights = RuleWeights.unknown(rules, len(line.path))
+    for zone in ring.zones:
+        piece, old = zone.piece, zone.piece.weights
+        assert old is not None
+        known = [
+            (piece.outline.vertex_at(p.vertex), old.controls[p.vertex, 0])
+            for p in piece.outline.points
+        ]
+        known += [
+            (d.at, old.free[f"drill {d.name}"])
+            for d in piece.drills
+            if f"drill {d.name}" in old.free
+        ]
+        known += [
+            (d.apex, old.free[f"dart {d.name}"])
+            for d in piece.darts
+            if f"dart {d.name}" in old.free
+        ]
+        for k in range(1, len(line.path)):
+            for at, taken in known:
+                off = affine.apply(zone.move, np.asarray(at)) - line.path.vertices[k]
+                if float(np.hypot(*off)) < _MEET and not np.isnan(taken).any():
+                    weights = weights.with_vertex(k, old.rules, zone.move[:, :2] @ taken)
+                    break
+    return weights
 
 
 def _closed(name: str, parts: Sequence[Path], still: Sequence[bool]) -> Path:
