@@ -7,6 +7,7 @@ the allowance. The public door of the room.
 
 from .cutting_line import allowance_faults, cutting_line, tight_places, with_cutting_line
 from .divide import divide
+from .fairing import Restretched, faired, with_stretch, with_vertices
 from .lines import LineAsked, inner_parallel
 from .redraft import Edit, Redrafted, redraft
 from .ring import Line, Ring, Settled, Span, Zone
@@ -19,6 +20,7 @@ __all__ = [
     "Line",
     "LineAsked",
     "Redrafted",
+    "Restretched",
     "Ring",
     "Settled",
     "Span",
@@ -27,6 +29,7 @@ __all__ = [
     "cutting_line",
     "divide",
     "edge_allowances",
+    "faired",
     "inner_parallel",
     "known_allowances",
     "measured_allowances",
@@ -34,4 +37,6 @@ __all__ = [
     "redraft",
     "tight_places",
     "with_cutting_line",
+    "with_stretch",
+    "with_vertices",
 ]

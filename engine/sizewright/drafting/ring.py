@@ -95,7 +95,8 @@ class Ring:
     `stays` is the zone whose piece gives quantity, kind, grain and axis; by default that of
     the first span. `stands_for`: old runs that are gone, each with the run that stands for it
     (the other half of a closed piece). `marks` are put on, `step` goes into the story. `taken`:
-    features that the edit has used up, of which nothing is said.
+    features that the edit has used up, of which nothing is said. `fair`: elements by number, at
+    whose start the outline is faired (see `fairing`).
     """
 
     elements: Sequence[Span | Line]
@@ -104,6 +105,7 @@ class Ring:
     stands_for: Mapping[str, str] = field(default_factory=dict)
     marks: tuple[Mark, ...] = ()
     taken: tuple[Any, ...] = ()
+    fair: tuple[int, ...] = ()
 
     @property
     def spans(self) -> tuple[Span, ...]:
@@ -221,7 +223,8 @@ class Placed:
 class Drawn:
     """A ring drawn: the closed path, its corners, and where each element stands.
 
-    `weights` tell what its control points take of each grade rule, where the old ones do.
+    `joints`: the vertex at which each element starts. `weights` tell what its control points
+    take of each grade rule, where the old ones do.
     """
 
     ring: Ring
@@ -229,6 +232,7 @@ class Drawn:
     corners: tuple[int, ...]
     placed: tuple[Placed, ...]
     lines: tuple[tuple[Line, int, int], ...]
+    joints: tuple[int, ...] = ()
     weights: RuleWeights | None = None
 
 
@@ -260,8 +264,9 @@ def draw(name: str, ring: Ring, settled: Settled) -> Drawn:
         else:
             count = len(parts[k])
             placed.append(Placed(element.zone, element.start, count, int(at[k]), len(path)))
-    corners = _corners(name, ring, path, [int(a) for a in at[:-1]], placed, settled)
-    return Drawn(ring, path, corners, tuple(placed), tuple(lines), _weights(ring))
+    joints = tuple(int(a) for a in at[:-1])
+    corners = _corners(name, ring, path, joints, placed, settled)
+    return Drawn(ring, path, corners, tuple(placed), tuple(lines), joints, _weights(ring))
 
 
 def _weights(ring: Ring) -> RuleWeights | None:
