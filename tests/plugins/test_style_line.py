@@ -219,7 +219,6 @@ def test_several_pieces_are_cut_alike() -> None:
             GeometryError,
             'cuts the dart "bust"',
         ),
-        ({"through": ["middle of side", "3/4 along fold"]}, GeometryError, "dart"),
         ({"through": ["underarm", "underarm"]}, GeometryError, "one place"),
         ({"through": ["underarm"]}, InputError, "two places"),
         ({"through": ["elbow", "underarm"]}, LookupFailed, "elbow"),
@@ -245,50 +244,45 @@ def test_what_cannot_be_cut_says_why(
 
 def test_a_line_that_leaves_the_piece_tells_all_places() -> None:
     comb = [(0, 0), (300, 0), (300, 200), (200, 200), (200, 50), (100, 50), (100, 200), (0, 200)]
-    names = Outline.of(
-        Path.polyline(comb, closed=True), runs=[Run(6, 7, "left"), Run(2, 3, "right")]
-    )
-    with pytest.raises(GeometryError, match=r"near \(100, 1\d\d\).*near \(200, 1\d\d\)"):
+    names = Outline.of(Path.polyline(comb, closed=True), runs=[Run(3, 4, "slot")])
+    with pytest.raises(GeometryError, match=r"near \(100, 67\) and near \(200, 133\) on slot"):
         do(
             Pattern((Piece("comb", names, kind="sew"),)),
             "style-line",
             piece="comb",
-            through=["#1", "#8, 0 mm up" if False else "#3"],
+            through=["#1", "#3"],
             parts={"a": "#2"},
         )
 
 
 def test_a_cutting_line_is_refused() -> None:
     piece = replace(drawn("supper-top").piece("front"), kind="cut")
-    with pytest.raises(InputError, match="cutting line.*inward"):
+    with pytest.raises(InputError, match=r"cutting line.*inward"):
         do(Pattern((piece,)), "style-line", **YOKE)
 
 
 def test_any_line_across_the_basic_set_cuts_or_says_why() -> None:
-    """From the middle of every edge to that of every other: area and seams are kept."""
+    """From a third of every edge to a third of every other: area and seams are kept."""
     pattern = drawn("basic-set")
     was = off(pattern)
     done = 0
     for piece in pattern.pieces:
-        runs = [r.name for r in piece.outline.runs if r.name]
-        for a, b in combinations(runs, 2):
-            corner = {v: f"#{k}" for k, v in enumerate(piece.outline.corners, 1)}
-            for start in list(corner.values())[:3]:
-                asked = {"through": [f"1/3 along {a}", f"1/3 along {b}"], "parts": {"part": start}}
-                try:
-                    cut = do(pattern, "style-line", piece=piece.name, seam="new", **asked)
-                except SizewrightError as error:
-                    assert piece.name in str(error) or "part" in str(error)
-                    continue
-                done += 1
-                part = cut.pattern.piece("part")
-                assert 0 < part.outline.path.area < piece.outline.path.area
-                inside = polygon(part).difference(polygon(piece).buffer(0.01))
-                assert inside.area < 1e-6
-                kept = off(cut.pattern)
-                assert all(abs(kept[n] - was[n]) < 1e-6 or n not in was for n in kept), (a, b)
-                break
-    assert done > 20
+        outline = piece.outline
+        for a, b in combinations([r for r in outline.runs if r.name], 2):
+            parts = {"one": outline.reference(a.start), "two": outline.reference(a.end)}
+            asked = {"through": [f"1/3 along {a.name}", f"1/3 along {b.name}"], "parts": parts}
+            try:
+                cut = do(pattern, "style-line", piece=piece.name, seam="new", **asked).pattern
+            except SizewrightError as error:
+                told = str(error)
+                assert "leaves the piece" in told or "outside" in told or "cuts the dart" in told
+                continue
+            done += 1
+            one, two = (cut.piece(name).outline.path.area for name in parts)
+            assert one + two == pytest.approx(outline.path.area, rel=1e-12)
+            assert polygon(cut.piece("one")).intersection(polygon(cut.piece("two"))).area < 1.0
+            assert off(cut) == pytest.approx(was | {"new": 0.0}, abs=1e-6), (a, b)
+    assert done > 40
 
 
 def test_seams_follow_in_their_order() -> None:
@@ -298,4 +292,4 @@ def test_seams_follow_in_their_order() -> None:
         seams=parse_seams("arm: front:armhole = back:armhole"),
     )
     after = do(pattern, "style-line", **YOKE).pattern
-    assert format_seam(after.seams[0]) == "arm: yoke:armhole-1 + lower:armhole-2 = back:armhole"
+    assert format_seam(after.seams[0]) == "arm: -yoke:armhole-1 + lower:armhole-2 = back:armhole"

@@ -41,7 +41,7 @@ from ..model.mixture import turned_over
 from ..model.outline import Outline, Point, Run
 from ..model.piece import Piece
 from ..model.walk import walk
-from .ring import Drawn, Placed, Zone
+from .ring import Drawn, Placed, Settled, Zone
 
 _SAME = 1e-6
 #: What is left of a line that is cut at a border is dropped when it is shorter, mm.
@@ -249,8 +249,11 @@ def named_runs(
 # --- features -----------------------------------------------------------------------------
 
 
-def features(drawn: Drawn, outline: Outline) -> tuple[dict[str, Any], set[int]]:
-    """The features of the new piece by field, and the ids of the old ones that came along."""
+def features(
+    name: str, drawn: Drawn, outline: Outline, settled: Settled
+) -> tuple[dict[str, Any], set[int]]:
+    """The features of the new piece `name` by field, and the ids of the old ones that came
+    along. Which part what lies at one place goes with is settled on the base."""
     pieces = list({id(z.piece): z.piece for z in drawn.ring.zones}.values())
     carried: dict[str, list[tuple[Any, Any]]] = {
         "notches": list(_notches(drawn, outline, pieces)),
@@ -258,7 +261,7 @@ def features(drawn: Drawn, outline: Outline) -> tuple[dict[str, Any], set[int]]:
         "pleats": list(_pleats(drawn, pieces)),
     }
     for kind in ("drills", "marks", "cutouts", "labels", "adjusts"):
-        carried[kind] = list(_free(drawn, kind))
+        carried[kind] = list(_free(name, drawn, kind, settled))
     new: dict[str, Any] = {kind: tuple(b for _, b in both) for kind, both in carried.items()}
     new["fold"] = _fold(drawn, pieces)
     new["holds"] = tuple(h for piece in pieces for h in _holds(drawn, piece))
@@ -459,24 +462,25 @@ def _moved(feature: Any, zone: Zone) -> Any:
     return replace(new, angle=feature.angle) if zone.mirrored and hasattr(new, "angle") else new
 
 
-def _free(drawn: Drawn, kind: str) -> Iterator[tuple[Any, Any]]:
+def _free(name: str, drawn: Drawn, kind: str, settled: Settled) -> Iterator[tuple[Any, Any]]:
     """Drill holes, marks, cut-outs, labels, adjust lines: each with the zone that it lies in."""
-    for zone in drawn.ring.zones:
-        for feature in getattr(zone.piece, kind):
+    for z, zone in enumerate(drawn.ring.zones):
+        for k, feature in enumerate(getattr(zone.piece, kind)):
             if isinstance(feature, Label) and zone.mirrored and zone.ending:
                 continue  # words are not mirrored
             if _on_side(feature, zone):
-                for part in _within(feature, zone, drawn.ring.staying.piece.name):
+                what = f"{name}: {kind} {k} in {z}"
+                for part in _within(feature, zone, what, settled):
                     yield feature, _named(_moved(part, zone), zone)
 
 
-def _within(feature: Any, zone: Zone, name: str) -> Iterator[Any]:
+def _within(feature: Any, zone: Zone, what: str, settled: Settled) -> Iterator[Any]:
     """A feature as far as it lies in a zone; a line is cut where the piece was cut."""
     path = getattr(feature, "path", None)
     if zone.region is None:
         yield feature
     elif not isinstance(path, Path):
-        if _inside_zone(zone, free_points(feature)[0]):
+        if settled.once(what, lambda: _inside_zone(zone, free_points(feature)[0])):
             yield feature
     else:
         parts = _cut(path, zone)
@@ -484,7 +488,7 @@ def _within(feature: Any, zone: Zone, name: str) -> Iterator[Any]:
             x0, y0, x1, y1 = path.bounds
             raise GeometryError(
                 f"a cut-out near ({(x0 + x1) / 2:.0f}, {(y0 + y1) / 2:.0f}) lies across the cut",
-                where=name,
+                where=zone.piece.name,
                 cure="Move the line away from it.",
             )
         for part in parts:

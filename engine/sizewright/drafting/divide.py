@@ -312,6 +312,11 @@ def _end(piece: Piece, at: Floats, dart: Dart | None) -> _End:
     return _End(vertex, vertex)
 
 
+def _tip_name(piece: Piece, dart: Dart) -> str:
+    named = None if dart.tip is None else piece.outline.point(dart.tip).name
+    return named or f"{dart.name}-tip"
+
+
 def _passed(piece: Piece, line: Path, ends_in: Sequence[Dart]) -> list[Dart]:
     """The darts whose tips a line passes. Raises GeometryError where it cuts one elsewhere."""
     passed = []
@@ -329,7 +334,7 @@ def _passed(piece: Piece, line: Path, ends_in: Sequence[Dart]) -> list[Dart]:
                     f'the line cuts the dart "{dart.name}" near '
                     f"({cross.point[0]:.0f}, {cross.point[1]:.0f})",
                     where=piece.title,
-                    cure=f"Lead it through the dart's tip ({dart.name}-tip), or past the dart.",
+                    cure=f"Lead it through the dart's tip ({_tip_name(piece, dart)}), or past it.",
                 )
     return passed
 
@@ -369,9 +374,16 @@ def _check_within(piece: Piece, line: Path, darts: Sequence[Dart]) -> None:
             places.append(f"near ({x:.0f}, {y:.0f})" + (f" on {edge.name}" if edge.name else ""))
     if places:
         raise GeometryError(
-            f"the line leaves the piece {', '.join(places)}",
+            f"the line leaves the piece {' and '.join(places)}",
             where=piece.title,
             cure="Take places that lie opposite each other, or another line.",
         )
-    if not contains(path, line.at(line.length / 2)[None])[0]:
-        raise GeometryError("the line lies outside the piece", where=piece.title)
+    touches = sorted(float(nearest(line, tip[None]).s[0]) for tip in tips)
+    bounds = [0.0, *(s for s in touches if _ON < s < line.length - _ON), line.length]
+    middles = np.array([(a + b) / 2 for a, b in pairwise(bounds)])
+    if not contains(path, line.at(middles)).all():
+        raise GeometryError(
+            "the line lies outside the piece",
+            where=piece.title,
+            cure="Take places between which the piece lies.",
+        )

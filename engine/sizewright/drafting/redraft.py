@@ -172,7 +172,7 @@ def _piece(
 ) -> tuple[Piece, set[int], tuple[Finding, ...]]:
     ring = drawn.ring
     source = _lying(drawn)
-    borne, came = features(drawn, outline)
+    borne, came = features(name, drawn, outline, settled)
     count, pair = quantity(drawn, borne["fold"])
     piece = source.with_changes(
         ring.step,
