@@ -10,7 +10,6 @@ from sizewright.errors import InputError, LookupFailed
 from sizewright.findings import Finding
 from sizewright.model import Pattern, Piece, Seam
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl, pieces_asked
-from sizewright.units import both
 
 api = 1
 
@@ -59,7 +58,7 @@ def join(pattern: Pattern, values: Values) -> Outcome:
     done = redraft(replace(pattern, seams=rest), names, edit)
     findings = list(done.findings)
     if max(moved) > _TOLD:
-        text = f"corners of {second} were moved by up to {both(max(moved))} to meet {first}"
+        text = f"corners of {second} were moved by up to {max(moved):.2f} mm to meet {first}"
         findings.append(Finding("corners-moved", "note", text, new, place=seam.name))
     return Outcome(reunited(done.pattern, new), tuple(findings))
 

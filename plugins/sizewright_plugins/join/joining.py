@@ -11,13 +11,15 @@ import numpy as np
 from sizewright.drafting import Ring, Span, Zone
 from sizewright.errors import GeometryError, InputError
 from sizewright.geometry import Floats, Path, affine
-from sizewright.model import ChainPart, Outline, Pattern, Piece, Seam, walk
+from sizewright.model import Adjust, ChainPart, Mark, Outline, Pattern, Piece, Seam, walk
 from sizewright.units import both
 
 #: A move within this of none at all, mm, is none.
 _STILL = 1e-9
 #: A corner this near to where it meets is left alone, mm.
 _MEETS = 1e-7
+#: Lines whose ends are this near to each other are one, mm.
+LINES_MEET = 0.01
 #: Places on a side that are compared.
 _SAMPLES = 129
 
@@ -57,7 +59,7 @@ def joined(
     move = _placed(first, second)
     _check_sides(first, second, move, tolerance, seam)
     other, most = _met(first, second, move, tolerance)
-    other = _own_names(other, one)
+    other = _own_names(other, one, move)
     taken = tuple(n for p in (one, other) for n in p.notches if n.seam == seam.name)
     zones = Zone(one), Zone(other, move)
     spans = [
@@ -172,17 +174,15 @@ def _check_sides(first: _Side, second: _Side, move: Floats, tolerance: float, se
         return
     names = f"{first.piece.name} and {second.piece.name}"
     if longer >= float(off[k]):
-        told = f"they are {both(a.length)} and {both(b.length)} long, {both(longer)} apart"
+        told = f"they are {both(a.length)} and {both(b.length)} long, {longer:.2f} mm apart"
     else:
         along = a.length / 2 + min(a.length, b.length) * (k / (_SAMPLES - 1) - 0.5)
         x, y = to[k]
-        told = (
-            f"they lie {both(float(off[k]))} apart {both(along)} along it, near ({x:.0f}, {y:.0f})"
-        )
+        told = f"they lie {off[k]:.2f} mm apart {both(along)} along it, near ({x:.0f}, {y:.0f})"
     raise GeometryError(
         f"the sides on {names} are not alike: {told}",
         where=f'seam "{seam.name}"',
-        cure=f"Sides may differ by {both(tolerance)}; make them alike first, or set tolerance.",
+        cure=f"Sides may differ by {tolerance:g} mm: make them alike first, or set tolerance.",
     )
 
 
@@ -208,28 +208,24 @@ def _in_line(
     one: Piece, second: _Side, move: Floats, wanted: Mapping[int, Floats], tolerance: float
 ) -> dict[int, Floats]:
     """Where the far end of the second piece's fold lies on the line of the first one's fold."""
-    other, fold, goes_on = second.piece, one.fold, second.piece.fold
+    outline, fold, goes_on = second.piece.outline, one.fold, second.piece.fold
     assert fold is not None
     assert goes_on is not None
     a, b = (one.outline.vertex_at(v) for v in (fold.start, fold.end))
     along = (b - a) / np.hypot(*(b - a))
-    far = [v for v in (goes_on.start, goes_on.end) if v not in wanted]
-    meets = len(far) == 1
-    ends = affine.apply(move, np.array([other.outline.vertex_at(v) for v in far or second.ends]))
-    off = np.abs((ends - a) @ np.array([-along[1], along[0]]))
-    near = wanted[next(v for v in wanted if v not in far)] if meets else ends[0]
-    touches = min(float(np.hypot(*(near - end))) for end in (a, b)) < max(tolerance, _MEETS) or any(
-        min(float(np.hypot(*(place - end))) for end in (a, b)) <= _MEETS
-        for vertex, place in wanted.items()
-        if vertex in (goes_on.start, goes_on.end)
-    )
-    if not meets or not touches or float(off.max()) > tolerance:
+    moved = {v: affine.apply(move, outline.vertex_at(v)) for v in (goes_on.start, goes_on.end)}
+    off = {v: abs(float((at - a) @ np.array([-along[1], along[0]]))) for v, at in moved.items()}
+    near = [
+        v for v in moved if v in wanted and min(np.hypot(*(wanted[v] - e)) for e in (a, b)) == 0
+    ]
+    far = [v for v in moved if v not in near]
+    if len(near) != 1 or off[far[0]] > tolerance:
         raise GeometryError(
-            f"both have a fold, and these would not fall in line, but lie "
-            f"{both(float(off.max()))} apart",
+            "both have a fold, and these would not fall in line but lie "
+            f"{max(off.values()):.1f} mm apart",
             cure="Open one of them out at its fold first, or make the fold one straight line.",
         )
-    return {far[0]: a + along * float((ends[0] - a) @ along)}
+    return {far[0]: a + along * float((moved[far[0]] - a) @ along)}
 
 
 def _with_corner(outline: Outline, vertex: int, to: Floats) -> Outline:
@@ -242,16 +238,26 @@ def _with_corner(outline: Outline, vertex: int, to: Floats) -> Outline:
     return outline.with_path(path.with_controls(controls))
 
 
-def _own_names(piece: Piece, beside: Piece) -> Piece:
-    """The piece with its own name before the names of features that `beside` bears too."""
-    taken: dict[type, set[Any]] = {}
-    for one in beside.features:
-        taken.setdefault(type(one), set()).add(getattr(one, "name", None))
+def _own_names(piece: Piece, beside: Piece, move: Floats) -> Piece:
+    """The piece with its own name before the names of features that `beside` bears too, but for
+    lines that go on from a line of that name there."""
 
     def named(one: Any) -> Any:
         name = getattr(one, "name", None)
-        if name is None or name not in taken.get(type(one), ()):
+        alike = [
+            f for f in beside.features if type(f) is type(one) and getattr(f, "name", None) == name
+        ]
+        if name is None or not alike or any(_goes_on(one, f, move) for f in alike):
             return one
         return replace(one, name=f"{piece.name}-{name}")
 
     return piece.with_features(named)
+
+
+def _goes_on(one: Any, other: Any, move: Floats) -> bool:
+    """Whether a line, moved, begins or ends where another does."""
+    if not isinstance(one, Mark | Adjust) or one.path.closed or other.path.closed:
+        return False
+    ends = [affine.apply(move, at) for at in (one.path.start, one.path.end)]
+    others = (other.path.start, other.path.end)
+    return any(float(np.hypot(*(a - b))) <= LINES_MEET for a in ends for b in others)

@@ -1,4 +1,4 @@
-"""Runs that a cut had parted, and that lie end to end again, are one again."""
+"""Runs and lines that a cut had parted, and that lie end to end again, are one again."""
 
 from __future__ import annotations
 
@@ -6,17 +6,34 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
+from typing import TypeVar
 
-from sizewright.model import ChainPart, Pattern, Piece, Run, counts_backward
+import numpy as np
+
+from sizewright.geometry import Path
+from sizewright.model import Adjust, ChainPart, Mark, Pattern, Piece, Run, counts_backward
+
+from .joining import LINES_MEET
+
+_Line = TypeVar("_Line", Mark, Adjust)
 
 _NUMBERED = re.compile(r"(?P<name>.+)-(?P<number>\d+)")
 
 
 def reunited(pattern: Pattern, name: str) -> Pattern:
-    """The pattern with runs `side-1`, `side-2` of the piece `name` as `side`, in every size.
+    """The pattern with runs `side-1`, `side-2` of the piece `name` as `side`, in every size, and
+    with marks and adjust lines of one name that meet as one.
 
-    Only where they lie end to end, and where every seam has all of them, one after another.
+    Runs only where they lie end to end, and where every seam has all of them in a row.
     """
+
+    def with_lines(piece: Piece) -> Piece:
+        if piece.name != name:
+            return piece
+        base = piece.base and with_lines(piece.base)
+        return replace(piece, marks=_lines(piece.marks), adjusts=_lines(piece.adjusts), base=base)
+
+    pattern = pattern.replacing(with_lines)
     for stem, parts in _parted(pattern.piece(name)).items():
         piece = pattern.piece(name)
         whole = _whole(piece, parts, stem)
@@ -42,6 +59,31 @@ def reunited(pattern: Pattern, name: str) -> Pattern:
 
         pattern = replace(pattern.replacing(with_whole), seams=seams)
     return pattern
+
+
+def _lines(lines: tuple[_Line, ...]) -> tuple[_Line, ...]:
+    """Lines that bear one name and meet end to end, as one."""
+    out: list[_Line] = []
+    for line in lines:
+        for k, other in enumerate(out):
+            path = _one_path(other.path, line.path)
+            if line.name and path is not None and replace(other, path=line.path) == line:
+                out[k] = replace(other, path=path)
+                break
+        else:
+            out.append(line)
+    return tuple(out)
+
+
+def _one_path(a: Path, b: Path) -> Path | None:
+    """Two open paths as one, where an end of one meets an end of the other."""
+    if a.closed or b.closed:
+        return None
+    for first in (a, a.reversed()):
+        for second in (b, b.reversed()):
+            if float(np.hypot(*(second.start - first.end))) <= LINES_MEET:
+                return Path.join([first, second])
+    return None
 
 
 def _parted(piece: Piece) -> dict[str, list[str]]:
