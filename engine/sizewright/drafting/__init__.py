@@ -11,8 +11,10 @@ from .fairing import Restretched, faired, with_stretch, with_vertices
 from .lines import LineAsked, inner_parallel
 from .redraft import Edit, Redrafted, redraft
 from .ring import Line, Ring, Settled, Span, Zone
+from .sliding import SeamEnd, seam_ends, slid
 from .structure import prove
 from .told_allowances import EdgeAllowance, edge_allowances, known_allowances, measured_allowances
+from .true_edge import true_edge
 
 __all__ = [
     "EdgeAllowance",
@@ -22,6 +24,7 @@ __all__ = [
     "Redrafted",
     "Restretched",
     "Ring",
+    "SeamEnd",
     "Settled",
     "Span",
     "Zone",
@@ -35,7 +38,10 @@ __all__ = [
     "measured_allowances",
     "prove",
     "redraft",
+    "seam_ends",
+    "slid",
     "tight_places",
+    "true_edge",
     "with_cutting_line",
     "with_stretch",
     "with_vertices",
