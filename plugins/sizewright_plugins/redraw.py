@@ -190,8 +190,8 @@ class _Redrawing:
 
     def _end_names(self, whole: Sequence[Run]) -> dict[int, str]:
         """Names for the ends of the new line that have none: those of the ends of what it
-        replaces, where these are gone."""
-        outline, names = self.piece.outline, {}
+        replaces, where these are gone; and for what it goes through."""
+        outline, names = self.piece.outline, dict[int, str]()
         if whole:
             first = min(whole, key=lambda run: self._past_a(run.start)).start
             last = max(whole, key=lambda run: self._past_a(run.end)).end
@@ -199,6 +199,11 @@ class _Redrawing:
                 old = outline.point(was).name
                 if was != at and old and outline.point(at).name is None:
                     names[k] = old
+        # Points that the line was led through stay on it.
+        for point in outline.points:
+            off = np.hypot(*(self.path.vertices[1:-1] - outline.vertex_at(point.vertex)).T)
+            if point.name and 0 < self._past_a(point.vertex) < self._past_a(self.b):
+                names |= {int(k) + 1: point.name for k in np.flatnonzero(off <= _ON)}
         return names
 
 

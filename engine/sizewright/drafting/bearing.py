@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise, permutations
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -27,6 +27,7 @@ from ..model.counting import counts_backward
 from ..model.features import (
     MIRRORED,
     OTHER_END,
+    Axis,
     Cutout,
     Dart,
     Fold,
@@ -42,6 +43,8 @@ from ..model.outline import Outline, Point, Run
 from ..model.piece import Piece
 from ..model.walk import walk
 from .ring import Drawn, Placed, Settled, Zone
+
+_Lying = TypeVar("_Lying", Grain, Axis)
 
 _SAME = 1e-6
 #: What is left of a line that is cut at a border is dropped when it is shorter, mm.
@@ -503,13 +506,15 @@ def _inside_zone(zone: Zone, point: Floats) -> bool:
     at = np.asarray(point, dtype=np.float64).reshape(1, 2)
     if not contains(old, at)[0]:
         at = old.at(nearest(old, at).s)
+        if zone.edge is not None and float(nearest(zone.edge, at).distance[0]) > _SHORT:
+            return False
     return inside(zone.region, at)
 
 
 def _cut(path: Path, zone: Zone) -> list[Path]:
     """The parts of a line in a zone, cut at its border but not at the old outline."""
     assert zone.region is not None
-    old = zone.piece.outline.path
+    old = zone.edge or zone.piece.outline.path
     cuts = [
         c.s0
         for c in crossings(path, zone.region)
@@ -555,8 +560,9 @@ def quantity(drawn: Drawn, fold: Fold | None) -> tuple[tuple[Quantity, ...], boo
     return tuple(replace(q, count=2 * q.count) for q in piece.quantity), True
 
 
-def grain_within(grain: Grain | None, path: Path) -> Grain | None:
-    """The grain line as it was; one that does not lie within the new outline is put into it."""
+def grain_within(grain: _Lying | None, path: Path) -> _Lying | None:
+    """The grain line or axis as it was; one that does not lie within the new outline is put
+    into it."""
     if grain is None:
         return None
     a, b = np.array(grain.start), np.array(grain.end)

@@ -169,7 +169,10 @@ class _Part:
             moves[k] = affine.compose(moves[k - 1], self._closing(darts[k - 1], over=False))
         for k in range(stays - 1, -1, -1):
             moves[k] = affine.compose(moves[k + 1], self._closing(darts[k], over=True))
-        zones = [Zone(self.piece, m, s[3]) for m, s in zip(moves, sectors, strict=True)]
+        zones = [
+            Zone(self.piece, m, s[3], path.segments(s[0], s[1]))
+            for m, s in zip(moves, sectors, strict=True)
+        ]
         edge = _joined(
             [s[2].transformed(z.move) for s, z in zip(sectors, zones, strict=True)][::-1]
         )

@@ -205,4 +205,5 @@ def _axis(piece: Piece, drawn: Drawn) -> Axis | None:
     (was, _), (now, _) = axis_frame(source), axis_frame(piece)
     if now.away_from or (not was.away_from and float(was.out @ now.out) > 0):
         return piece.axis
-    return drafting_axis(source, piece.outline.path.vertices)
+    path = piece.outline.path
+    return grain_within(drafting_axis(source, path.vertices), path)

@@ -44,6 +44,7 @@ class Zone:
     piece: Piece
     move: Floats = field(default_factory=affine.identity)
     region: Path | None = None
+    edge: Path | None = None
     side: Side = "both"
     ending: str = ""
 
