@@ -192,7 +192,6 @@ def test_two_folds_are_one_where_they_fall_in_line() -> None:
     skew = Path.polyline([(6, 0), (100, 0), (100, 80), (0, 80)], closed=True)
     for other, text in (
         (replace(block("two"), fold=Fold(3, 0)), "s: one:right = two:right"),
-        (replace(two, fold=Fold(1, 2)), "s: one:low = two:high"),
         (replace(two, outline=replace(two.outline, path=skew)), "s: one:low = two:high"),
     ):
         pattern = sewn(one, replace(other, quantity=()), text)

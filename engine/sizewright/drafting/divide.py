@@ -97,9 +97,9 @@ def divide(
         line, _ = line.with_vertex(float(nearest(line, np.array([dart.apex])).s[0]))
     _check_within(piece, line, [d for d in (*darts, *passed) if d])
     names = _names(piece, line, seam)
-    a, b = ends
+    (a, b), back = ends, line.reversed()
     sides = (
-        (a.leave, b.arrive, _joined([b.legs and b.legs[0], line.reversed(), a.legs and a.legs[1]])),
+        (a.leave, b.arrive, _joined([b.legs and b.legs[0], back, a.legs and a.legs[1]])),
         (b.leave, a.arrive, _joined([a.legs and a.legs[0], line, b.legs and b.legs[1]])),
     )
     rings: dict[str, Ring] = {}
@@ -112,10 +112,10 @@ def divide(
                 where=piece.title,
                 cure="Name each part by a point that lies on it alone.",
             )
-        start, end, cut = on[0]
-        mine = [d for d in passed if _within(d, start, end, len(path))]
+        first, last, cut = on[0]
+        mine = [d for d in passed if _within(d, first, last, len(path))]
         taken = (*(d for d in darts if d), *passed)
-        made = _Part(piece, start, end, cut, seam, names)
+        made = _Part(piece, first, last, cut, seam, names)
         rings[name] = replace(made.ring(mine, step, settled or Settled()), taken=taken)
     if len({ring.spans[0].start for ring in rings.values()}) < len(rings):
         raise LookupFailed(

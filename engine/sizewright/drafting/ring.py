@@ -300,19 +300,12 @@ def _on_line(line: Line, ring: Ring, rules: tuple[str, ...]) -> RuleWeights:
             (piece.outline.vertex_at(p.vertex), old.controls[p.vertex, 0])
             for p in piece.outline.points
         ]
-        known += [
-            (d.at, old.free[f"drill {d.name}"])
-            for d in piece.drills
-            if f"drill {d.name}" in old.free
-        ]
-        known += [
-            (d.apex, old.free[f"dart {d.name}"])
-            for d in piece.darts
-            if f"dart {d.name}" in old.free
-        ]
+        free = [(d.at, f"drill {d.name}") for d in piece.drills]
+        free += [(d.apex, f"dart {d.name}") for d in piece.darts]
+        known += [(np.array(at), old.free[what]) for at, what in free if what in old.free]
         for k in range(1, len(line.path)):
             for at, taken in known:
-                off = affine.apply(zone.move, np.asarray(at)) - line.path.vertices[k]
+                off = affine.apply(zone.move, at) - line.path.vertices[k]
                 if float(np.hypot(*off)) < _MEET and not np.isnan(taken).any():
                     weights = weights.with_vertex(k, old.rules, zone.move[:, :2] @ taken)
                     break

@@ -303,7 +303,7 @@ def _carried(
             edited = True
             there = placed.arc_length(s, one.path)
             if there is not None:
-                yield name, there, placed.zone.mirrored
+                yield name, there, bool(placed.zone.ending)
         if one.ring.staying.piece.name == piece.name:
             for there in on_new_line(one, s):
                 yield name, there, False

@@ -39,14 +39,14 @@ def reunited(pattern: Pattern, name: str) -> Pattern:
         whole = _whole(piece, parts, stem)
         if whole is None or any(run.name == stem for run in piece.outline.runs):
             continue
-        again = [_again(piece, chain, parts, whole) for chain in _chains(pattern)]
-        if any(chain is None for chain in again):
+        seams = []
+        for seam in pattern.seams:
+            first = _again(piece, seam.first, parts, whole)
+            second = _again(piece, seam.second, parts, whole)
+            if first is not None and second is not None:
+                seams.append(replace(seam, first=first, second=second))
+        if len(seams) < len(pattern.seams):
             continue
-        chains = iter(again)
-        seams = tuple(
-            replace(seam, first=next(chains) or (), second=next(chains) or ())
-            for seam in pattern.seams
-        )
 
         def with_whole(one: Piece, parts: Sequence[str] = parts, stem: str = stem) -> Piece:
             if one.name != name:
@@ -57,7 +57,7 @@ def reunited(pattern: Pattern, name: str) -> Pattern:
             base = one.base and with_whole(one.base)
             return replace(one, outline=replace(one.outline, runs=(*kept, run)), base=base)
 
-        pattern = replace(pattern.replacing(with_whole), seams=seams)
+        pattern = replace(pattern.replacing(with_whole), seams=tuple(seams))
     return pattern
 
 
@@ -107,10 +107,6 @@ def _whole(piece: Piece, parts: Sequence[str], stem: str) -> Run | None:
         if all(a.end == b.start for a, b in pairwise(order)):
             return Run(order[0].start, order[-1].end, stem)
     return None
-
-
-def _chains(pattern: Pattern) -> list[tuple[ChainPart, ...]]:
-    return [chain for seam in pattern.seams for chain in (seam.first, seam.second)]
 
 
 def _again(
