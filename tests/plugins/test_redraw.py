@@ -9,7 +9,7 @@ import pytest
 import shapely
 
 from sizewright.errors import GeometryError, InputError, LookupFailed, UsageError
-from sizewright.geometry import Path
+from sizewright.geometry import Path, affine, nearest
 from sizewright.grading import grade, read_rules
 from sizewright.model import (
     Drill,
@@ -91,6 +91,28 @@ def test_new_ends_take_names_but_no_rules() -> None:
         assert is_mixture(rule)
         assert rule != old.point(old.vertex(name)).rule
     assert outline.point(outline.vertex("shoulder-tip")).rule == "shoulder-tip"
+
+
+@pytest.mark.parametrize("over", [False, True])
+@pytest.mark.parametrize("turn", [37.0, -120.0])
+def test_it_does_not_mind_how_the_piece_lies(turn: float, over: bool) -> None:
+    m = affine.compose(affine.rotation(turn), affine.scaling(-1.0 if over else 1.0, 1.0))
+    front = drawn("supper-top").piece("front")
+    assert front.grain is not None
+    front = replace(front, grain=replace(front.grain, ends=1))
+    here, there = (
+        do(Pattern((piece,)), "redraw", piece="front", **NECK).pattern.piece("front")
+        for piece in (front, front.transformed(m))
+    )
+    assert {r.name for r in here.outline.runs} == {r.name for r in there.outline.runs}
+    for point in here.outline.points:
+        if point.name:
+            at = there.outline.vertex_at(there.outline.vertex(point.name))
+            moved = affine.apply(m, here.outline.vertex_at(point.vertex))
+            assert at == pytest.approx(moved, abs=1e-6)
+    moved_path = here.outline.path.transformed(m)
+    way = moved_path.at(np.linspace(0, moved_path.length, 300))
+    assert nearest(there.outline.path, way).distance.max() < 1e-6
 
 
 def test_redrawn_then_graded_is_graded_then_redrawn() -> None:
