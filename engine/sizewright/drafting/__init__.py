@@ -8,16 +8,21 @@ the allowance. The public door of the room.
 from .cutting_line import allowance_faults, cutting_line, tight_places, with_cutting_line
 from .divide import divide
 from .lines import LineAsked, inner_parallel
+from .mouths import PRESSED, Pressed, PressedTo, dart_cap, folded_cap, pressed_to
 from .redraft import Edit, Redrafted, redraft
 from .ring import Line, Ring, Settled, Span, Zone
+from .staying import staying
 from .structure import prove
 from .told_allowances import EdgeAllowance, edge_allowances, known_allowances, measured_allowances
 
 __all__ = [
+    "PRESSED",
     "EdgeAllowance",
     "Edit",
     "Line",
     "LineAsked",
+    "Pressed",
+    "PressedTo",
     "Redrafted",
     "Ring",
     "Settled",
@@ -25,13 +30,17 @@ __all__ = [
     "Zone",
     "allowance_faults",
     "cutting_line",
+    "dart_cap",
     "divide",
     "edge_allowances",
+    "folded_cap",
     "inner_parallel",
     "known_allowances",
     "measured_allowances",
+    "pressed_to",
     "prove",
     "redraft",
+    "staying",
     "tight_places",
     "with_cutting_line",
 ]
