@@ -7,6 +7,7 @@ the allowance. The public door of the room.
 
 from .cutting_line import allowance_faults, cutting_line, tight_places, with_cutting_line
 from .divide import divide
+from .fairing import Restretched, faired, room, with_stretch, with_vertices
 from .lines import LineAsked, inner_parallel
 from .mouths import PRESSED, Pressed, PressedTo, dart_cap, folded_cap, pressed_to
 from .redraft import Edit, Redrafted, redraft
@@ -24,6 +25,7 @@ __all__ = [
     "Pressed",
     "PressedTo",
     "Redrafted",
+    "Restretched",
     "Ring",
     "Settled",
     "Span",
@@ -33,6 +35,7 @@ __all__ = [
     "dart_cap",
     "divide",
     "edge_allowances",
+    "faired",
     "folded_cap",
     "inner_parallel",
     "known_allowances",
@@ -40,7 +43,10 @@ __all__ = [
     "pressed_to",
     "prove",
     "redraft",
+    "room",
     "staying",
     "tight_places",
     "with_cutting_line",
+    "with_stretch",
+    "with_vertices",
 ]

@@ -94,6 +94,7 @@ class Ring:
     the first span. `stands_for`: old runs that are gone, each with the run that stands for it
     (the other half of a closed piece). `marks` and `drills` are put on, `gone` are old
     features taken away on purpose, `step` goes into the story.
+    `fair`: elements by number, at whose start the outline is faired (see `fairing`).
     """
 
     elements: Sequence[Span | Line]
@@ -103,6 +104,7 @@ class Ring:
     marks: tuple[Mark, ...] = ()
     drills: tuple[Drill, ...] = ()
     gone: tuple[Any, ...] = ()
+    fair: tuple[int, ...] = ()
 
     @property
     def spans(self) -> tuple[Span, ...]:
@@ -220,7 +222,8 @@ class Placed:
 class Drawn:
     """A ring drawn: the closed path, its corners, and where each element stands.
 
-    `weights` tell what its control points take of each grade rule, where the old ones do.
+    `joints`: the vertex at which each element starts. `weights` tell what its control points
+    take of each grade rule, where the old ones do.
     """
 
     ring: Ring
@@ -228,6 +231,7 @@ class Drawn:
     corners: tuple[int, ...]
     placed: tuple[Placed, ...]
     lines: tuple[tuple[Line, int, int], ...]
+    joints: tuple[int, ...] = ()
     weights: RuleWeights | None = None
 
 
@@ -259,8 +263,9 @@ def draw(name: str, ring: Ring, settled: Settled) -> Drawn:
         else:
             count = len(parts[k])
             placed.append(Placed(element.zone, element.start, count, int(at[k]), len(path)))
-    corners = _corners(name, ring, path, [int(a) for a in at[:-1]], placed, settled)
-    return Drawn(ring, path, corners, tuple(placed), tuple(lines), _weights(ring))
+    joints = tuple(int(a) for a in at[:-1])
+    corners = _corners(name, ring, path, joints, placed, settled)
+    return Drawn(ring, path, corners, tuple(placed), tuple(lines), joints, _weights(ring))
 
 
 def _weights(ring: Ring) -> RuleWeights | None:
