@@ -139,6 +139,12 @@ def points(drawn: Drawn, name: str) -> tuple[Point, ...]:
             words = point.name and names.give(point.name, one.zone.ending, one.zone.piece.name)
             rule = turned_over(point.rule) if one.zone.mirrored else point.rule
             found[vertex] = Point(vertex, words, rule)
+    for line, first, _ in drawn.lines:
+        for point in line.points:
+            vertex = (first + point.vertex) % len(drawn.path)
+            if vertex not in found:
+                words = point.name and names.give(point.name)
+                found[vertex] = replace(point, vertex=vertex, name=words)
     # The ends of a new line are called by it and by the run that each lies on.
     for line, first, last in drawn.lines:
         for vertex in (first, last):
