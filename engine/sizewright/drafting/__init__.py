@@ -9,7 +9,7 @@ from .cutting_line import allowance_faults, cutting_line, tight_places, with_cut
 from .divide import divide
 from .fairing import Restretched, faired, room, with_stretch, with_vertices
 from .lines import LineAsked, inner_parallel
-from .mouths import PRESSED, Pressed, PressedTo, dart_cap, folded_cap, pressed_to
+from .mouths import PRESSED, Pressed, PressedTo, bent, dart_cap, folded_cap, pressed_to
 from .redraft import Edit, Redrafted, redraft
 from .ring import Line, Ring, Settled, Span, Zone
 from .staying import staying
@@ -31,6 +31,7 @@ __all__ = [
     "Span",
     "Zone",
     "allowance_faults",
+    "bent",
     "cutting_line",
     "dart_cap",
     "divide",

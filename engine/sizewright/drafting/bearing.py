@@ -140,11 +140,11 @@ def points(drawn: Drawn, name: str) -> tuple[Point, ...]:
             rule = turned_over(point.rule) if one.zone.mirrored else point.rule
             found[vertex] = Point(vertex, words, rule)
     for line, first, _ in drawn.lines:
-        for point in line.points:
-            vertex = (first + point.vertex) % len(drawn.path)
-            if vertex not in found:
-                words = point.name and names.give(point.name)
-                found[vertex] = replace(point, vertex=vertex, name=words)
+        for k, words in line.points.items():
+            vertex = (first + k) % len(drawn.path)
+            old = found.get(vertex, Point(vertex))
+            if old.name is None:
+                found[vertex] = replace(old, name=names.give(words))
     # The ends of a new line are called by it and by the run that each lies on.
     for line, first, last in drawn.lines:
         for vertex in (first, last):
@@ -251,14 +251,13 @@ def features(drawn: Drawn, outline: Outline) -> tuple[dict[str, Any], set[int]]:
     new["fold"] = _fold(drawn, pieces)
     new["holds"] = tuple(h for piece in pieces for h in _holds(drawn, piece))
     new["marks"] = (*new["marks"], *drawn.ring.marks)
-    new["drills"] = (*(d for d in new["drills"] if d not in drawn.ring.gone), *drawn.ring.drills)
+    new["drills"] = (*(d for d in new["drills"] if d not in drawn.ring.taken), *drawn.ring.drills)
     for line, first, _ in drawn.lines:
         if line.mouth is not None:
             mouth = renumbered(line.mouth, lambda v, at=first: (at + v) % len(drawn.path))
             kind = "darts" if isinstance(mouth, Dart) else "pleats"
             new[kind] = (*new[kind], mouth)
-    came = {id(a) for both in carried.values() for a, _ in both}
-    return new, came | {id(one) for one in drawn.ring.gone}
+    return new, {id(a) for both in carried.values() for a, _ in both}
 
 
 #: What is said of a feature that lies on none of the new pieces.
@@ -272,6 +271,13 @@ _GONE = {
 def left_behind(all_drawn: Mapping[str, Drawn], kept: set[int]) -> Iterator[Finding]:
     """A finding for every feature, and every named point, that no new piece bears."""
     placed = [one for drawn in all_drawn.values() for one in drawn.placed]
+    kept = kept | {id(one) for drawn in all_drawn.values() for one in drawn.ring.taken}
+    named = {
+        name
+        for drawn in all_drawn.values()
+        for line, *_ in drawn.lines
+        for name in line.points.values()
+    }
     for source in {id(one.zone.piece): one.zone.piece for one in placed}.values():
         size = source.size or ""
         for kind in (
@@ -294,6 +300,8 @@ def left_behind(all_drawn: Mapping[str, Drawn], kept: set[int]) -> Iterator[Find
                 text = f"{what} is left behind: {why}"
                 yield Finding("left-behind", level, text, source.name, size)
         for point in _lost_points(source, [one for one in placed if one.zone.piece is source]):
+            if point.name in named:
+                continue
             text = f"the point {point.name or point.rule} is gone with its edge"
             yield Finding("point-gone", "note", text, source.name, size)
 

@@ -20,7 +20,7 @@ from ..geometry.crossings import self_crossings
 from ..geometry.path import Path
 from ..geometry.types import Floats
 from ..model.features import Dart, Drill, Mark, Pleat
-from ..model.outline import CORNER_ANGLE, Point, in_corner_order
+from ..model.outline import CORNER_ANGLE, in_corner_order
 from ..model.piece import Piece
 from ..model.place import Located, Place, locate
 from ..model.rule_weights import RuleWeights
@@ -76,8 +76,8 @@ class Line:
 
     `name` names the run that it makes. `goes_on`: runs of old outlines that go on over it, as
     a hem does over a slash. `fold`: it is laid on the fold. `mouth`: a dart or pleat of which it
-    is the mouth; `points`: names and rules of its own vertices. Both count vertices from the
-    line's start.
+    is the mouth. `points` name its vertices; a span's name at a joint goes before. Both count
+    vertices from the line's start.
     """
 
     path: Path
@@ -85,7 +85,7 @@ class Line:
     goes_on: tuple[str, ...] = ()
     fold: bool = False
     mouth: Dart | Pleat | None = None
-    points: tuple[Point, ...] = ()
+    points: Mapping[int, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,8 +94,8 @@ class Ring:
 
     `stays` is the zone whose piece gives quantity, kind, grain and axis; by default that of
     the first span. `stands_for`: old runs that are gone, each with the run that stands for it
-    (the other half of a closed piece). `marks` and `drills` are put on, `gone` are old
-    features taken away on purpose, `step` goes into the story.
+    (the other half of a closed piece). `marks` and `drills` are put on, `step` goes
+    into the story. `taken`: features that the edit has used up, of which nothing is said.
     `fair`: elements by number, at whose start the outline is faired (see `fairing`).
     """
 
@@ -105,7 +105,7 @@ class Ring:
     stands_for: Mapping[str, str] = field(default_factory=dict)
     marks: tuple[Mark, ...] = ()
     drills: tuple[Drill, ...] = ()
-    gone: tuple[Any, ...] = ()
+    taken: tuple[Any, ...] = ()
     fair: tuple[int, ...] = ()
 
     @property

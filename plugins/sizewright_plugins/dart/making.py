@@ -159,7 +159,8 @@ def _longer(piece: Piece, s: float, beside: Path, *, before: bool) -> Path:
 def _bounds(piece: Piece, made: Sequence[_Made], k: int, settled: Settled) -> tuple[float, float]:
     """Arc lengths from where to where the edge is drawn anew about a mouth.
 
-    They lie on the same segments in every size, so that all keep the same vertices.
+    They lie on the same segments in every size, where that can be, so that all keep the same
+    vertices.
     """
     path = piece.outline.path
     one = made[k]
@@ -179,9 +180,9 @@ def _bounds(piece: Piece, made: Sequence[_Made], k: int, settled: Settled) -> tu
         along = (wished - start + path.length / 2) % path.length - path.length / 2
         # How far from `s` the segment lies; its ends are left alone.
         nearer = reach - (along if way > 0 else long - along) + _EDGE * long
-        reach = min(max(reach, nearer), nearer + (1 - 2 * _EDGE) * long)
-        if not 0 < reach < room:
-            raise _bad(piece, one.wanted, "meets another stretch of its edge than on the base")
+        there = min(max(reach, nearer), nearer + (1 - 2 * _EDGE) * long)
+        if 0 < there < room:
+            reach = there
         ends.append((s + way * reach) % path.length)
     return ends[0], ends[1]
 
@@ -211,16 +212,18 @@ def _stops(piece: Piece) -> list[tuple[float, str]]:
 
 def _check_stretch(piece: Piece, wanted: Wanted, first: float, last: float) -> None:
     path = piece.outline.path
-    for s, words in _stops(piece):
-        named = words.startswith("the point")
-        clear = -_CLEAR if named else _CLEAR
-        if (s - first + clear) % path.length <= last - first + 2 * clear and not named:
-            raise _bad(piece, wanted, f"would cross {words}", path.at(s))
+    take = last - first
     for mouth in (*piece.darts, *piece.pleats):
         start = float(path.cumulative[mouth.a])
         long = piece.outline.run_length(Run(mouth.a, mouth.b))
-        if (first - start) % path.length < long:
+        apart = (start - last) % path.length, (first - start - long) % path.length
+        over = min(apart) < _CLEAR or max(apart) > path.length - take - long - _CLEAR
+        if over:
             raise _bad(piece, wanted, f'would meet "{mouth.name}"', path.at(wanted.s % path.length))
+    for s, words in _stops(piece):
+        named = words.startswith("the point")
+        if not named and (s - first + _CLEAR) % path.length <= take + 2 * _CLEAR:
+            raise _bad(piece, wanted, f"would cross {words}", path.at(s))
 
 
 def _check_legs(piece: Piece, wanted: Wanted, a: Floats, b: Floats, tip: Floats) -> None:

@@ -75,8 +75,11 @@ class Asked:
                 "one of take and excess tells how wide a dart is",
                 cure='Say take = "3 cm" (each dart), or excess = "6 1/2 in" (the whole garment).',
             )
-        if values["tip"] is not None and values["length"] is not None:
-            raise InputError("length and tip both tell where a dart ends", cure="Leave one out.")
+        if values["kind"] == "single" and (values["tip"] is None) == (values["length"] is None):
+            raise InputError(
+                "one of length and tip tells where a dart ends",
+                cure='Say length = "12 cm", or tip = "PLACE".',
+            )
         if values["tip"] is not None and len(at) * values["count"] > 1:
             raise InputError(
                 "several darts cannot end at one tip", cure="Say length, or make them one by one."

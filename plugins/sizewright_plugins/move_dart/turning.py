@@ -14,6 +14,7 @@ from sizewright.drafting import (
     Settled,
     Span,
     Zone,
+    bent,
     dart_cap,
     pressed_to,
     room,
@@ -22,7 +23,7 @@ from sizewright.drafting import (
 )
 from sizewright.errors import GeometryError, InputError, LookupFailed
 from sizewright.geometry import Floats, Path, affine, contains, crossings, curve_through
-from sizewright.model import CORNER_ANGLE, Amount, Dart, Pattern, Piece, Place, Point, on_outline
+from sizewright.model import CORNER_ANGLE, Amount, Dart, Pattern, Piece, Place, on_outline
 
 Into = Literal["dart", "gather", "ease", "flare"]
 
@@ -228,7 +229,7 @@ def _ring(turn: Turn, move: Move, settled: Settled) -> Ring:
         stays=zones[turn.stay],
         fair=fair if move.fair and move.part == 1 and corner else (),
         drills=tuple(replace(d, at=p) for d in holes for p in at),
-        gone=(dart, *holes),
+        taken=(dart, *holes),
     )
 
 
@@ -274,9 +275,9 @@ def _mouth(
     tip = (float(apex[0]), float(apex[1]))
     if turn.dart.tip is not None:
         legs = Path.polyline([a, apex, b])
-        old = turn.piece.outline.point(turn.dart.tip)
-        point = replace(old, vertex=1) if name == turn.dart.name else Point(1, None, old.rule)
-        return Line(legs, goes_on=runs, mouth=Dart(name, 0, 2, tip, 1), points=(point,))
+        was = turn.piece.outline.point(turn.dart.tip).name
+        points = {1: was} if was and name == turn.dart.name else {}
+        return Line(legs, goes_on=runs, mouth=Dart(name, 0, 2, tip, 1), points=points)
     _, to = pressed_to(turn.piece, a, b, apex, None)
     corner_before, corner_after = _last_edge(before, turn, -1), _last_edge(after, turn, 1)
     cap = dart_cap(apex, corner_before, corner_after, to)
@@ -301,23 +302,14 @@ def _closed(turn: Turn, window: Window) -> list[Line]:
     before = _moved(path.segments(window[0], dart.a), turn.zones[1])
     after = _moved(path.segments(dart.b, window[1]), turn.zones[0])
     meet = (before.end + after.start) / 2
-    before = _bent(before, meet - before.end)
-    after = _bent(after.reversed(), meet - after.start).reversed()
-    over = ((window[0], dart.a), (dart.b, window[1]))
+    before = bent(before, meet - before.end)
+    after = bent(after.reversed(), meet - after.start).reversed()
+    name = cut.outline.point(dart.a).name or cut.outline.point(dart.b).name
+    points = {0: name} if name else {}
     return [
-        Line(p, goes_on=_runs_over(cut, *v)) for p, v in zip((before, after), over, strict=True)
+        Line(before, goes_on=_runs_over(cut, window[0], dart.a)),
+        Line(after, goes_on=_runs_over(cut, dart.b, window[1]), points=points),
     ]
-
-
-def _bent(path: Path, step: Floats) -> Path:
-    """An open path whose end is moved by `step`, its start and its ends' tangents kept."""
-    if float(np.hypot(*step)) <= 1e-9:
-        return path
-    thirds = np.arange(4) / 3
-    along = path.cumulative[:-1, None] + thirds * path.segment_lengths[:, None]
-    share = along / path.length
-    moved = (share**2 * (3 - 2 * share))[..., None] * step
-    return Path(path.controls + moved, np.zeros(len(path), dtype=bool), False)
 
 
 def _ray(turn: Turn, vertex: int, zone: int) -> tuple[Floats, Floats]:
