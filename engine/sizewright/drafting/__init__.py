@@ -12,9 +12,11 @@ from .lines import LineAsked, inner_parallel
 from .mouths import PRESSED, Pressed, PressedTo, bent, dart_cap, folded_cap, pressed_to
 from .redraft import Edit, Redrafted, redraft
 from .ring import Line, Ring, Settled, Span, Zone
+from .sliding import SeamEnd, seam_ends, slid
 from .staying import staying
 from .structure import prove
 from .told_allowances import EdgeAllowance, edge_allowances, known_allowances, measured_allowances
+from .true_edge import true_edge
 
 __all__ = [
     "PRESSED",
@@ -27,6 +29,7 @@ __all__ = [
     "Redrafted",
     "Restretched",
     "Ring",
+    "SeamEnd",
     "Settled",
     "Span",
     "Zone",
@@ -45,8 +48,11 @@ __all__ = [
     "prove",
     "redraft",
     "room",
+    "seam_ends",
+    "slid",
     "staying",
     "tight_places",
+    "true_edge",
     "with_cutting_line",
     "with_stretch",
     "with_vertices",
