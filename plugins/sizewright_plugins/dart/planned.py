@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 import numpy as np
 
@@ -64,7 +65,12 @@ class Asked:
         if not names:
             raise InputError("nothing says which piece", cure='Say piece = "NAME".')
         for name in names:
-            pattern.piece(name)
+            if pattern.piece(name).kind == "cut":
+                raise InputError(
+                    "its outline is a cutting line, and darts are made on the sewing line",
+                    where=name,
+                    cure="Draw the sewing line first: seam-allowance with inward = true.",
+                )
         for place in at:
             if place.piece is not None and place.piece not in names:
                 raise InputError(
@@ -171,7 +177,7 @@ def _own(pattern: Pattern, piece: Piece, asked: Asked, settled: Settled) -> list
     places = asked.places(piece.name)
     if not places:
         raise InputError("no place is said for a dart on it", where=piece.title)
-    found = []
+    found: list[Wanted] = []
     for place in places:
         s = on_outline(piece, place, settled.place(piece, place))
         run = _run_at(piece, s)
@@ -244,7 +250,7 @@ def _follow(
                 shallow = float(np.hypot(*np.subtract(*_ends(mate, there, opposite)))) <= length
                 band = settled.once(
                     f"{seam.name}: {mate.name} is a band",
-                    lambda between=between, shallow=shallow: between or shallow,
+                    partial(bool, between or shallow),
                 )
                 if band:
                     known = plan.bands.setdefault(mate.name, [])

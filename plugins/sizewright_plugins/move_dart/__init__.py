@@ -104,6 +104,17 @@ def move_dart(pattern: Pattern, values: Values) -> Outcome:
 
 def _piece(pattern: Pattern, values: Values) -> str:
     """The piece whose dart it is."""
+    name = _named(pattern, values)
+    if pattern.piece(name).kind == "cut":
+        raise InputError(
+            "its outline is a cutting line, and darts are moved on the sewing line",
+            where=name,
+            cure="Draw the sewing line first: seam-allowance with inward = true.",
+        )
+    return name
+
+
+def _named(pattern: Pattern, values: Values) -> str:
     if values["piece"] is not None:
         return pattern.piece(values["piece"]).name
     if values["to"].piece is not None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Literal
 
 from sizewright.drafting import Settled
 from sizewright.errors import InputError, SizewrightError
@@ -86,7 +87,7 @@ def _fuller(
     if not (on_first or on_second) or abs(more) < _LEAST:
         return None
     surplus = old.wanted + more
-    kind = "gather" if move.into == "gather" else "ease"
+    kind: Literal["ease", "gather"] = "gather" if move.into == "gather" else "ease"
     piece = before.piece(name)
     own = old.first if on_first else old.second
     here = (on_first or on_second)[0]

@@ -23,7 +23,7 @@ from sizewright.drafting import (
 )
 from sizewright.errors import GeometryError, InputError, LookupFailed
 from sizewright.geometry import Floats, Path, affine, contains, crossings, curve_through
-from sizewright.model import CORNER_ANGLE, Amount, Dart, Pattern, Piece, Place, on_outline
+from sizewright.model import CORNER_ANGLE, Amount, Dart, Pattern, Piece, Place, Pleat, on_outline
 
 Into = Literal["dart", "gather", "ease", "flare"]
 
@@ -327,7 +327,8 @@ def _check(cut: Piece, dart: Dart, t: int, q: Floats, move: Move) -> None:
     where = f'{cut.title}: place "{move.to.text}"'
     outline = cut.outline
     path, n = outline.path, len(outline.path)
-    for mouth in (*cut.darts, *cut.pleats):
+    mouths: tuple[Dart | Pleat, ...] = (*cut.darts, *cut.pleats)
+    for mouth in mouths:
         if (t - mouth.a) % n <= (mouth.b - mouth.a) % n:
             raise InputError(
                 f'it lies in the mouth of "{mouth.name}"',
