@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
@@ -27,6 +28,9 @@ from .making import Wanted
 
 #: Between the mouths of several darts at one place where nothing else is said, mm.
 _BETWEEN = 25.4
+#: A band is no deeper than this, mm, and its edges are parallel within this, degrees.
+_DEEPEST = 150.0
+_PARALLEL = 10.0
 #: Two places nearer than this are one, mm.
 _SAME = 0.01
 
@@ -247,7 +251,7 @@ def _follow(
                 opposite = _opposite(mate, there)
                 length = asked.across_length.of(seen, mate) if asked.across_length else 0.0
                 between = any(mate.name in later.pieces() for later in further)
-                shallow = float(np.hypot(*np.subtract(*_ends(mate, there, opposite)))) <= length
+                shallow = _is_shallow(mate, there, opposite, length)
                 band = settled.once(
                     f"{seam.name}: {mate.name} is a band",
                     partial(bool, between or shallow),
@@ -289,8 +293,12 @@ def _known(plan: Plan, piece: Piece, s: float) -> bool:
     return any(abs(one.s - s) < _SAME for one in plan.darts.get(piece.name, ()))
 
 
-def _ends(piece: Piece, s: float, t: float) -> tuple[np.ndarray, np.ndarray]:
-    return piece.outline.path.at(s), piece.outline.path.at(t)
+def _is_shallow(piece: Piece, s: float, opposite: float, length: float) -> bool:
+    """Whether a piece is a band at a place: not as deep as a dart is long, its edges parallel."""
+    path = piece.outline.path
+    depth = float(np.hypot(*(path.at(opposite) - path.at(s))))
+    along = float(path.tangents(s) @ path.tangents(opposite))
+    return depth <= min(length, _DEEPEST) and along < -math.cos(math.radians(_PARALLEL))
 
 
 def _opposite(piece: Piece, s: float) -> float:

@@ -157,14 +157,18 @@ def _turn(cut: Piece, t: int, q: Floats, move: Move, settled: Settled) -> Turn:
             cure="Say a point further on in the way that the dart points.",
         )
     spans = [path.segments(dart.b, t), path.segments(t, dart.a)]
-    regions = [_with_corner(span, q) for span in spans]
+    # What lies in the dart, as a line drawn across it, goes half with each part.
+    middle = (a + b) / 2
+    ways = [[q, middle], [middle, q]]
+    regions = [_round(span, *way) for span, way in zip(spans, ways, strict=True)]
     stay = settled.once(f"{cut.name}: {dart.name} stays", lambda: staying(cut, regions))
     by = move.part * (angle if stay == 0 else -angle)
     # Short of the point itself, so that what lies there stays.
     one = spans[1 - stay]
     half = affine.rotation(_angle(one.start - q, one.end - q) / 2)
     inwards = affine.apply(half, (one.start - q) / _apart(one.start, q))
-    turning = Zone(cut, _about(by, q), _with_corner(one, q + inwards * _OFF))
+    short = [p if p is middle else q + inwards * _OFF for p in ways[1 - stay]]
+    turning = Zone(cut, _about(by, q), _round(one, *short))
     resting = Zone(cut, region=regions[stay])
     zones = (resting, turning) if stay == 0 else (turning, resting)
     left, right = (_moved(span, zone) for span, zone in zip(spans, zones, strict=True))
@@ -263,8 +267,11 @@ def _set_back(turn: Turn, move: Move) -> float:
     """How far the new tip lies from the point: as the old one did, unless that says otherwise."""
     if move.back_off is not None:
         return move.back_off.of(move.pattern, turn.piece)
-    was = _apart(np.array(turn.dart.apex), turn.point)
-    return was if was < 0.5 * _apart(turn.left.end, turn.point) else SET_BACK
+    was, leg = _apart(np.array(turn.dart.apex), turn.point), _apart(turn.left.end, turn.point)
+    # Two tips at one point would leave the piece hanging together there by nothing.
+    if was < leg / 2 and (was > _NEAR or move.part == 1):
+        return was
+    return min(SET_BACK, leg / 4)
 
 
 def _mouth(
@@ -388,8 +395,9 @@ def _runs_over(piece: Piece, start: int, end: int) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _with_corner(span: Path, q: Floats) -> Path:
-    return Path.join([span, Path.polyline([span.end, q, span.start])], closed=True)
+def _round(span: Path, *points: Floats) -> Path:
+    """A stretch of outline closed by straight lines through points."""
+    return Path.join([span, Path.polyline([span.end, *points, span.start])], closed=True)
 
 
 def _about(degrees: float, q: Floats) -> Floats:
