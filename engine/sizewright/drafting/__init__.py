@@ -9,6 +9,7 @@ from .cutting_line import allowance_faults, cutting_line, tight_places, with_cut
 from .divide import divide
 from .fairing import Restretched, faired, room, with_stretch, with_vertices
 from .lines import LineAsked, inner_parallel
+from .mates import mates_to_follow
 from .mouths import PRESSED, Pressed, PressedTo, bent, dart_cap, folded_cap, pressed_to
 from .redraft import Edit, Redrafted, redraft
 from .ring import Line, Ring, Settled, Span, Zone
@@ -43,6 +44,7 @@ __all__ = [
     "folded_cap",
     "inner_parallel",
     "known_allowances",
+    "mates_to_follow",
     "measured_allowances",
     "pressed_to",
     "prove",

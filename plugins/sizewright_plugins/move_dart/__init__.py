@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from sizewright.drafting import Ring, Settled, redraft
+from sizewright.drafting import Ring, Settled, mates_to_follow, redraft
 from sizewright.errors import InputError, LookupFailed
 from sizewright.findings import Finding
 from sizewright.model import Pattern, Piece
@@ -99,6 +99,7 @@ def move_dart(pattern: Pattern, values: Values) -> Outcome:
     if move.into in ("gather", "ease"):
         after, told = fulled(pattern, after, name, move, values["between"])
         findings += told
+    findings += mates_to_follow(pattern, after, [name])
     return Outcome(after, tuple(findings))
 
 
