@@ -290,6 +290,25 @@ def test_what_cannot_be_is_refused(given: dict[str, object], words: str) -> None
         move(sector(back=30.0), **given)
 
 
+def test_into_another_dart(dart_to: str = "waist-dart-tip") -> None:
+    """The bust dart goes into the waist dart, whose legs stay alike; the side keeps its length."""
+    before = nest("supper-top")
+    done = do(before, "move-dart", piece="front", dart="bust", to=dart_to)
+    for size in before.sizes:
+        was, now = (p.piece("front", size) for p in (before, done.pattern))
+        (dart,) = now.darts
+        a, b = mouth(now, dart)
+        assert dart.name == "waist"
+        assert math.dist(a, dart.apex) == pytest.approx(math.dist(b, dart.apex), abs=1e-9)
+        old = mouth(was, next(d for d in was.darts if d.name == "waist"))
+        assert math.dist(a, b) > math.dist(*old) + 20
+        for run in ("side", "waist", "armhole", "neck"):
+            assert now.sewn_length(now.run(run)) == pytest.approx(
+                was.sewn_length(was.run(run)), abs=0.1
+            )
+    assert off(done.pattern) == pytest.approx(off(before), abs=0.1)
+
+
 def test_what_stands_in_the_way() -> None:
     pattern = drawn("supper-top")
     across = {"dart": "waist", "to": "middle of side-upper", "point": "waist-dart-tip"}
