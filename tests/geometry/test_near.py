@@ -8,7 +8,7 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
-from sizewright.geometry.near import connected, pairs_within
+from sizewright.geometry.near import connected, nearest_of, pairs_within
 
 
 @pytest.mark.parametrize("count", [2, 40, 300, 700])
@@ -38,3 +38,13 @@ def test_too_many_pairs_are_counted_as_scipy_counts_them(count: int) -> None:
     points = np.zeros((count, 2))
     assert pairs_within(points, 1.0, most=count**2 - 1) is None
     assert pairs_within(points, 1.0, most=count**2) is not None
+
+
+@pytest.mark.parametrize("count", [1, 60, 2000])
+def test_the_nearest_are_those_of_scipy(count: int) -> None:
+    rng = np.random.default_rng(count)
+    points, places = rng.uniform(0, 10, (count, 2)), rng.uniform(0, 10, (300, 2))
+    number, away = nearest_of(points, places)
+    theirs, found = cKDTree(points).query(places)
+    assert (number == found).all()
+    np.testing.assert_allclose(away, theirs, rtol=1e-12)

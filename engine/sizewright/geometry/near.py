@@ -6,8 +6,8 @@ import numpy as np
 
 from .types import Floats, Ints
 
-# For so few points all pairs are looked at; a tree takes longer to come in than to search.
-_FEW = 512
+# So few pairs are all looked at; a tree takes longer to come in than to search.
+_FEW = 2**18
 
 
 def pairs_within(
@@ -18,7 +18,7 @@ def pairs_within(
     `box` (2,) is the length after which each coordinate, from 0, begins again. None where there
     are more than `most` pairs, each counted twice, and points with themselves.
     """
-    if len(points) <= _FEW:
+    if len(points) ** 2 <= _FEW:
         away = np.abs(points[:, None] - points)
         if box is not None:
             away = np.minimum(away, box - away)
@@ -33,6 +33,18 @@ def pairs_within(
         return None
     pairs: Ints = tree.query_pairs(reach, output_type="ndarray")
     return pairs
+
+
+def nearest_of(points: Floats, places: Floats) -> tuple[Ints, Floats]:
+    """For each of `places` (m, 2) the number of the nearest of `points` (n, 2), and how far, mm."""
+    if len(points) * len(places) <= _FEW:
+        away = np.hypot(*np.moveaxis(places[:, None] - points, 2, 0))
+        number: Ints = away.argmin(axis=1)
+        return number, away[np.arange(len(places)), number]
+    from scipy.spatial import cKDTree
+
+    far, found = cKDTree(points).query(places)
+    return np.asarray(found, dtype=np.intp), np.asarray(far, dtype=np.float64)
 
 
 def connected(pairs: Ints, count: int) -> Ints:
