@@ -3,6 +3,7 @@
 from .allowance_text import format_allowances, parse_allowances
 from .allowances import CORNER_KINDS, MITRE_LIMIT, Allowances, CornerKind, CornerShape, WidthStretch
 from .amount import Amount, parse_amount
+from .body import Body
 from .carrying import Carry, free_points, moved, renumbered, with_free_points
 from .counting import counts_backward
 from .features import (
@@ -54,6 +55,7 @@ __all__ = [
     "Allowances",
     "Amount",
     "Axis",
+    "Body",
     "Carry",
     "ChainPart",
     "ChainStep",
