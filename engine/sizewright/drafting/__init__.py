@@ -7,6 +7,7 @@ the allowance. The public door of the room.
 
 from .cutting_line import allowance_faults, cutting_line, tight_places, with_cutting_line
 from .divide import divide
+from .drafted import drafted_piece, lengthwise_grain, with_drafted
 from .fairing import Restretched, faired, with_stretch, with_vertices
 from .lines import LineAsked, inner_parallel
 from .redraft import Edit, Redrafted, redraft
@@ -31,10 +32,12 @@ __all__ = [
     "allowance_faults",
     "cutting_line",
     "divide",
+    "drafted_piece",
     "edge_allowances",
     "faired",
     "inner_parallel",
     "known_allowances",
+    "lengthwise_grain",
     "measured_allowances",
     "prove",
     "redraft",
@@ -43,6 +46,7 @@ __all__ = [
     "tight_places",
     "true_edge",
     "with_cutting_line",
+    "with_drafted",
     "with_stretch",
     "with_vertices",
 ]

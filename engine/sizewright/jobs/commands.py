@@ -58,8 +58,8 @@ def check_file(
     """Run every check on a pattern file, or on what a job (`.toml`) makes; writes nothing.
 
     `settings` are those of the file's reader. `body` is whom a file's sizes are for; without
-    one, `chart` gives a body for each of its sizes. Before the findings come tables of all seams,
-    and of the edges that run on across them, in every size.
+    one, `chart` gives a body for each of its sizes. Before the findings come tables of all
+    seams, and of the edges that run on across them, in every size.
     """
     from ..plugin import Plugins, look_over
     from .charts import with_bodies

@@ -26,7 +26,7 @@ from .features import (
     format_quantity,
     parse_quantity,
 )
-from .frame import CENTRES, Frame, axis_frame, drafting_axis
+from .frame import CENTRES, Frame, across_centre, axis_frame, drafting_axis
 from .joints import JointSide, SewnJoint, dart_joints, sewn_joints
 from .matching import SEAM_TOLERANCE, SeamMatch, match_seam, place_seam_notches, unjudged
 from .mixture import Mixture, format_mixture, is_mixture, parse_mixture
@@ -99,6 +99,7 @@ __all__ = [
     "Vec",
     "Walk",
     "WidthStretch",
+    "across_centre",
     "axis_frame",
     "counts_backward",
     "dart_joints",
