@@ -280,6 +280,37 @@ def assert_nothing_lost(before: Pattern, after: Pattern, findings: Sequence[Find
         assert there(seam.name, seams), f"the seam {seam.name}"
 
 
+def assert_law(step: tuple[str, dict[str, Any]], before: Pattern, after: Pattern) -> None:
+    """What must hold of this operation by itself, in every size."""
+    name, asked = step
+    for old in before.pieces:
+        if old.name not in (asked.get("piece"), *asked.get("open", ())):
+            continue
+        now = [p for p in after.pieces if p.size == old.size]
+        areas = {p.name: p.outline.path.area for p in now}
+        was = old.outline.path.area
+        if name == "style-line":
+            assert areas["upper"] + areas["lower"] == pytest.approx(was, rel=1e-9)
+        elif name == "fold-marks":
+            assert areas[old.name] == pytest.approx(2 * was, rel=1e-9)
+        elif name == "spread" and asked["by"] == "0 mm":
+            assert areas[old.name] == pytest.approx(was, rel=1e-9)
+        elif name == "move-dart":
+            new = next(p for p in now if p.name == old.name)
+            for run in ("side", "shoulder", "neck", "armhole"):
+                if run not in asked["to"] and any(r.name == run for r in new.outline.runs):
+                    assert new.sewn_length(new.run(run)) == pytest.approx(
+                        old.sewn_length(old.run(run)), abs=1e-6
+                    )
+    if name == "true-edge":
+        for size in after.sizes or (None,):
+            seam = next(s for s in after.seams if s.name == asked["seam"])
+            assert abs(match_seam(after, seam, size).off) < 0.005
+    if name == "seam-ease":
+        for piece in after.pieces:
+            assert piece.outline is before.piece(piece.name, piece.size).outline
+
+
 @given(garments(), lays(), st.lists(steps(), min_size=1, max_size=2))
 def test_whatever_is_drafted_is_sound_and_nothing_is_lost(
     pattern: Pattern, m: Floats, asked: Sequence[tuple[str, dict[str, Any]]]
@@ -296,6 +327,7 @@ def test_whatever_is_drafted_is_sound_and_nothing_is_lost(
         event(f"{step[0]} done")
         assert_sound(after)
         assert_nothing_lost(pattern, after, findings)
+        assert_law(step, pattern, after)
         meant = {step[1].get("piece"), *step[1].get("pieces", ()), *step[1].get("open", ())}
         if "seam" not in step[1] or step[0] == "style-line":
             for piece in pattern.pieces:

@@ -192,6 +192,23 @@ def test_far_too_long_is_rather_gathered() -> None:
     assert [f.code for f in judge(applied(pattern, step))] == ["seam-matches"]
 
 
+def test_an_ease_that_is_not_there_is_brought_or_stated_as_it_is() -> None:
+    """Stated and missing: the mate is brought to it. A cap without a free end is stated anew."""
+    stated = hemmed(90, 90)
+    gathered = parse_seams("side: front:side = back:side, gather 4 cm")
+    (fail,) = judge(dataclasses.replace(stated, seams=gathered))
+    assert pasted(fail.cure) == [
+        {"do": "true-edge", "seam": "side", "move": "back:hem-side", "limit": "4 cm"}
+    ]
+    sides = "side: front:side = back:side, ease 1 cm; hem: front:hem = back:hem"
+    eased = hemmed(90, 90, side=194.0)
+    eased = dataclasses.replace(eased, seams=parse_seams(sides + "; top: front:top = back:top"))
+    (fail,) = (f for f in judge(eased) if f.level == "fail")
+    (step,) = pasted(fail.cure)
+    assert (step["do"], step["amount"], step["kind"]) == ("seam-ease", "0.6 cm", "ease")
+    assert [f.code for f in judge(applied(eased, step))] == ["seam-matches"] * 3
+
+
 def applied(pattern: Pattern, step: dict[str, object]) -> Pattern:
     operation = Plugins.discover().operation(str(step["do"]))
     given = {key: value for key, value in step.items() if key != "do"}

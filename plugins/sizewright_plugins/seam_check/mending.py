@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterable, Mapping, Sequence
 
 from sizewright.drafting import seam_ends
@@ -32,17 +33,32 @@ def told(steps: Iterable[str]) -> str:
     return f" In a job:{''.join(steps)}" if steps else ""
 
 
-def true_edge(pattern: Pattern, match: SeamMatch, size: str | None) -> str:
-    """The step that brings both sides of a seam together."""
-    seam = match.seam
-    if abs(match.off) > _LIMIT:
-        chain = seam.first if match.surplus > 0 else seam.second
-        amount = format_length(abs(match.surplus), Unit.CM)
-        how = {"seam": seam.name, "side": format_chain(chain), "kind": "gather", "amount": amount}
-        return told([step("seam-ease", how)])
+def true_sides(pattern: Pattern, match: SeamMatch, size: str | None) -> str:
+    """The step that brings both sides of a seam together, or says what is eased or gathered in."""
+    seam, ease = match.seam, match.seam.ease
     ends = [end for end in seam_ends(pattern, seam, size) if not end.stuck]
-    ends.sort(key=lambda end: not end.free)
-    return told([step("true-edge", {"seam": seam.name, "move": end.place}) for end in ends[:1]])
+    free = [end for end in ends if end.free]
+    near = abs(match.off) <= _LIMIT
+    how: dict[str, str | list[str]] = {"seam": seam.name}
+    if ease is not None and match.surplus > 0 and not (near and free):
+        how |= {"side": format_chain(seam.first), "kind": ease.kind, "amount": _cm(match.surplus)}
+        if ease.between is not None:
+            how["between"] = list(ease.between)
+        return told([step("seam-ease", how)])
+    if ease is None and not near:
+        chain = seam.first if match.surplus > 0 else seam.second
+        how |= {"side": format_chain(chain), "kind": "gather", "amount": _cm(match.surplus)}
+        return told([step("seam-ease", how)])
+    if not ends:
+        return ""
+    how["move"] = (free or ends)[0].place
+    if not near:
+        how["limit"] = f"{math.ceil(abs(match.off) / 10)} cm"
+    return told([step("true-edge", how)])
+
+
+def _cm(length: float) -> str:
+    return format_length(abs(length), Unit.CM)
 
 
 def true_legs(piece: Piece, dart: str, mouth: str) -> str:
