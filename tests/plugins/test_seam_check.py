@@ -277,7 +277,7 @@ def test_what_mends_a_kink_can_be_pasted_into_a_job(angles: tuple[float, float])
     for piece in mended.pieces:
         outline = piece.outline
         smooth = [v for v in range(len(outline.path)) if v not in outline.corners]
-        assert abs(outline.path.turns[smooth]).max() < 0.5
+        assert all(abs(turn) < 0.5 for turn in outline.path.turns[smooth])
 
 
 @pytest.mark.skipif(not REDRAWS, reason="redraw is not installed")
