@@ -13,7 +13,7 @@ from ..model.pattern import Pattern
 from ..model.piece import Piece
 from ..model.seams import ChainPart, Ease, PairedNotch, Seam
 from ..model.walk import ChainWalk
-from .bearing import Part
+from .bearing import Part, on_new_line
 from .ring import Drawn
 
 _SAME = 1e-3
@@ -303,7 +303,10 @@ def _carried(
             edited = True
             there = placed.arc_length(s, one.path)
             if there is not None:
-                yield name, there, placed.zone.mirrored
+                yield name, there, bool(placed.zone.ending)
+        if one.ring.staying.piece.name == piece.name:
+            for there in on_new_line(one, s):
+                yield name, there, False
     if not edited:
         yield piece.name, s, False
 
