@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from .options import debug_option, set_option
+from .printing import say
 
 
 @click.command()
@@ -26,5 +27,5 @@ def check(file: Path, as_json: bool, settings: tuple[str, ...]) -> int:
     with progress_bar() as progress:
         told = check_file(file, as_json=as_json, settings=settings, progress=progress)
     for line in told.lines:
-        click.echo(line)
+        say(line)
     return exit_code(told.findings)

@@ -27,7 +27,7 @@ from .walk import Walk, walk
 Way = Literal["along", "up", "down"]
 
 _ALONG = re.compile(
-    r"(?P<amount>.+?)\s+(?P<way>along|up|down)\s+(?P<run>\S.*?)(?:\s+from\s+(?P<from>\S.*))?"
+    r"(?P<amount>.+?)(?<!\s)\s++(?P<way>along|up|down)\s+(?P<run>\S.*?)(?:(?<!\s)\s++from\s+(?P<from>\S.*))?"
 )
 _END = re.compile(r"(?P<which>middle|start|end)\s+of\s+(?P<run>\S.*)")
 _SHARES = {"start": 0.0, "middle": 0.5, "end": 1.0}
@@ -70,7 +70,7 @@ def parse_place(text: str) -> Place:
             share = bool(re.fullmatch(r"[\d.]+\s*%|\d+\s*/\s*\d+", amount))
             value = parse_share(amount) if share else parse_length(amount)
         except InputError as error:
-            raise error.at(f'place "{whole}"') from None
+            raise error.at(f'place "{whole[:200]}"') from None
         way: Way = "up" if m["way"] == "up" else "down" if m["way"] == "down" else "along"
         return Place(whole, piece, m["from"], m["run"], value, share, way)
     if re.search(r"\s(of|along|up|down|from)(\s|$)", phrase):
@@ -81,7 +81,7 @@ def parse_place(text: str) -> Place:
 def _bad(text: str) -> InputError:
     return InputError(
         "this place cannot be read",
-        where=f'place "{text}"',
+        where=f'place "{text[:200]}"',
         cure="Write a point (underarm), middle of hem, 1/3 along side, "
         "12 cm along armhole from underarm, or 3 in up fold from waist-centre.",
     )
