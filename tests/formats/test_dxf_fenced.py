@@ -7,6 +7,10 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
+pytestmark = pytest.mark.release
+
 CODE = """
 import os, sys
 from configparser import ConfigParser

@@ -30,6 +30,8 @@ from sizewright.grading import (
 )
 from sizewright.units import Unit
 
+pytestmark = pytest.mark.release
+
 HERE = Path(__file__).resolve().parents[1] / "fixtures" / "tables"
 SAVED = ["comma", "quoted", "utf16tab", "xlsx", "ods", "desemi", "decomma"]
 

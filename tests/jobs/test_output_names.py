@@ -11,6 +11,8 @@ from sizewright.jobs.files import safe
 from sizewright.jobs.job_file import read_job
 from sizewright.jobs.write_out import plain_output, write_out
 
+pytestmark = pytest.mark.release
+
 
 @pytest.mark.parametrize(
     ("name", "as_used"),

@@ -6,12 +6,8 @@ from pathlib import Path
 
 import click
 
-<<<<<<< HEAD
-from .options import debug_option, set_option
-from .printing import say
-=======
 from .options import SpreadOptions, debug_option, measure_option, set_option, stretch_option
->>>>>>> main
+from .printing import say
 
 
 @click.command(cls=SpreadOptions)
