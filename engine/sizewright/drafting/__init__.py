@@ -7,6 +7,7 @@ the allowance. The public door of the room.
 
 from .cutting_line import allowance_faults, cutting_line, tight_places, with_cutting_line
 from .divide import divide
+from .opening import open_out
 from .redraft import Edit, Redrafted, redraft
 from .ring import Line, Ring, Settled, Span, Zone
 from .structure import prove
@@ -27,6 +28,7 @@ __all__ = [
     "edge_allowances",
     "known_allowances",
     "measured_allowances",
+    "open_out",
     "prove",
     "redraft",
     "tight_places",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sizewright.drafting import Edit, redraft
+from sizewright.drafting import Edit, open_out, redraft
 from sizewright.findings import Finding
 from sizewright.laying import spread_apart
 from sizewright.model import Pattern, Piece
@@ -54,7 +54,6 @@ def mark_folds(pattern: Pattern, values: Values) -> Outcome:
     """The pattern with pieces opened and closed as asked, and its folds marked."""
     from .closing import closing
     from .marking import mark_fold
-    from .opening import open_out
 
     before, findings = pattern, list[Finding]()
     edits: list[tuple[str, Edit]] = [(name, open_out) for name in values["open"]]

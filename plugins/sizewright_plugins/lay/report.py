@@ -1,0 +1,105 @@
+"""What there is to tell of a lay: length, share, what is left, what did not go on, advice."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+from sizewright.findings import Finding
+from sizewright.laying import Item, Lay, largest_left
+from sizewright.units import Unit, both, format_length
+
+# A rectangle of cloth that is left over is told where both its sides are at least this, mm.
+_WORTH = 50.0
+
+
+def facts(lay: Lay) -> list[str]:
+    """Size of the cloth, how much is used, and what is left, in a few words each."""
+    cloth = lay.cloth
+    words = []
+    if cloth.width is not None:
+        size = format_length(cloth.width, Unit.CM)
+        folded = ", folded" if cloth.folded else ""
+        words.append(f"{size} wide{folded}")
+        words.append(f"{both(lay.length)} long used")
+        if cloth.length is not None:
+            words.append(f"of {format_length(cloth.length, Unit.CM)}")
+    else:
+        count = len(cloth.panels)
+        words.append(f"{count} panel{'s' if count != 1 else ''}")
+    words.append(f"pieces cover {lay.share:.1%}")
+    long, wide, panel = largest_left(lay)
+    if min(long, wide) >= _WORTH:
+        where = f" of {panel}" if panel else ""
+        words.append(f"largest piece left{where} {long / 10:g} x {wide / 10:g} cm along the grain")
+    return words
+
+
+def report(lay: Lay) -> Iterator[Finding]:
+    """Findings of a lay."""
+    name = lay.cloth.name
+    said = facts(lay)
+    if lay.cloth.width is not None and lay.cloth.length is not None:
+        said[1:3] = [f"{said[1]} {said[2]}"]
+    yield Finding("lay", "note", "; ".join(said), place=name)
+    if lay.left:
+        yield Finding(
+            "lay-short",
+            "fail",
+            f"not found: no lay with everything on it; left over {_counted(lay.left)} "
+            f"({sum(i.area for i in lay.left) / 100:.0f} cm2)",
+            place=name,
+            cure=" ".join(_advice(lay)),
+        )
+    for item in lay.left:
+        text = _too_large(lay, item)
+        if text:
+            yield Finding("too-large", "fail", text, item.piece.name, item.piece.size or "", name)
+    for piece in {item.item.piece.key: item.item.piece for item in lay.laid}.values():
+        if piece.drawn_kind == "sew":
+            yield Finding(
+                "no-allowance",
+                "warn",
+                "it is laid by its sewing line, without any seam allowance",
+                piece.name,
+                piece.size or "",
+                cure="Add it first: the step seam-allowance.",
+            )
+
+
+def _counted(items: tuple[Item, ...]) -> str:
+    counts = Counter(item.piece.title for item in items)
+    return ", ".join(f"{n} x {t}" if n > 1 else t for t, n in counts.items())
+
+
+def _too_large(lay: Lay, item: Item) -> str:
+    """By how much an item is larger than a length of cloth; empty where it is not."""
+    if lay.cloth.width is None:
+        return ""
+    low, high = lay.cloth.band
+    wide, tall = item.turned(0.0).max(axis=0)
+    if tall > high - low + 1e-6:
+        return f"it is {format_length(tall - (high - low))} wider than the cloth between selvedges"
+    if lay.cloth.length is not None and wide > lay.cloth.length + 1e-6:
+        return f"it is {format_length(wide - lay.cloth.length)} longer than the cloth"
+    return ""
+
+
+def _advice(lay: Lay) -> Iterator[str]:
+    cloth = lay.cloth
+    ground = sum(panel.sound.area for panel in lay.panels)
+    need = sum(i.area for i in lay.left) + sum(a.area for a in lay.areas)
+    if need > ground:
+        yield f"The pieces alone are {need / ground - 1:.0%} larger than the cloth."
+    else:
+        yield "That is no proof that there is none: look longer (seconds)."
+    ways = ["narrower allowances"]
+    if cloth.gap > 2.0:
+        ways.append("a smaller gap")
+    if cloth.nap == "one-way":
+        ways.append('nap = "none", if the cloth bears it')
+    if cloth.folded:
+        ways.append("single cloth")
+    if not cloth.piecing:
+        ways.append("piecing = true")
+    yield f"What may help: {', '.join(ways)}."

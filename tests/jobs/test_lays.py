@@ -1,0 +1,148 @@
+"""Jobs that lay their pieces on cloth: tables, outputs, the kept lay."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from sizewright.cli.main import main
+from sizewright.errors import SizewrightError
+from sizewright.jobs.job_file import read_job
+from sizewright.shipped import shipped
+
+HEAD = 'source = "drawing.svg"\n'
+BOLT = '[[cloths]]\nname = "bolt"\nwidth = "60 cm"\n'
+LAY = '[[outputs]]\nfile = "lay-{cloth}.svg"\nwrite = "lay"\nseconds = 1\n'
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """A folder with the drawing of a pocket."""
+    data = shipped("examples/patch-pocket.svg").read_bytes()
+    (tmp_path / "drawing.svg").write_bytes(data)
+    return tmp_path
+
+
+def run(folder: Path, text: str, *options: str) -> int:
+    """Run a job in the folder; its exit code."""
+    (folder / "job.toml").write_text(text)
+    return main(["run", str(folder / "job.toml"), *options])
+
+
+def files(folder: Path) -> dict[str, bytes]:
+    """What the job made."""
+    return {
+        p.name: p.read_bytes()
+        for p in folder.iterdir()
+        if p.name not in ("job.toml", "drawing.svg")
+    }
+
+
+def test_a_lay_is_kept_and_used_again(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    job = HEAD + BOLT + LAY + LAY.replace(".svg", ".pdf") + LAY.replace(".svg", ".dxf")
+    assert run(folder, job) == 0
+    assert "note: bolt: 60 cm wide" in capsys.readouterr().out
+    made = files(folder)
+    assert set(made) == {"lay-bolt.svg", "lay-bolt.pdf", "lay-bolt.dxf", "lay-bolt.csv"}
+    assert b"piece,size,copy,side,panel,x,y,turn" in made["lay-bolt.csv"]
+    assert run(folder, job) == 0
+    assert files(folder) == made
+
+
+def test_a_lay_may_be_edited(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(folder, HEAD + BOLT + LAY) == 0
+    kept = folder / "lay-bolt.csv"
+    rows = kept.read_text().splitlines()
+    rows[-1] = "pocket,,2,turned over,,123.5,7.25,0"
+    rows[-2] = "pocket,,1,as drawn,,123.5,307.25,180"
+    # As a spreadsheet of another country saves it.
+    table = [r if r.startswith("#") else r.replace(",", ";").replace(".", ",") for r in rows]
+    edited = "\n".join([*table, ""])
+    kept.write_text(edited)
+    assert run(folder, HEAD + BOLT + LAY) == 0
+    assert kept.read_text() == edited
+    capsys.readouterr()
+    # One that hangs over is told, put aside and looked for anew.
+    kept.write_text(edited.replace(";7,25", ";-7,25"))
+    assert run(folder, HEAD + BOLT + LAY) == 0
+    assert "hangs over" in capsys.readouterr().out
+    assert "-7,25" in (folder / "lay-bolt-before.csv").read_text()
+    assert "-7,25" not in kept.read_text()
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        (",1,as drawn", ",one,as drawn", '"one" is no number'),
+        ("piece,size", "peace,size", "not the table of a lay"),
+    ],
+)
+def test_a_spoilt_kept_lay_stops_the_job(
+    folder: Path, capsys: pytest.CaptureFixture[str], old: str, new: str, words: str
+) -> None:
+    assert run(folder, HEAD + BOLT + LAY) == 0
+    kept = folder / "lay-bolt.csv"
+    kept.write_text(kept.read_text().replace(old, new))
+    before = files(folder)
+    assert run(folder, HEAD + BOLT + LAY) == 2
+    assert words in capsys.readouterr().err
+    assert files(folder) == before
+
+
+def test_what_does_not_go_on_is_a_failure(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(folder, HEAD + BOLT.replace("60 cm", "3 cm") + LAY) == 1
+    out = capsys.readouterr().out
+    assert "not found" in out
+    assert "wider than the cloth" in out
+
+
+def test_no_cloth_and_two_cloths_are_told(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    lining = BOLT.replace('"bolt"', '"lining"\nmaterial = "lining"')
+    assert run(folder, HEAD + lining + LAY) == 0
+    assert "there is no cloth of main" in capsys.readouterr().out
+    two = BOLT + BOLT.replace("bolt", "rest")
+    assert run(folder, HEAD + two + LAY) == 0
+    assert "laid on the first" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("table", "words"),
+    [
+        (BOLT.replace("60 cm", "0 cm"), '"width" cannot be 0 cm'),
+        (BOLT.replace("60 cm", "60"), "does not say its unit"),
+        (BOLT + BOLT, "two cloths are named"),
+        (BOLT + 'panels = "drawing.svg"\n', "either a length of cloth or panels"),
+        ('[[cloths]]\nname = "bolt"\n', "either a length of cloth or panels"),
+        (BOLT + 'nap = "up"\n', "one of one-way, two-way, none"),
+        (BOLT + 'selvedge = "30 cm"\n', "leave no cloth"),
+        (BOLT.replace('"bolt"', '"a/b"'), "needs a name"),
+        (BOLT + "widht = 1\n", 'Did you mean "width"'),
+        ('[[fill]]\nset = "x.by"\nfrom = "1 cm"\nto = "2 cm"\n', "needs the cloth"),
+        (BOLT + '[[fill]]\nset = "x"\nfrom = "1 cm"\nto = "2 cm"\n', "names no setting"),
+    ],
+)
+def test_wrong_tables_are_told(folder: Path, table: str, words: str) -> None:
+    (folder / "job.toml").write_text(HEAD + table)
+    with pytest.raises(SizewrightError) as told:
+        read_job(folder / "job.toml")
+    assert words in str(told.value)
+    assert "job.toml, line" in str(told.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (LAY, "{cloth}"),
+        (LAY.replace("-{cloth}", ""), 'needs the setting "cloths"'),
+        (BOLT + BOLT.replace("bolt", "b") + LAY.replace("-{cloth}", ""), "one file for 2 cloths"),
+        (BOLT + LAY.replace('write = "lay"\nseconds = 1\n', ""), "is to name a cloth"),
+        (BOLT + LAY + "ending = 1\n", "not set by hand"),
+    ],
+)
+def test_wrong_outputs_are_told_before_the_work(
+    folder: Path, capsys: pytest.CaptureFixture[str], text: str, words: str
+) -> None:
+    assert run(folder, HEAD + text) == 2
+    assert words in capsys.readouterr().err
+    assert files(folder) == {}
