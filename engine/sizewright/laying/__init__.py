@@ -11,6 +11,7 @@ from .cloths import Cloths
 from .items import Item, count_of, items_for, opened
 from .lay import Laid, Lay, faults, largest_left, proved
 from .look import look
+from .on_fold import fold_length
 from .packing import pack
 from .shape import Place, Shape
 from .sheet import Grid, Plan, plan_of
@@ -29,6 +30,7 @@ __all__ = [
     "Shape",
     "count_of",
     "faults",
+    "fold_length",
     "items_for",
     "largest_left",
     "look",

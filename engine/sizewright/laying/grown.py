@@ -9,13 +9,13 @@ import numpy as np
 from ..geometry.types import Floats
 from .items import Item
 
-# Grown by so much more than half of the gap, mm, of which rounding and leaving points out
-# takes away no more than the rest.
-_MORE, _POINTS = 0.3, 0.2
+#: Grown by so much more than half of the gap, mm, of which rounding and leaving points out
+#: takes away no more than the rest.
+MORE, _POINTS = 0.3, 0.2
 _ROUND = 8
 
 
-def grown(item: Item, gap: float, more: float = _MORE) -> Floats:
+def grown(item: Item, gap: float, more: float = MORE) -> Floats:
     """The ring (m, 2) of an item with its grain level and half of a gap round it.
 
     Lower left of the item itself at (0, 0), so the ring reaches below. Rings that do not meet

@@ -4,19 +4,24 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from functools import partial
 from typing import Any
 
 import numpy as np
 
 from ..errors import SizewrightError
 from .cloth import Cloth
-from .items import Item
+from .items import ON_FOLD, Item
 from .lay import Laid, Lay, proved
+from .on_fold import OnFold
 from .on_length import Strip
+from .on_panels import Comb, OnPanels, level
 from .workers import working
 
+#: The places that a find tells.
+Reader = Callable[[Mapping[str, Any]], list[Laid]]
 #: Told what was found so far and which share of the time has gone.
 Told = Callable[[str, float], None]
 # No lay at all yet: waited for it so many times longer than asked, and at least so long.
@@ -31,20 +36,6 @@ class SearchFailed(SizewrightError):
     """A search that could not be run at all."""
 
     exit_code = 3
-
-
-@dataclass
-class _Search:
-    """A search under way."""
-
-    cloth: Cloth
-    items: tuple[Item, ...]
-    best: Lay | None
-    told: Told
-    begun: float
-    seconds: float
-    enough: float | None = None
-    first: bool = True
 
 
 def look(
@@ -90,51 +81,102 @@ def _sized(cloth: Cloth) -> bool:
 
 
 def fits_alone(cloth: Cloth, item: Item) -> bool:
-    """Whether an item would lie on an empty cloth, as far as its box tells on panels."""
+    """Whether an item would lie on an empty cloth, as far as its box tells."""
+    wide, tall = np.ptp(item.turned(0.0), axis=0)
     if cloth.width is not None:
-        wide, tall = np.ptp(item.turned(0.0), axis=0)
         low, high = cloth.band
         return bool(tall <= high - low + 1e-6 and wide <= (cloth.length or np.inf) + 1e-6)
-    raise NotImplementedError
+    for panel in cloth.panels:
+        x0, y0, x1, y1 = level(panel).bounds
+        if wide <= x1 - x0 and tall <= y1 - y0 and item.area <= panel.whole:
+            return True
+    return False
 
 
-def _finds(cloth: Cloth, items: Sequence[Item], seconds: float, seed: int, told: Told) -> Any:
-    strip = Strip.of(cloth, items)
+def _finds(
+    cloth: Cloth, items: Sequence[Item], seconds: float, seed: int, told: Told
+) -> Iterator[Lay]:
+    """Ever better proved lays."""
     count = max(1, min(len(os.sched_getaffinity(0)), _MOST_WORKERS))
-    tasks = [strip.task(seconds, seed + 1000 * k, cloth.length) for k in range(count)]
+    hunts = _hunts(cloth, items, seconds, seed, count)
     begun = time.monotonic()
-    waiting: list[Any] = []
-    with working(tasks) as next_find:
+    # A cloth without end only gets shorter lays: the best are proved when the time is up.
+    waiting: list[tuple[float, list[Laid]]] = []
+    best: Lay | None = None
+    with working([task for task, _ in hunts]) as next_find:
         while True:
             gone = time.monotonic() - begun
-            if gone >= seconds and (waiting or gone >= max(_GRACE * seconds, _PATIENCE)):
+            if gone >= seconds and (waiting or best or gone >= max(_GRACE * seconds, _PATIENCE)):
                 break
-            find = next_find(_POLL)
-            if find is False:
+            found = next_find(_POLL)
+            if found is False:
                 break
-            if find is None:
-                told(_words(waiting), min(gone / seconds, 1.0))
+            if found is None:
+                told(_words(waiting, best, items), min(gone / seconds, 1.0))
                 continue
+            number, find = found
             if "trouble" in find:
                 raise SearchFailed(
                     f"the search for a lay failed: {find['trouble'][:200]}",
                     cure="Run it again with another seed, and tell its author.",
                 )
-            waiting = sorted([find, *waiting], key=lambda one: float(one["width"]))[:_KEPT]
-            if cloth.length is not None and waiting[0] is find:
-                lay = _within(cloth, items, strip.read(find, cloth))
-                if lay is not None and lay.whole:
-                    yield lay
-                    return
-    for find in waiting:
-        lay = _within(cloth, items, strip.read(find, cloth))
+            laid = hunts[number][1](find)
+            if not _sized(cloth):
+                waiting = sorted([(find["width"], laid), *waiting], key=lambda w: w[0])[:_KEPT]
+                continue
+            lay = _within(cloth, items, laid)
+            if lay is not None and (best is None or lay.rank < best.rank):
+                best = lay
+                yield lay
+    for _, laid in waiting:
+        lay = _within(cloth, items, laid)
         if lay is not None:
             yield lay
             return
 
 
-def _words(waiting: Sequence[Any]) -> str:
-    return f"{waiting[0]['width'] / 10:.1f} cm" if waiting else "no lay yet"
+def _hunts(
+    cloth: Cloth, items: Sequence[Item], seconds: float, seed: int, count: int
+) -> list[tuple[dict[str, Any], Reader]]:
+    """Tasks for so many workers, and how the finds of each are read.
+
+    Halves on a fold make rows, of which the strip library tries several. On a length without
+    end it looks from several seeds. Where the cloth ends, it and the search by pixels take
+    turns: one finds what the other does not.
+    """
+    seeds = [seed + 1000 * k for k in range(count)]
+    if any(item.side == ON_FOLD for item in items):
+        rows = [OnFold.of(cloth, items, s) for s in seeds]
+        return [
+            (on.task(cloth, seconds, s), partial(on.read, cloth=cloth))
+            for on, s in zip(rows, seeds, strict=True)
+        ]
+    if not _sized(cloth):
+        strip = Strip.of(cloth, items)
+        return [(strip.task(seconds, s, None), partial(strip.read, cloth=cloth)) for s in seeds]
+    panels = cloth.panels if cloth.width is None else (cloth.panel(""),)
+    pixels = OnPanels(tuple(items), tuple(panels))
+    found: list[tuple[dict[str, Any], Reader]] = []
+    for s in seeds:
+        if len(found) % 2 == 0:
+            found.append((pixels.task(cloth, seconds, s), pixels.read))
+        elif cloth.width is not None:
+            strip = Strip.of(cloth, items)
+            task = strip.task(seconds, s, cloth.length)
+            found.append((task, partial(strip.read, cloth=cloth)))
+        else:
+            comb = Comb.of(cloth, items, panels)
+            if comb is None:
+                found.append((pixels.task(cloth, seconds, s), pixels.read))
+            else:
+                found.append((comb.task(cloth, seconds, s), comb.read))
+    return found
+
+
+def _words(waiting: Sequence[Any], best: Lay | None, items: Sequence[Item]) -> str:
+    if waiting:
+        return f"{waiting[0][0] / 10:.1f} cm"
+    return f"{len(best.laid)} of {len(items)} pieces" if best else "no lay yet"
 
 
 def _within(cloth: Cloth, items: Sequence[Item], laid: Sequence[Laid]) -> Lay | None:

@@ -61,14 +61,25 @@ class Strip:
 
     def read(self, find: Mapping[str, Any], cloth: Cloth) -> list[Laid]:
         """The places of a find, the leftmost at the start of the cloth."""
-        low, high = cloth.band
         found = []
         for item, (x, y, turn) in zip(self.items, find["places"], strict=True):
-            turned = affine.apply(affine.rotation(turn), item.turned(0.0))
-            dx, dy = turned.min(axis=0)
-            tall = float(np.ptp(turned[:, 1]))
-            # Play let it hang over by a little: brought back.
-            up = min(max(y + dy - self.spare + low, low), max(high - tall, low))
-            found.append((item, x + dx, up, turn))
-        start = min((x for _, x, _, _ in found), default=0.0)
-        return [Laid(item, "", x - start, y, turn) for item, x, y, turn in found]
+            found.append((item, *across(cloth, item, x, y - self.spare + self.low, turn), turn))
+        return placed(found)
+
+
+def across(cloth: Cloth, item: Item, x: float, y: float, turn: int) -> tuple[float, float]:
+    """The lower left of an item that was turned about its own and moved by (x, y).
+
+    Play may have let it hang over by a little: it is brought back.
+    """
+    low, high = cloth.band
+    turned = affine.apply(affine.rotation(turn), item.turned(0.0))
+    dx, dy = turned.min(axis=0)
+    tall = float(np.ptp(turned[:, 1]))
+    return x + float(dx), min(max(y + float(dy), low), max(high - tall, low))
+
+
+def placed(found: Sequence[tuple[Item, float, float, int]]) -> list[Laid]:
+    """Places on a length, the leftmost at its start."""
+    start = min((x for _, x, _, _ in found), default=0.0)
+    return [Laid(item, "", x - start, y, turn) for item, x, y, turn in found]

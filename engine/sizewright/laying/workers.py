@@ -35,14 +35,14 @@ _POLL = 0.1
 def working(tasks: Sequence[Mapping[str, Any]]) -> Iterator[Callable[[float], Any]]:
     """Workers on `tasks`, each of which names its `engine`; ended when the block is left.
 
-    Gives a function that waits up to so many seconds for the next find of any of them: a
-    mapping; None when the time is up; False when all have ended.
+    Gives a function that waits up to so many seconds for the next find of any of them: the
+    number of its task, and a mapping; None when the time is up; False when all have ended.
     """
     finds: Queue[Any] = Queue()
     started: list[subprocess.Popen[str]] = []
     try:
-        for task in tasks:
-            started.append(_start(task, finds))
+        for number, task in enumerate(tasks):
+            started.append(_start(number, task, finds))
         running = len(started)
 
         def next_find(seconds: float) -> Any:
@@ -74,7 +74,7 @@ def _close(stream: Any) -> None:
         stream.close()
 
 
-def _start(task: Mapping[str, Any], finds: Queue[Any]) -> subprocess.Popen[str]:
+def _start(number: int, task: Mapping[str, Any], finds: Queue[Any]) -> subprocess.Popen[str]:
     process = subprocess.Popen(
         [sys.executable, "-c", _BEGIN, json.dumps(sys.path)],
         stdin=subprocess.PIPE,
@@ -92,7 +92,7 @@ def _start(task: Mapping[str, Any], finds: Queue[Any]) -> subprocess.Popen[str]:
             process.stdin.write(json.dumps(task) + "\n")
             process.stdin.flush()
             for line in process.stdout:
-                finds.put(json.loads(line))
+                finds.put((number, json.loads(line)))
         except (OSError, ValueError):
             pass  # it was ended
         finds.put(None)

@@ -6,11 +6,13 @@ from collections import Counter
 from collections.abc import Iterator
 
 from sizewright.findings import Finding
-from sizewright.laying import Item, Lay, largest_left
+from sizewright.laying import Item, Lay, fold_length, largest_left
 from sizewright.units import Unit, both, format_length
 
 # A rectangle of cloth that is left over is told where both its sides are at least this, mm.
 _WORTH = 50.0
+# A row on the fold decides the length of a lay that is no longer than this more, mm.
+_ALONE = 5.0
 
 
 def facts(lay: Lay) -> list[str]:
@@ -42,6 +44,15 @@ def report(lay: Lay) -> Iterator[Finding]:
     if lay.cloth.width is not None and lay.cloth.length is not None:
         said[1:3] = [f"{said[1]} {said[2]}"]
     yield Finding("lay", "note", "; ".join(said), place=name)
+    row = fold_length(lay.cloth, [one.item for one in lay.laid]) if lay.cloth.folded else 0.0
+    if row > lay.length - _ALONE and lay.whole:
+        yield Finding(
+            "lay",
+            "note",
+            "the pieces on the fold alone make it so long, one beside the other",
+            place=name,
+            cure="Single cloth (folded = false) may take less.",
+        )
     if lay.left:
         yield Finding(
             "lay-short",
