@@ -146,3 +146,84 @@ def test_wrong_outputs_are_told_before_the_work(
     assert run(folder, HEAD + text) == 2
     assert words in capsys.readouterr().err
     assert files(folder) == {}
+
+
+PANELS = """<svg xmlns="http://www.w3.org/2000/svg" width="600mm" height="600mm"
+viewBox="0 0 600 600"><g data-piece="leg"><path data-role="outline" d="M 0 0 H 400 V 500 H 0 Z"/>
+<line data-role="grain" x1="20" y1="400" x2="20" y2="100"/>
+<rect data-role="flaw" x="150" y="100" width="60" height="60"/>
+<circle data-role="cutout" cx="300" cy="400" r="30"/></g></svg>"""
+
+
+def test_panels_are_read_with_their_flaws_and_holes(folder: Path) -> None:
+    (folder / "panels.svg").write_text(PANELS)
+    job = HEAD + '[[cloths]]\nname = "legs"\npanels = "panels.svg"\n' + LAY
+    assert run(folder, job) == 0
+    made = files(folder)
+    assert b"leg" in made["lay-legs.csv"]
+    assert b"worn or stained" in made["lay-legs.svg"]
+    assert run(folder, job) == 0
+    assert files(folder) == made
+    # A panel drawing is a source: nothing writes over it.
+    assert run(folder, job.replace("lay-{cloth}.svg", "panels.svg")) == 2
+
+
+FILL = """[[cloths]]
+name = "bolt"
+width = "30 cm"
+length = "24 cm"
+[[steps]]
+do = "seam-allowance"
+name = "edges"
+width = "5 mm"
+[[fill]]
+set = "edges.width"
+from = "2 mm"
+to = "80 mm"
+cloth = "bolt"
+"""
+
+
+def test_the_widest_allowance_that_the_cloth_allows(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    # The pocket is 140 by 160 mm, cut twice: side by side across 300 mm with a gap of 4 mm there
+    # are 8 mm for four allowances; nested head to tail they have more.
+    assert run(folder, HEAD + FILL + LAY) == 0
+    out = capsys.readouterr().out
+    assert "note: edges.width = " in out
+    assert "first that finds no place" in out
+    found = float(out.split("edges.width = ")[1].split(" mm")[0])
+    assert 2 <= found < 40
+    made = files(folder)
+    assert f"# set edges.width = {found:g} mm".encode() in made["lay-bolt.csv"]
+    assert run(folder, HEAD + FILL + LAY) == 0
+    assert files(folder) == made
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        ("edges.width", "hem.width", 'no step is named "hem"'),
+        ("edges.width", "edges.widht", 'has no setting "widht"'),
+        ("edges.width", "edges.corners", "cannot be filled"),
+        ('to = "80 mm"', 'to = "1 mm"', "from a smaller value to a larger"),
+        ('length = "24 cm"\n', "", "as long as it must be"),
+        ('from = "2 mm"', 'from = "x"', "'x' is not a length"),
+    ],
+)
+def test_a_fill_that_cannot_be_is_told(
+    folder: Path, capsys: pytest.CaptureFixture[str], old: str, new: str, words: str
+) -> None:
+    assert run(folder, HEAD + FILL.replace(old, new) + LAY) == 2
+    err = capsys.readouterr().err
+    assert words in err
+    assert "job.toml, line" in err
+    assert files(folder) == {}
+
+
+def test_a_fill_that_finds_nothing_says_so(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(folder, HEAD + FILL.replace("24 cm", "12 cm") + LAY) == 1
+    assert "not even 2 mm" in capsys.readouterr().out

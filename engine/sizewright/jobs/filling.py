@@ -19,6 +19,15 @@ _EXACT = {"length": 1.0, "share": 0.005, "angle": 0.5, "count": 1.0}
 _MOST_STEPS = 100_000
 
 
+def check_fillable(setting: Setting) -> None:
+    """Raise UsageError for a setting that has no smaller and larger values."""
+    if setting.kind not in _EXACT or setting.shape != "one":
+        raise UsageError(
+            f'"{setting.name}" cannot be filled: it takes {setting.expected()}',
+            cure="Fill a setting that takes a length, a share, an angle or a number.",
+        )
+
+
 @dataclass(frozen=True)
 class Trial:
     """How the lays of a fill are looked for: of which sizes, how long, from which seed."""
@@ -40,11 +49,6 @@ class Span:
     @classmethod
     def of(cls, order: FillOrder, setting: Setting, low: float, high: float) -> Span:
         """The span of an order. Raises UsageError where it has no steps that can be tried."""
-        if setting.kind not in _EXACT or setting.shape != "one":
-            raise UsageError(
-                f'"{setting.name}" cannot be filled: it takes {setting.expected()}',
-                cure="Fill a setting that takes a length, a share, an angle or a number.",
-            )
         if not low < high:
             raise UsageError(
                 "a fill goes from a smaller value to a larger one", cure="Swap from and to."

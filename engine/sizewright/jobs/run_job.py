@@ -17,7 +17,7 @@ from ..units import parse_unit
 from .cloth_orders import FillOrder
 from .describe import describe
 from .files import add_files, in_sizes, open_pattern, run_named, safe, some_piece, with_handed
-from .filling import Span, Trial, fill
+from .filling import Span, Trial, check_fillable, fill
 from .grade_order import graded, ordered_rules, pointed, sizes_made
 from .job_file import Job, OutputOrder, Step
 from .job_lays import JobLays, SomeCloths
@@ -169,6 +169,8 @@ def _filled(job: Job, plan: _Plan, order: FillOrder, described: Pattern) -> tupl
             f'"{order.step}" has no setting "{order.setting}"',
             cure=f"Its settings: {', '.join(s.name for s in one.run.settings)}.",
         )
+
+    check_fillable(setting)
 
     def with_value(raw: Any) -> Ready:
         step = replace(one.step, settings={**one.step.settings, setting.name: raw})

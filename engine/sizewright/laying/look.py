@@ -99,7 +99,8 @@ def _finds(
     """Ever better proved lays."""
     count = max(1, min(len(os.sched_getaffinity(0)), _MOST_WORKERS))
     hunts = _hunts(cloth, items, seconds, seed, count)
-    begun = time.monotonic()
+    # The time counts from when the first worker is ready.
+    begun, ready = time.monotonic(), False
     # A cloth without end only gets shorter lays: the best are proved when the time is up.
     waiting: list[tuple[float, list[Laid]]] = []
     best: Lay | None = None
@@ -115,6 +116,10 @@ def _finds(
                 told(_words(waiting, best, items), min(gone / seconds, 1.0))
                 continue
             number, find = found
+            if "ready" in find:
+                if not ready:
+                    begun, ready = time.monotonic(), True
+                continue
             if "trouble" in find:
                 raise SearchFailed(
                     f"the search for a lay failed: {find['trouble'][:200]}",

@@ -7,6 +7,8 @@ from collections.abc import Callable, Iterator, Mapping
 from threading import Thread
 from typing import Any
 
+import spyrrow
+
 _POLL = 0.05
 # The first tries with each block get at least this long, s.
 _SLICE = 2.0
@@ -21,8 +23,6 @@ def search(task: Mapping[str, Any], tell: Callable[[Mapping[str, Any]], None]) -
     turned: each gets its share of the time, and a find says which `block` it has, its place
     being the first.
     """
-    import spyrrow
-
     begun = time.monotonic()
     seconds, until = float(task["seconds"]), float(task["until"])
     blocks = task.get("blocks", [None])
@@ -58,8 +58,6 @@ def search(task: Mapping[str, Any], tell: Callable[[Mapping[str, Any]], None]) -
 
 def _feasible(instance: Any, config: Any) -> Iterator[Any]:
     """The last feasible lay of every moment while the solver runs."""
-    import spyrrow
-
     kinds = (
         spyrrow.ReportType.ExplFeas,
         spyrrow.ReportType.CmprFeas,

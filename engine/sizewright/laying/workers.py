@@ -2,7 +2,7 @@
 
 A worker gets its task as JSON on its standard input, which stays open: when it closes, as it
 does when this process ends in any way, the worker ends too. It tells each find as a line of
-JSON on its standard output.
+JSON on its standard output, the first of which says that it is ready.
 """
 
 from __future__ import annotations
@@ -110,7 +110,8 @@ def serve() -> None:
     Thread(target=_end_with_parent, daemon=True).start()
     from importlib import import_module
 
-    engine = import_module(f"{__package__}.{task['engine']}")
+    engine = import_module(f"{__package__}.{task['engine']}")  # heavy, and so only here
+    _tell({"ready": True})
     try:
         engine.search(task, _tell)
     except BaseException as error:  # a library's panic is no Exception
