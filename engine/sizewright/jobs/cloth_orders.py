@@ -26,13 +26,15 @@ _CLOTH = {
     "folded": bool,
     "gap": (str, int),
     "pieces": list,
-    "piecing": bool,
+    "piecing": (bool, str),
 }
 _FILL = {"set": str, "from": (str, int), "to": (str, int), "cloth": str, "exact": str}
 _NAPS = ("one-way", "two-way", "none")
 #: No cloth is wider or longer, mm.
 _WIDEST, _LONGEST = 10_000.0, 200_000.0
 _WIDEST_GAP = 200.0
+# Allowance at piecing seams where the job says none, mm.
+_PIECING = 10.0
 
 
 @dataclass(frozen=True)
@@ -124,10 +126,24 @@ def _cloth(reader: JobReader, trail: Trail, raw: Any) -> ClothOrder:
         folded=folded,
         gap=length("gap", 4.0, _WIDEST_GAP) or 0.0,
         pieces=tuple(map(str, raw.get("pieces", ()))),
-        piecing=bool(raw.get("piecing", False)),
+        piecing=_piecing(reader, trail, raw.get("piecing", False)),
     )
     panels = reader.path(raw["panels"], (*trail, "panels")) if "panels" in raw else None
     return ClothOrder(cloth, panels, trail)
+
+
+def _piecing(reader: JobReader, trail: Trail, raw: Any) -> float:
+    """The allowance at piecing seams, mm; 0 where pieces stay whole."""
+    if isinstance(raw, bool):
+        return _PIECING if raw else 0.0
+    value: float = reader.guard((*trail, "piecing"), lambda: parse_length(raw))
+    if not 0.0 < value <= _WIDEST_GAP:
+        raise UsageError(
+            f'"piecing" cannot be {raw}',
+            where=reader.toml.where(*trail, "piecing"),
+            cure='It is true, or the allowance at the new seams, as "1.5 cm".',
+        )
+    return value
 
 
 def fill_orders(

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from ..errors import InputError
 from ..findings import Finding
-from ..laying import Cloth, Item, Lay, Panel, count_of, faults, items_for, look, opened
+from ..laying import Cloth, Item, Lay, Panel, count_of, faults, items_for, look, opened, pieced
 from ..model import Pattern, Piece
 from .cloth_orders import ClothOrder
 from .files import open_pattern, safe, some_piece
@@ -88,6 +88,9 @@ class JobLays:
                     )
             pieces = [p for p in pieces if p not in taken]
         items, found = items_for(cloth, pieces)
+        if cloth.piecing:
+            items, more = pieced(cloth, items)
+            found += more
         return items, [*findings, *found]
 
     def homeless(self, pattern: Pattern) -> list[Finding]:

@@ -13,6 +13,7 @@ from .lay import Laid, Lay, faults, largest_left, proved
 from .look import look
 from .on_fold import fold_length
 from .packing import pack
+from .piecing import pieced
 from .shape import Place, Shape
 from .sheet import Grid, Plan, plan_of
 
@@ -37,6 +38,7 @@ __all__ = [
     "opened",
     "overlapping",
     "pack",
+    "pieced",
     "plan_of",
     "proved",
     "spread_apart",

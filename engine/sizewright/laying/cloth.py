@@ -56,8 +56,8 @@ class Cloth:
     A length lies level: its grain runs to the right from (0, 0), `width` is its height, and
     `length` None stands for as long as it takes. Of a `folded` one the fold lies below, at 0.
     `selvedge` is kept off at both long sides, `gap` is the least distance between pieces, all
-    in mm. `pieces` names those that are laid here; none: all of the material. `piecing`: what
-    is too large may be cut in two.
+    in mm. `pieces` names those that are laid here; none: all of the material. Where `piecing`
+    is not 0, what is too large may be cut in parts, with so much allowance at the new seams, mm.
     """
 
     name: str
@@ -70,7 +70,7 @@ class Cloth:
     folded: bool = False
     gap: float = 4.0
     pieces: tuple[str, ...] = ()
-    piecing: bool = False
+    piecing: float = 0.0
 
     @property
     def turns(self) -> tuple[int, ...]:
