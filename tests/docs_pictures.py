@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import importlib.util
 from collections.abc import Callable, Mapping
+from functools import cache
 from pathlib import Path
 
 from sizewright.formats import read_svg
+from sizewright.jobs.job_file import read_job
+from sizewright.jobs.run_job import perform
 from sizewright.model import Pattern
 from sizewright.pictures import picture
-from sizewright.plugin import apply_operation, check_settings
+from sizewright.plugin import Plugins, apply_operation, check_settings
 from sizewright.shipped import shipped
 
 EXAMPLES = Path(__file__).parent.parent / "docs" / "examples"
@@ -36,4 +39,27 @@ def yoke_line() -> str:
     return picture(Pattern(pieces, title="A front, before and after"))
 
 
-PICTURES: Mapping[str, Callable[[], str]] = {"pictures/yoke-line.svg": yoke_line}
+@cache
+def _tablecloth() -> Mapping[str, bytes]:
+    """What the job of the tablecloth makes; its lays are kept beside it."""
+    job = read_job(EXAMPLES / "tablecloth" / "tablecloth.toml")
+    done = perform(job, Plugins.discover())
+    assert not done.kept, "the lays of the tablecloth are to be found and kept anew: run its job"
+    return done.files
+
+
+def lay_on_panels() -> str:
+    """The demo's pieces on a round tablecloth with flaws."""
+    return _tablecloth()["lay-tablecloth.svg"].decode("utf-8")
+
+
+def lay_on_length() -> str:
+    """The demo's interfacing on a length."""
+    return _tablecloth()["lay-stiffening.svg"].decode("utf-8")
+
+
+PICTURES: Mapping[str, Callable[[], str]] = {
+    "pictures/yoke-line.svg": yoke_line,
+    "pictures/lay-panels.svg": lay_on_panels,
+    "pictures/lay-length.svg": lay_on_length,
+}

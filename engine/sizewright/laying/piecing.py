@@ -132,7 +132,7 @@ def _cut(
     for k, (low, high) in enumerate(pairwise(edges), start=1):
         part: Path | None = flat
         if np.isfinite(low):
-            part = _beyond(part, across, low - allowance, upper=True)
+            part = _beyond(flat, across, low - allowance, upper=True)
         if np.isfinite(high) and part is not None:
             part = _beyond(part, across, high + allowance, upper=False)
         if part is None:
