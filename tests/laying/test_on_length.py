@@ -114,3 +114,24 @@ def _running(pid: int) -> bool:
         return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
     except OSError:
         return False
+
+
+def test_an_interrupt_keeps_a_whole_lay() -> None:
+    every = items(CLOTH, gore("gore", 300, 500, 4))
+    begun = time.monotonic()
+
+    def told(words: str, _share: float) -> None:
+        if words.endswith("cm"):
+            raise KeyboardInterrupt
+
+    lay = look(CLOTH, every, 300, told=told)
+    assert lay.whole
+    check(lay)
+    assert time.monotonic() - begun < 120
+    with pytest.raises(KeyboardInterrupt):
+        look(CLOTH, every, 300, told=_stop)
+
+
+def _stop(words: str, _share: float) -> None:
+    assert words == "no lay yet"
+    raise KeyboardInterrupt

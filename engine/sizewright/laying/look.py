@@ -96,35 +96,31 @@ def fits_alone(cloth: Cloth, item: Item) -> bool:
 def _finds(
     cloth: Cloth, items: Sequence[Item], seconds: float, seed: int, told: Told
 ) -> Iterator[Lay]:
-    """Ever better proved lays."""
-    count = max(1, min(len(os.sched_getaffinity(0)), _MOST_WORKERS))
-    hunts = _hunts(cloth, items, seconds, seed, count)
-    # The time counts from when the first worker is ready.
-    begun, ready = time.monotonic(), False
+    """Ever better proved lays. An interrupt ends the search and is raised when all are given."""
+    hunts = _hunts(cloth, items, seconds, seed, min(_cores(), _MOST_WORKERS))
     # A cloth without end only gets shorter lays: the best are proved when the time is up.
     waiting: list[tuple[float, list[Laid]]] = []
     best: Lay | None = None
+    trouble = ""
+
+    def words() -> str:
+        if waiting:
+            return f"{waiting[0][0] / 10:.1f} cm"
+        return f"{len(best.laid)} of {len(items)} pieces" if best else "no lay yet"
+
+    def some() -> bool:
+        return bool(waiting or best)
+
+    interrupt: KeyboardInterrupt | None = None
     with working([task for task, _ in hunts]) as next_find:
-        while True:
-            gone = time.monotonic() - begun
-            if gone >= seconds and (waiting or best or gone >= max(_GRACE * seconds, _PATIENCE)):
+        for number, find in _heard(next_find, seconds, some, lambda share: told(words(), share)):
+            if isinstance(find, KeyboardInterrupt):
+                interrupt = find
                 break
-            found = next_find(_POLL)
-            if found is False:
-                break
-            if found is None:
-                told(_words(waiting, best, items), min(gone / seconds, 1.0))
-                continue
-            number, find = found
-            if "ready" in find:
-                if not ready:
-                    begun, ready = time.monotonic(), True
-                continue
             if "trouble" in find:
-                raise SearchFailed(
-                    f"the search for a lay failed: {find['trouble'][:200]}",
-                    cure="Run it again with another seed, and tell its author.",
-                )
+                # Others may do without the one that failed.
+                trouble = str(find["trouble"])[:200]
+                continue
             laid = hunts[number][1](find)
             if not _sized(cloth):
                 waiting = sorted([(find["width"], laid), *waiting], key=lambda w: w[0])[:_KEPT]
@@ -134,10 +130,56 @@ def _finds(
                 best = lay
                 yield lay
     for _, laid in waiting:
-        lay = _within(cloth, items, laid)
-        if lay is not None:
-            yield lay
-            return
+        best = _within(cloth, items, laid)
+        if best is not None:
+            yield best
+            break
+    if interrupt is not None:
+        raise interrupt
+    if best is None and trouble:
+        raise SearchFailed(
+            f"the search for a lay failed: {trouble}", cure="Try another seed, and tell its author."
+        )
+
+
+def _cores() -> int:
+    """How many cores this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+def _heard(
+    next_find: Callable[[float], Any],
+    seconds: float,
+    some: Callable[[], bool],
+    told: Callable[[float], None],
+) -> Iterator[tuple[int, Any]]:
+    """What the workers tell until the time is up, which counts from when the first is ready.
+
+    While there is not `some` lay at all, longer. An interrupt is handed on as the last find.
+    """
+    begun, ready, said = time.monotonic(), False, 0.0
+    try:
+        while True:
+            now = time.monotonic()
+            gone = now - begun
+            if gone >= seconds and (some() or gone >= max(_GRACE * seconds, _PATIENCE)):
+                return
+            if now - said > _POLL:
+                said = now
+                told(min(gone / seconds, 1.0))
+            found = next_find(_POLL)
+            if found is False:
+                return
+            if found is None:
+                continue
+            if "ready" not in found[1]:
+                yield found
+            elif not ready:
+                begun, ready = time.monotonic(), True
+    except KeyboardInterrupt as interrupt:
+        yield -1, interrupt
 
 
 def _hunts(
@@ -176,12 +218,6 @@ def _hunts(
             else:
                 found.append((comb.task(cloth, seconds, s), comb.read))
     return found
-
-
-def _words(waiting: Sequence[Any], best: Lay | None, items: Sequence[Item]) -> str:
-    if waiting:
-        return f"{waiting[0][0] / 10:.1f} cm"
-    return f"{len(best.laid)} of {len(items)} pieces" if best else "no lay yet"
 
 
 def _within(cloth: Cloth, items: Sequence[Item], laid: Sequence[Laid]) -> Lay | None:

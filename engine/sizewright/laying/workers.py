@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import os
+import signal
 import subprocess
 import sys
 import time
@@ -106,6 +107,8 @@ def _start(number: int, task: Mapping[str, Any], finds: Queue[Any]) -> subproces
 
 def serve() -> None:
     """Do the task that stands on standard input, until it is done or the input closes."""
+    # An interrupt is for the parent, which ends this process when it likes.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
     task = json.loads(sys.stdin.readline())
     Thread(target=_end_with_parent, daemon=True).start()
     from importlib import import_module
