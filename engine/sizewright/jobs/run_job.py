@@ -12,10 +12,11 @@ from ..errors import SizewrightError, UsageError
 from ..findings import Finding
 from ..laying import spread_apart
 from ..model import Pattern
-from ..plugin import Plugins, look_over, run_check
+from ..plugin import Outcome, Plugins, look_over, run_check
 from ..units import parse_unit
 from .cloth_orders import FillOrder
 from .describe import describe
+from .drafts import Drafts
 from .files import add_files, in_sizes, open_pattern, run_named, safe, some_piece, with_handed
 from .filling import Span, Trial, check_fillable, fill
 from .grade_order import graded, ordered_rules, pointed, sizes_made
@@ -136,6 +137,7 @@ def perform(
 def _stages(job: Job, plan: _Plan) -> list[_Stage]:
     """What is done to the drawing, in order: before grading, grading, the steps after it."""
     grade = job.grade
+    drafts = Drafts()
 
     def point(pattern: Pattern, findings: list[Finding]) -> Pattern:
         nonlocal grade
@@ -147,10 +149,13 @@ def _stages(job: Job, plan: _Plan) -> list[_Stage]:
     def grade_all(pattern: Pattern, findings: list[Finding]) -> Pattern:
         assert grade is not None
         with _located(job, ("grade",)):
-            return graded(pattern, grade, job.base, findings)
+            pattern = graded(drafts.taken_out(pattern), grade, job.base, findings)
+            return drafts.renewed(pattern, findings, graded=True)
 
     def step(one: Ready) -> _Stage:
-        return _Stage(one.step.name, lambda pattern, found: _operate(job, one, pattern, found))
+        return _Stage(
+            one.step.name, lambda pattern, found: _operate(job, one, pattern, found, drafts)
+        )
 
     stages = [step(one) for one in plan.before]
     if grade:
@@ -180,16 +185,10 @@ def _filled(job: Job, plan: _Plan, order: FillOrder, described: Pattern) -> tupl
         return float(with_value(raw).values[setting.name])
 
     span = Span.of(order, setting, read(order.low), read(order.high))
-    # What comes before the step is the same for every value.
-    stages = _stages(job, plan)
-    k = len(stages) - len(plan.steps) + plan.steps.index(one) if one in plan.steps else 0
-    start = described
-    for stage in stages[:k]:
-        start = stage.do(start, [])
 
     def make(raw: Any) -> Pattern:
-        pattern = start
-        for stage in _stages(job, changed(with_value(raw)))[k:]:
+        pattern = described
+        for stage in _stages(job, changed(with_value(raw))):
             pattern = stage.do(pattern, [])
         return pattern
 
@@ -335,11 +334,18 @@ def _check_outputs(job: Job, plan: _Plan, made: tuple[str, ...], into: Path | No
 # --- doing it ---------------------------------------------------------------------
 
 
-def _operate(job: Job, one: Ready, pattern: Pattern, findings: list[Finding]) -> Pattern:
-    with _located(job, one.step.trail):
-        outcome = operate(one.run, pattern, one.values)
+def _operate(
+    job: Job, one: Ready, pattern: Pattern, findings: list[Finding], drafts: Drafts
+) -> Pattern:
+    def act(on: Pattern) -> Outcome:
+        with _located(job, one.step.trail):
+            return operate(one.run, on, one.values)
+
+    outcome = act(pattern)
     findings += outcome.findings
-    return outcome.pattern
+    pattern = drafts.renewed(outcome.pattern, findings)
+    drafts.note(replace(outcome, pattern=pattern), act)
+    return pattern
 
 
 def _outputs(

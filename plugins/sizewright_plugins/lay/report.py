@@ -40,12 +40,16 @@ def facts(lay: Lay) -> list[str]:
 def report(lay: Lay) -> Iterator[Finding]:
     """Findings of a lay."""
     name = lay.cloth.name
+    if not lay.laid and not lay.left:
+        text = f"no piece is of {lay.cloth.material}, or another cloth has it: nothing lies here"
+        yield Finding("lay-empty", "warn", text, place=name)
+        return
     said = facts(lay)
     if lay.cloth.width is not None and lay.cloth.length is not None:
         said[1:3] = [f"{said[1]} {said[2]}"]
     yield Finding("lay", "note", "; ".join(said), place=name)
     row = fold_length(lay.cloth, [one.item for one in lay.laid]) if lay.cloth.folded else 0.0
-    if row > lay.length - _ALONE and lay.whole:
+    if row and row > lay.length - _ALONE and lay.whole:
         yield Finding(
             "lay",
             "note",
