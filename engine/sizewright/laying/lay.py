@@ -146,8 +146,9 @@ def largest_left(lay: Lay) -> tuple[float, float, str]:
     for panel in lay.panels:
         free = _free(panel, [area for _, area in lay.on(panel.name)])
         tall, wide = _largest_rectangle(free)
-        if tall * wide * _SQUARE**2 > best[0] * best[1]:
-            best = (wide * _SQUARE, tall * _SQUARE, panel.name)
+        if tall * wide and (tall + 1) * (wide + 1) * _SQUARE**2 > best[0] * best[1]:
+            # Half a square beyond its corners is free on each side.
+            best = ((wide + 1) * _SQUARE, (tall + 1) * _SQUARE, panel.name)
     return best
 
 
@@ -166,7 +167,7 @@ def _free(panel: Panel, taken: Sequence[Any]) -> Any:
         return np.zeros((0, 0), dtype=np.bool_)
     x0, y0, x1, y1 = inner.bounds
     prepare(inner)
-    across, up = np.arange(x0, x1, _SQUARE), np.arange(y0, y1, _SQUARE)
+    across, up = np.arange(x0 + 1e-6, x1, _SQUARE), np.arange(y0 + 1e-6, y1, _SQUARE)
     inside = contains_xy(inner, *np.meshgrid(across, up))
     return inside[1:, 1:] & inside[:-1, 1:] & inside[1:, :-1] & inside[:-1, :-1]
 
