@@ -135,3 +135,23 @@ def test_an_interrupt_keeps_a_whole_lay() -> None:
 def _stop(words: str, _share: float) -> None:
     assert words == "no lay yet"
     raise KeyboardInterrupt
+
+
+def test_the_grain_decides_and_not_the_grade_axis() -> None:
+    from sizewright.laying import items_for, opened
+    from sizewright.model import Axis, Fold, Grain, Outline, Pattern, Piece, Quantity
+    from tests.shapes import rectangle
+
+    band = Piece(
+        "band", Outline.of(rectangle(400, 60)), kind="cut", quantity=(Quantity("main", 2),),
+        grain=Grain((50, 30), (150, 30)), axis=Axis((50, 10), (50, 50)), fold=Fold(3, 0),
+    )  # fmt: skip
+    lay = look(CLOTH, items_for(CLOTH, opened(Pattern((band,)), CLOTH).pieces)[0], 1)
+    for area in lay.areas:
+        x0, y0, x1, y1 = area.bounds
+        assert (x1 - x0, y1 - y0) == pytest.approx((800, 60))
+    # Its fold lies across its grain: on folded cloth it is opened out too, and cut once for two.
+    folded = replace(CLOTH, folded=True)
+    (item,), told = items_for(folded, opened(Pattern((band,)), folded).pieces)
+    assert (item.side, told) == ("both layers", [])
+    assert item.area == pytest.approx(800 * 60)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -10,7 +9,19 @@ from typing import TYPE_CHECKING
 
 from ..errors import InputError
 from ..findings import Finding
-from ..laying import Cloth, Item, Lay, Panel, count_of, faults, items_for, look, opened, pieced
+from ..laying import (
+    Cloth,
+    Item,
+    Lay,
+    Panel,
+    count_of,
+    faults,
+    grain_angle,
+    items_for,
+    look,
+    opened,
+    pieced,
+)
 from ..model import Pattern, Piece
 from .cloth_orders import ClothOrder
 from .files import open_pattern, safe, some_piece
@@ -235,11 +246,10 @@ def panel_of(piece: Piece) -> Panel:
                 where=piece.title,
                 cure="Draw it round the bad place.",
             )
-    up = piece.up
     return Panel(
         piece.title,
         piece.drawn.path,
-        math.degrees(math.atan2(up[1], up[0])),
+        grain_angle(piece),
         tuple(c.path for c in piece.cutouts),
         tuple(m.path for m in flaws),
     )

@@ -8,7 +8,7 @@ along its grain; places on a panel count from the lower left of its box.
 from .apart import overlapping, spread_apart
 from .cloth import Cloth, Nap, Panel
 from .cloths import Cloths
-from .items import Item, count_of, items_for, opened
+from .items import Item, count_of, grain_angle, items_for, opened
 from .lay import Laid, Lay, faults, largest_left, proved
 from .look import look
 from .on_fold import fold_length
@@ -32,6 +32,7 @@ __all__ = [
     "count_of",
     "faults",
     "fold_length",
+    "grain_angle",
     "items_for",
     "largest_left",
     "look",

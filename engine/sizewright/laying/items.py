@@ -10,7 +10,6 @@ from typing import Any
 
 import numpy as np
 
-from ..errors import InputError
 from ..findings import Finding
 from ..geometry import affine
 from ..geometry.flatten import flatten
@@ -23,6 +22,8 @@ from .cloth import CHORD, Cloth, Panel
 DRAWN, OVER, BOTH, ON_FOLD = "as drawn", "turned over", "both layers", "on the fold"
 # A piece is as good as symmetric within this, mm.
 _ALIKE = 0.5
+# A fold runs along the grain where the sine of its angle with it is less.
+_PARALLEL = 1e-3
 
 
 @dataclass(frozen=True)
@@ -49,8 +50,7 @@ class Item:
 
         What lies on the fold has the fold below.
         """
-        up = math.degrees(math.atan2(self.piece.up[1], self.piece.up[0]))
-        m = affine.rotation(-up)
+        m = affine.rotation(-grain_angle(self.piece))
         if self.side == OVER:
             m = affine.compose(_OVER, m)
         if self.side == ON_FOLD and self.piece.fold is not None:
@@ -115,7 +115,7 @@ def items_for(cloth: Cloth, pieces: Iterable[Piece]) -> tuple[list[Item], list[F
         count = count_of(piece, cloth.material)
         if not count or (cloth.pieces and piece.name not in cloth.pieces):
             continue
-        if piece.grain is None and piece.axis is None:
+        if piece.grain is None:
             findings.append(
                 _finding("no-grain", piece, "it has no grain line: laid upright as it is drawn",
                          "Draw its grain (data-role grain).")
@@ -139,14 +139,6 @@ def _single(piece: Piece, count: int) -> list[str]:
 
 def _folded(piece: Piece, count: int, findings: list[Finding]) -> list[str]:
     if piece.fold is not None:
-        a, b = (piece.outline.vertex_at(v) for v in _ends(piece))
-        along = (b - a) / np.hypot(*(b - a))
-        if abs(float(along @ np.array([-piece.up[1], piece.up[0]]))) > 1e-3:
-            raise InputError(
-                "its fold does not run along its grain, so it cannot lie on that of the cloth",
-                where=piece.title,
-                cure="Lay it on single cloth (folded = false).",
-            )
         return [ON_FOLD] * count
     if piece.pair or _symmetric(piece):
         cuts = -(-count // 2)
@@ -175,14 +167,40 @@ def _finding(code: str, piece: Piece, text: str, cure: str) -> Finding:
 
 
 def opened(pattern: Pattern, cloth: Cloth) -> Pattern:
-    """The pattern as it is laid on a cloth: on single cloth, halves opened out at their fold."""
+    """The pattern as it is laid on a cloth: halves opened out that do not lie on its fold.
+
+    On folded cloth those stay halves whose fold runs along their grain.
+    """
     from ..drafting import open_out, redraft
 
-    if cloth.folded:
-        return pattern
     for name in pattern.names:
-        if pattern.piece(name).fold is not None and any(
-            count_of(p, cloth.material) for p in pattern.pieces if p.name == name
-        ):
+        sizes = [p for p in pattern.pieces if p.name == name]
+        if (
+            any(p.fold is not None and count_of(p, cloth.material) for p in sizes)
+            and not (cloth.folded and all(map(_along_fold, sizes)))
+        ):  # fmt: skip
             pattern = redraft(pattern, [name], open_out).pattern
     return pattern
+
+
+def _along_fold(piece: Piece) -> bool:
+    """Whether a half's fold runs along its grain."""
+    a, b = (piece.outline.vertex_at(v) for v in _ends(piece))
+    turn = math.degrees(math.atan2(float(b[1] - a[1]), float(b[0] - a[0]))) - grain_angle(piece)
+    return abs(math.sin(math.radians(turn))) < _PARALLEL
+
+
+def grain_angle(piece: Piece) -> float:
+    """The direction of a piece's grain, degrees counter-clockwise from level.
+
+    A one-ended grain line points to its end, any other to the end that is further up the grade
+    axis (to the right, or left of up, where it lies square to that). Without a grain line: up.
+    """
+    if piece.grain is None:
+        x, y = piece.up
+        return math.degrees(math.atan2(y, x))
+    x, y = (float(e - s) for s, e in zip(piece.grain.start, piece.grain.end, strict=True))
+    along = x * piece.up[0] + y * piece.up[1]
+    if piece.grain.ends == 2 and (along < 0 or (abs(along) < 1e-9 and (x, y) < (0.0, 0.0))):
+        x, y = -x, -y
+    return math.degrees(math.atan2(y, x))

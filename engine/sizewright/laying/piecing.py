@@ -18,7 +18,7 @@ from ..geometry.regions import contains
 from ..model import Grain, Label, Mark, Outline, Piece
 from ..units import format_length
 from .cloth import CHORD, Cloth
-from .items import ON_FOLD, Item
+from .items import ON_FOLD, Item, grain_angle
 from .look import fits_alone
 
 #: So many seams at most go through one piece; one seam is tried at so many places.
@@ -144,7 +144,8 @@ def _cut(
         if outline.area < 0:
             outline = outline.reversed()
         middle = flatten(outline, CHORD).mean(axis=0)
-        along = 20.0 * np.array(piece.up)
+        turn = np.radians(grain_angle(piece))
+        along = 20.0 * np.array([np.cos(turn), np.sin(turn)])
         a, b = middle - along, middle + along
         ends = piece.grain.ends if piece.grain is not None else 2
         name = f"{piece.name} part {k}"

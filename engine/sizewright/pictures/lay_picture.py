@@ -227,8 +227,6 @@ def _ground(ground: Ground, lying: Sequence[Lying], scale: float) -> Sketch:
         _hatched(sketch, path.transformed(m))
     for path in ground.holes:
         sketch.stroke(path.transformed(m), CUTOUT_LINE, PAPER)
-    for path in ground.folds:
-        sketch.stroke(path.transformed(m), _FOLDED)
     pieces = [scaled(one.piece, scale) for one in lying]
     for piece in pieces:
         sketch.stroke(piece.drawn.path, _CUT, LINEN)
@@ -236,6 +234,8 @@ def _ground(ground: Ground, lying: Sequence[Lying], scale: float) -> Sketch:
             sketch.stroke(piece.outline.path, _SEWN)
         for cutout in piece.cutouts:
             sketch.stroke(cutout.path, _CUT, CLOTH)
+    for path in ground.folds:
+        sketch.stroke(path.transformed(m), _FOLDED)
     for one, piece in zip(lying, pieces, strict=True):
         _named(sketch, one, piece)
     _beside(sketch, ground, outline)

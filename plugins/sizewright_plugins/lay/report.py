@@ -23,9 +23,8 @@ def facts(lay: Lay) -> list[str]:
         size = format_length(cloth.width, Unit.CM)
         folded = ", folded" if cloth.folded else ""
         words.append(f"{size} wide{folded}")
-        words.append(f"{both(lay.length)} long used")
-        if cloth.length is not None:
-            words.append(f"of {format_length(cloth.length, Unit.CM)}")
+        there = "" if cloth.length is None else f" of {format_length(cloth.length, Unit.CM)}"
+        words.append(f"{both(lay.length)} long used{there}")
     else:
         count = len(cloth.panels)
         words.append(f"{count} panel{'s' if count != 1 else ''}")
@@ -45,8 +44,6 @@ def report(lay: Lay) -> Iterator[Finding]:
         yield Finding("lay-empty", "warn", text, place=name)
         return
     said = facts(lay)
-    if lay.cloth.width is not None and lay.cloth.length is not None:
-        said[1:3] = [f"{said[1]} {said[2]}"]
     yield Finding("lay", "note", "; ".join(said), place=name)
     row = fold_length(lay.cloth, [one.item for one in lay.laid]) if lay.cloth.folded else 0.0
     if row and row > lay.length - _ALONE and lay.whole:
