@@ -227,3 +227,19 @@ def test_a_fill_that_finds_nothing_says_so(
 ) -> None:
     assert run(folder, HEAD + FILL.replace("24 cm", "12 cm") + LAY) == 1
     assert "not even 2 mm" in capsys.readouterr().out
+
+
+def test_flaws_may_be_named_with_dots() -> None:
+    from sizewright.formats import read_svg
+    from sizewright.jobs.job_lays import panel_of
+
+    svg = """<svg xmlns="http://www.w3.org/2000/svg" width="600mm" height="600mm"
+    viewBox="0 0 600 600"><path id="leg" d="M 0 0 H 400 V 500 H 0 Z"/>
+    <path id="leg.grain" d="M 100 400 H 300"/>
+    <path id="leg.flaw" d="M 150 100 h 60 v 60 h -60 Z"/>
+    <path id="leg.flaw.2" d="M 10 10 h 30 v 30 h -30 Z"/></svg>"""
+    (piece,) = read_svg(svg.encode(), name="legs").pattern.pieces
+    panel = panel_of(piece)
+    assert [round(abs(path.area)) for path in panel.flaws] == [3600, 900]
+    assert panel.angle == 0.0
+    assert panel.sound.area == pytest.approx(400 * 500 - 3600 - 900)
