@@ -19,7 +19,7 @@ from ..geometry import affine
 from ..geometry.crossings import self_crossings
 from ..geometry.path import Path
 from ..geometry.types import Floats
-from ..model.features import Mark
+from ..model.features import Dart, Drill, Mark, Pleat
 from ..model.outline import CORNER_ANGLE, in_corner_order
 from ..model.piece import Piece
 from ..model.place import Located, Place, locate
@@ -78,7 +78,8 @@ class Line:
     `name` names the run that it makes. `goes_on`: runs of old outlines that go on over it, as
     a hem does over a slash. `stands_for`: runs of the piece that stays which are gone, and in
     whose place it is: seams, notches and allowance follow. `fold`: it is laid on the fold.
-    `points` name its vertices, counted from its start; a span's name at a joint goes before.
+    `mouth`: a dart or pleat of which it is the mouth. `points` name its vertices; a span's name
+    at a joint goes before. Both count vertices from the line's start.
     """
 
     path: Path
@@ -86,6 +87,7 @@ class Line:
     goes_on: tuple[str, ...] = ()
     stands_for: tuple[str, ...] = ()
     fold: bool = False
+    mouth: Dart | Pleat | None = None
     points: Mapping[int, str] = field(default_factory=dict)
 
 
@@ -95,9 +97,9 @@ class Ring:
 
     `stays` is the zone whose piece gives quantity, kind, grain and axis; by default that of
     the first span. `stands_for`: old runs that are gone, each with the run that stands for it
-    (the other half of a closed piece). `marks` are put on, `step` goes into the story. `taken`:
-    features that the edit has used up, of which nothing is said. `fair`: elements by number, at
-    whose start the outline is faired (see `fairing`).
+    (the other half of a closed piece). `marks` and `drills` are put on, `step` goes
+    into the story. `taken`: features that the edit has used up, of which nothing is said.
+    `fair`: elements by number, at whose start the outline is faired (see `fairing`).
     """
 
     elements: Sequence[Span | Line]
@@ -105,6 +107,7 @@ class Ring:
     stays: Zone | None = None
     stands_for: Mapping[str, str] = field(default_factory=dict)
     marks: tuple[Mark, ...] = ()
+    drills: tuple[Drill, ...] = ()
     taken: tuple[Any, ...] = ()
     fair: tuple[int, ...] = ()
 
@@ -371,10 +374,10 @@ def _corners(
             turns = kept
         if turns:
             found.add(vertex % n)
-    for line, first, last in _line_ends(ring, joints, n):
+    for k, first, last in _line_ends(ring, joints, n):
         # A vertex within a new line is a corner by its own turn.
         for v in range(first + 1, last):
-            corner = settled.once(f"{name}: {line.name} {v - first}", partial(_turns, path, v))
+            corner = settled.once(f"{name}: line {k} {v - first}", partial(_turns, path, v))
             if corner:
                 found.add(v % n)
     order = sorted(found)
@@ -399,7 +402,7 @@ def _runs_on(before: Span | Line, after: Span | Line) -> bool | None:
     return a % len(outline.path) in outline.corners
 
 
-def _line_ends(ring: Ring, joints: Sequence[int], n: int) -> Iterator[tuple[Line, int, int]]:
+def _line_ends(ring: Ring, joints: Sequence[int], n: int) -> Iterator[tuple[int, int, int]]:
     for k, element in enumerate(ring.elements):
         if isinstance(element, Line):
-            yield element, joints[k], joints[k + 1] if k + 1 < len(joints) else n
+            yield k, joints[k], joints[k + 1] if k + 1 < len(joints) else n
