@@ -81,7 +81,7 @@ def perform(
         where=lambda name: job.where("reading", name),
     )
     findings = list(reading.findings)
-    pattern = describe(some_piece(reading, str(job.source)).pattern, job)
+    pattern = describe(some_piece(reading, str(job.source)).pattern, job, findings)
 
     grade = job.grade
     if grade and plan.before:

@@ -4,6 +4,7 @@ from .allowance_text import format_allowances, parse_allowances
 from .allowances import CORNER_KINDS, MITRE_LIMIT, Allowances, CornerKind, CornerShape, WidthStretch
 from .carrying import Carry, free_points, moved, renumbered, with_free_points
 from .counting import counts_backward
+from .eye_darts import EyeDart, eye_darts, is_diamond, is_eye_dart
 from .features import (
     MIRRORED,
     NOTCH_KINDS,
@@ -27,6 +28,7 @@ from .features import (
 from .frame import CENTRES, Frame, axis_frame, drafting_axis
 from .matching import SEAM_TOLERANCE, SeamMatch, match_seam, place_seam_notches, unjudged
 from .mixture import Mixture, format_mixture, is_mixture, parse_mixture
+from .mouths import refuse_wide, run_round
 from .outline import CORNER_ANGLE, Edge, Outline, Point, Run, Spot, number_corners
 from .pattern import Pattern
 from .piece import FEATURES, Faces, OutlineKind, Piece
@@ -62,6 +64,7 @@ __all__ = [
     "Drill",
     "Ease",
     "Edge",
+    "EyeDart",
     "Faces",
     "Fold",
     "Frame",
@@ -94,6 +97,7 @@ __all__ = [
     "axis_frame",
     "counts_backward",
     "drafting_axis",
+    "eye_darts",
     "faces",
     "find_place",
     "find_run",
@@ -103,6 +107,8 @@ __all__ = [
     "format_quantity",
     "format_seam",
     "free_points",
+    "is_diamond",
+    "is_eye_dart",
     "is_mixture",
     "match_seam",
     "moved",
@@ -116,9 +122,11 @@ __all__ = [
     "parse_seam",
     "parse_seams",
     "place_seam_notches",
+    "refuse_wide",
     "renumbered",
     "right_of_centre",
     "run_ends",
+    "run_round",
     "sides_unknown",
     "split_reference",
     "unjudged",
