@@ -6,9 +6,23 @@ import dataclasses
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
+from sizewright.drafting import redraft
 from sizewright.errors import GeometryError, InputError, LookupFailed
-from sizewright.model import Axis, Place, find_place, parse_place
+from sizewright.geometry import affine
+from sizewright.model import (
+    Axis,
+    Drill,
+    Pattern,
+    Piece,
+    Place,
+    find_place,
+    locate,
+    parse_place,
+)
+from sizewright_plugins.fold_marks.opening import open_out
 from tests.shapes import bodice
 
 
@@ -80,6 +94,120 @@ def test_places_that_are_not_there_say_where(phrase: str, error: type[Exception]
 
 
 def test_a_place_keeps_its_words() -> None:
-    assert parse_place(" back : 1/3 along side from hip ") == Place(
-        "back : 1/3 along side from hip", "back", "hip", "side", 1 / 3, True
+    whole = "back : 1/3 along side from hip"
+    hip = Place(whole, "back", "hip")
+    assert parse_place(f"  {whole} ") == Place(
+        whole, "back", None, "side", 1 / 3, True, "along", hip
     )
+
+
+@pytest.mark.parametrize(
+    ("phrase", "place"),
+    [
+        ("level with underarm along fold", (0, 210)),
+        ("plumb with 3 cm across from waist-centre along waist", (30, 0)),
+        ("9 cm down from underarm", (260, 120)),
+        ("9 cm up from waist-side", (240, 100)),
+        ("4 cm across from waist-centre", (40, 0)),
+        ("4 cm back from underarm", (220, 210)),
+        ("2.5 cm inside middle of fold", (25, 160)),
+        ("1/2 towards underarm from waist-centre", (130, 105)),
+        ("50 mm towards neck-centre from waist-centre", (0, 50)),
+        ("4 cm across from waist-centre, 9 in up", (40, 228.6)),
+        ("4 cm across from waist-centre, 9 in up, 1 cm back", (30, 228.6)),
+        ("bust-point", (90, 180)),
+        ("1 cm down from bust-point", (90, 170)),
+        ("1 in towards bust-point from waist-dart-tip", None),
+    ],
+)
+def test_places_within_the_piece(phrase: str, place: tuple[float, float] | None) -> None:
+    piece = dataclasses.replace(bodice(), drills=(Drill((90.0, 180.0), "bust-point"),))
+    found = locate(piece, phrase).point
+    if place is None:
+        (dart,) = piece.darts
+        way = np.array([90.0, 180.0]) - dart.apex
+        assert found == pytest.approx(dart.apex + way / np.hypot(*way) * 25.4)
+    else:
+        assert found == pytest.approx(place, abs=1e-6)
+
+
+@settings(max_examples=25)
+@given(
+    st.sampled_from(
+        [
+            "1/3 along side",
+            "12 cm along armhole from underarm",
+            "level with underarm along fold",
+            "9 cm down from underarm",
+            "4 cm across from waist-centre, 9 in up",
+            "2.5 cm inside middle of side",
+            "1/2 towards underarm from waist-centre",
+        ]
+    ),
+    st.floats(-180, 180),
+    st.booleans(),
+)
+def test_a_place_goes_with_a_piece_that_is_turned_or_mirrored(
+    phrase: str, degrees: float, over: bool
+) -> None:
+    piece = dataclasses.replace(bodice(), axis=Axis((0, 0), (0, 300)))
+    move = affine.rotation(degrees, (30.0, 40.0))
+    if over:
+        move = affine.compose(affine.mirror(np.zeros(2), np.array([0.0, 1.0])), move)
+    here = affine.apply(move, locate(piece, phrase).point[None])[0]
+    assert locate(piece.transformed(move), phrase).point == pytest.approx(here, abs=1e-6)
+
+
+def opened() -> Piece:
+    """The bodice opened out at its fold."""
+    pattern = Pattern((bodice(),))
+    return redraft(pattern, ["front"], open_out).pattern.pieces[0]
+
+
+def test_opened_pieces_count_alike_on_both_sides() -> None:
+    # Of a front, drawn as seen, the wearer's left lies on the right.
+    for phrase in ("underarm", "1/3 along side", "4 cm across from waist-centre, 2 cm up"):
+        left, right = (locate(opened(), f"{side} {phrase}").point for side in ("left", "right"))
+        assert left[0] > 0
+        assert right == pytest.approx([-left[0], left[1]], abs=1e-6)
+    whole = locate(bodice(), "10 cm along waist").point
+    assert locate(opened(), "left 10 cm along waist").point == pytest.approx(whole)
+    assert locate(opened(), "right 10 cm along waist").point == pytest.approx(whole * [-1, 1])
+    assert locate(opened(), "middle of waist").point == pytest.approx([0, 0], abs=1e-6)
+    assert locate(opened(), "front: left underarm-mirrored").point[0] < 0
+
+
+@pytest.mark.parametrize(
+    "phrase", ["underarm", "1/3 along side", "10 cm along waist", "4 cm across from waist-centre"]
+)
+def test_a_place_on_an_opened_piece_says_its_side(phrase: str) -> None:
+    with pytest.raises(LookupFailed, match=r"left .*right"):
+        locate(opened(), phrase)
+
+
+@pytest.mark.parametrize(
+    ("phrase", "form"),
+    [
+        ("level at underarm along fold", "level with underarm along centre-front"),
+        ("3 cm inside", "2.5 cm inside middle of waist"),
+        ("1 in towards bust-point", "1 in towards bust-point from waist-dart-tip"),
+        ("4 cm across waist from side", "4 cm across from waist-centre"),
+        ("4 cm across from waist-centre, 3 cm sideways", "4 cm across from waist-centre"),
+    ],
+)
+def test_a_phrase_that_cannot_be_read_is_shown_the_nearest_form(phrase: str, form: str) -> None:
+    with pytest.raises(InputError) as caught:
+        parse_place(phrase)
+    assert form in caught.value.cure
+
+
+def test_a_place_within_the_piece_is_none_on_the_outline() -> None:
+    with pytest.raises(GeometryError, match="off the outline"):
+        find_place(bodice(), "9 cm down from underarm, 1 cm back")
+
+
+def test_one_of_several_crossings_is_the_nearest_and_told() -> None:
+    piece = bodice()
+    found = locate(piece, "plumb with 2 cm across from waist-centre along #1..#1")
+    assert found.point == pytest.approx([20, 0])
+    assert [f.code for f in found.findings] == ["place-of-several"]

@@ -50,7 +50,9 @@ def test_every_kind() -> None:
     )
     assert values["width"] == 15.875
     assert values["fullness"] == 0.25
-    assert values["at"][0] == Place("front: middle of hem", "front", None, "hem", 0.5, True)  # type: ignore[index]
+    assert values["at"][0] == Place(  # type: ignore[index]
+        "front: middle of hem", "front", None, "hem", 0.5, True, "along"
+    )
     assert values["edge"] == RunReference("front", "hem")
     assert values["widths"] == {"front:hem": 30.0, "fold": 0.0}
     assert read(at="underarm")["at"] == (Place("underarm", None, "underarm"),)

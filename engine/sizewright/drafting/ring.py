@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 import numpy as np
 
 from ..errors import GeometryError
+from ..findings import Finding
 from ..geometry import affine
 from ..geometry.crossings import self_crossings
 from ..geometry.path import Path
@@ -21,6 +22,7 @@ from ..geometry.types import Floats
 from ..model.features import Mark
 from ..model.outline import CORNER_ANGLE, in_corner_order
 from ..model.piece import Piece
+from ..model.place import Located, Place, locate
 from ..model.rule_weights import RuleWeights
 from ..model.vec import Side
 
@@ -89,6 +91,7 @@ class Ring:
     `stays` is the zone whose piece gives quantity, kind, grain and axis; by default that of
     the first span. `stands_for`: old runs that are gone, each with the run that stands for it
     (the other half of a closed piece). `marks` are put on, `step` goes into the story.
+    `fair`: elements by number, at whose start the outline is faired (see `fairing`).
     """
 
     elements: Sequence[Span | Line]
@@ -96,6 +99,7 @@ class Ring:
     stays: Zone | None = None
     stands_for: Mapping[str, str] = field(default_factory=dict)
     marks: tuple[Mark, ...] = ()
+    fair: tuple[int, ...] = ()
 
     @property
     def spans(self) -> tuple[Span, ...]:
@@ -118,6 +122,9 @@ class Settled:
 
     def __init__(self) -> None:
         self._kept: dict[str, Any] = {}
+        #: The places that were looked for, by piece and words.
+        self.places: dict[tuple[str, str], Place] = {}
+        self._found: dict[tuple[str, str], tuple[Finding, ...]] = {}
 
     def once(self, what: str, decide: Callable[[], T]) -> T:
         """What was decided the first time that `what` was asked; decided now if never."""
@@ -125,6 +132,33 @@ class Settled:
             self._kept[what] = decide()
         kept: T = self._kept[what]
         return kept
+
+    def place(self, piece: Piece, place: Place) -> Located:
+        """Where a place lies (see `model.locate`); which of several is decided on the base.
+
+        Raises GeometryError where there are fewer or more to choose from than on the base.
+        """
+
+        def pick(text: str, away: Sequence[float]) -> int:
+            nearest = int(np.argmin(away))
+            chosen, of = self.once(f"{piece.name}: {text}", lambda: (nearest, len(away)))
+            if of != len(away):
+                raise GeometryError(
+                    f"it is there {len(away)} times, and {of} times on the base",
+                    cure="Say the place by a length or a share along the run.",
+                )
+            return int(chosen)
+
+        key = piece.name, place.text
+        self.places[key] = place
+        found = locate(piece, place, pick)
+        self._found.setdefault(key, found.findings)
+        return found
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What was chosen of several."""
+        return tuple(f for found in self._found.values() for f in found)
 
 
 @dataclass(frozen=True, eq=False)
@@ -183,7 +217,8 @@ class Placed:
 class Drawn:
     """A ring drawn: the closed path, its corners, and where each element stands.
 
-    `weights` tell what its control points take of each grade rule, where the old ones do.
+    `joints`: the vertex at which each element starts. `weights` tell what its control points
+    take of each grade rule, where the old ones do.
     """
 
     ring: Ring
@@ -191,6 +226,7 @@ class Drawn:
     corners: tuple[int, ...]
     placed: tuple[Placed, ...]
     lines: tuple[tuple[Line, int, int], ...]
+    joints: tuple[int, ...] = ()
     weights: RuleWeights | None = None
 
 
@@ -222,8 +258,9 @@ def draw(name: str, ring: Ring, settled: Settled) -> Drawn:
         else:
             count = len(parts[k])
             placed.append(Placed(element.zone, element.start, count, int(at[k]), len(path)))
-    corners = _corners(name, ring, path, [int(a) for a in at[:-1]], placed, settled)
-    return Drawn(ring, path, corners, tuple(placed), tuple(lines), _weights(ring))
+    joints = tuple(int(a) for a in at[:-1])
+    corners = _corners(name, ring, path, joints, placed, settled)
+    return Drawn(ring, path, corners, tuple(placed), tuple(lines), joints, _weights(ring))
 
 
 def _weights(ring: Ring) -> RuleWeights | None:

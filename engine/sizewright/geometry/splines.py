@@ -219,3 +219,45 @@ def _at(spans: Floats, u: Floats) -> tuple[Floats, Floats]:
     w, dw = place[:, 2:], step[:, 2:]
     xy = place[:, :2] / w
     return xy, (step[:, :2] - dw * xy) / w
+
+
+def curve_through(points: Floats, start: Floats | None = None, end: Floats | None = None) -> Path:
+    """One fair curve through points (m, 2), m >= 2: a cubic spline by its own arc length.
+
+    `start` and `end` are unit tangents (2,), the way that the curve runs; where there is none
+    the curve ends without curvature. Points at the same place as the one before are left out.
+    Raises GeometryError for fewer than two places.
+    """
+    points = np.asarray(points, dtype=np.float64)
+    step = np.hypot(*np.diff(points, axis=0).T)
+    points = points[np.concatenate([[True], step > 0])]
+    if len(points) < 2:
+        raise GeometryError("a curve needs two places")
+    h = np.asarray(step[step > 0], dtype=np.float64)
+    if len(points) == 2 and start is None and end is None:
+        return Path.polyline(points)
+    lines = np.zeros(len(h), dtype=bool)
+    for _ in range(50):
+        slope = _clamped_slopes(points, h, start, end)
+        inner = points[:-1] + slope[:-1] * h[:, None] / 3, points[1:] - slope[1:] * h[:, None] / 3
+        path = Path(np.stack([points[:-1], *inner, points[1:]], axis=1), lines, False)
+        if np.abs(path.segment_lengths - h).max() < 1e-9 * path.length:
+            break
+        h = np.asarray(path.segment_lengths, dtype=np.float64)
+    return path
+
+
+def _clamped_slopes(points: Floats, h: Floats, start: Floats | None, end: Floats | None) -> Floats:
+    """Derivatives (m, 2) at the points, with a unit tangent or no curvature at each end."""
+    n = len(points)
+    d = np.diff(points, axis=0) / h[:, None]
+    rows, right = np.zeros((n, n)), np.zeros((n, 2))
+    for k in range(1, n - 1):
+        rows[k, k - 1], rows[k, k], rows[k, k + 1] = h[k], 2 * (h[k - 1] + h[k]), h[k - 1]
+        right[k] = 3 * (h[k] * d[k - 1] + h[k - 1] * d[k])
+    for k, beside, tangent, slope in ((0, 1, start, d[0]), (n - 1, n - 2, end, d[-1])):
+        if tangent is None:
+            rows[k, k], rows[k, beside], right[k] = 2.0, 1.0, 3 * slope
+        else:
+            rows[k, k], right[k] = 1.0, tangent
+    return np.asarray(np.linalg.solve(rows, right), dtype=np.float64)

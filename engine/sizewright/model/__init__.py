@@ -2,6 +2,8 @@
 
 from .allowance_text import format_allowances, parse_allowances
 from .allowances import CORNER_KINDS, MITRE_LIMIT, Allowances, CornerKind, CornerShape, WidthStretch
+from .amount import Amount, parse_amount
+from .body import Body
 from .carrying import Carry, free_points, moved, renumbered, with_free_points
 from .counting import counts_backward
 from .eye_darts import EyeDart, eye_darts, is_diamond, is_eye_dart
@@ -25,14 +27,15 @@ from .features import (
     format_quantity,
     parse_quantity,
 )
-from .frame import CENTRES, Frame, axis_frame, drafting_axis
+from .frame import CENTRES, Frame, across_centre, axis_frame, drafting_axis
+from .joints import JointSide, SewnJoint, dart_joints, sewn_joints
 from .matching import SEAM_TOLERANCE, SeamMatch, match_seam, place_seam_notches, unjudged
 from .mixture import Mixture, format_mixture, is_mixture, parse_mixture
 from .mouths import refuse_wide, run_round
 from .outline import CORNER_ANGLE, Edge, Outline, Point, Run, Spot, number_corners
 from .pattern import Pattern
 from .piece import FEATURES, Faces, OutlineKind, Piece
-from .place import Place, find_place, parse_place
+from .place import Located, Place, find_place, locate, on_outline, parse_place
 from .references import RunReference, find_run, parse_run, split_reference
 from .rule_weights import RuleWeights
 from .seam_text import format_chain, format_seam, parse_chain, parse_seam, parse_seams
@@ -52,7 +55,9 @@ __all__ = [
     "SEAM_TOLERANCE",
     "Adjust",
     "Allowances",
+    "Amount",
     "Axis",
+    "Body",
     "Carry",
     "ChainPart",
     "ChainStep",
@@ -70,7 +75,9 @@ __all__ = [
     "Frame",
     "Grain",
     "Hold",
+    "JointSide",
     "Label",
+    "Located",
     "Mark",
     "Mixture",
     "Notch",
@@ -89,13 +96,16 @@ __all__ = [
     "RunReference",
     "Seam",
     "SeamMatch",
+    "SewnJoint",
     "Side",
     "Spot",
     "Vec",
     "Walk",
     "WidthStretch",
+    "across_centre",
     "axis_frame",
     "counts_backward",
+    "dart_joints",
     "drafting_axis",
     "eye_darts",
     "faces",
@@ -110,10 +120,13 @@ __all__ = [
     "is_diamond",
     "is_eye_dart",
     "is_mixture",
+    "locate",
     "match_seam",
     "moved",
     "number_corners",
+    "on_outline",
     "parse_allowances",
+    "parse_amount",
     "parse_chain",
     "parse_mixture",
     "parse_place",
@@ -127,6 +140,7 @@ __all__ = [
     "right_of_centre",
     "run_ends",
     "run_round",
+    "sewn_joints",
     "sides_unknown",
     "split_reference",
     "unjudged",

@@ -9,7 +9,7 @@ from ..geometry import affine
 from ..geometry.types import Floats
 from .pattern import Pattern
 from .piece import Piece
-from .place import Place, find_place
+from .place import Place, locate
 
 
 def over_each_other(a: Piece, b: Piece) -> bool:
@@ -48,16 +48,15 @@ def check_places(pattern: Pattern, places: Iterable[Place]) -> None:
 def has_place(piece: Piece, place: Place) -> bool:
     """Whether a piece has the point or run that a place names."""
     try:
-        find_place(piece, place)
+        locate(piece, place)
     except LookupFailed:
         return False
     return True
 
 
 def point_at(piece: Piece, place: Place) -> Floats:
-    """Where a place lies on a piece's outline, (2,) mm. Raises what `find_place` raises."""
-    at: Floats = piece.outline.path.at(find_place(piece, place))
-    return at
+    """Where a place lies on a piece, (2,) mm. Raises what `locate` raises."""
+    return locate(piece, place).point
 
 
 def shifted(piece: Piece, by: Floats) -> Piece:

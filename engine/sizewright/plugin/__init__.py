@@ -1,6 +1,7 @@
 """The plugin door: what a plugin needs to declare itself, and what runs it."""
 
 from .declare import Check, Operation, Outcome, Output, Reader, Values, Writer, working_on
+from .line_settings import line_settings
 from .manager import (
     Plugin,
     Plugins,
@@ -29,6 +30,7 @@ __all__ = [
     "apply_operation",
     "check_settings",
     "hookimpl",
+    "line_settings",
     "look_over",
     "run_check",
     "run_reader",

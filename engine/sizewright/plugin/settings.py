@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from ..errors import InputError, SizewrightError, UsageError
-from ..model import parse_place, parse_run
+from ..model import parse_amount, parse_place, parse_run
 from ..units import parse_length, parse_share
 
 Kind = Literal[
@@ -39,7 +39,9 @@ class Setting:
     `sizewright.model.RunReference`, `rules` a `sizewright.grading.RuleTable`.
     `default` is written as a user would write it; `required` ones have none. `low` and
     `high` limit numbers (mm, fraction, degrees). `shape`: `one` value, a `list` of
-    them, or a `table` from a run, point or piece reference to a value.
+    them, or a `table` from a run, point or piece reference to a value. A `length` that may
+    differ `by_size` becomes a `sizewright.model.Amount`: one value, a table from size to
+    value, or "as front:waist + back:waist".
     """
 
     name: str
@@ -51,10 +53,13 @@ class Setting:
     high: float | None = None
     choices: tuple[str, ...] = ()
     shape: Shape = "one"
+    by_size: bool = False
 
     def expected(self) -> str:
         """What would be right, in words."""
         one = "one of " + ", ".join(self.choices) if self.choices else _EXAMPLES[self.kind]
+        if self.by_size:
+            one += ', a table of sizes, or "as front:waist + back:waist"'
         if self.shape == "list":
             return f"a list, each entry {one}"
         if self.shape == "table":
@@ -193,6 +198,11 @@ def _read(setting: Setting, raw: Any) -> Any:
 def _read_one(setting: Setting, raw: Any) -> Any:
     match setting.kind:
         case "length":
+            if setting.by_size:
+                amount = parse_amount(raw)
+                for value in amount.values():
+                    _limited(setting, value)
+                return amount
             if isinstance(raw, int | float) and raw == 0 and not isinstance(raw, bool):
                 return 0.0
             return _limited(setting, parse_length(_text(raw)))
