@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from sizewright_plugins.fold_marks.opening import open_out
 
 from sizewright.drafting import redraft
 from sizewright.errors import GeometryError, InputError, LookupFailed
@@ -23,6 +22,7 @@ from sizewright.model import (
     locate,
     parse_place,
 )
+from sizewright_plugins.fold_marks.opening import open_out
 from tests.shapes import bodice
 
 

@@ -63,6 +63,13 @@ def open_pattern(
     return reading
 
 
+def is_rule_file(path: str | os.PathLike[str]) -> bool:
+    """Whether a file's content is a rule table file of the open standard."""
+    from ..formats.interchange.rules_in import claims_rules
+
+    return claims_rules(read_bytes(path)[:_HEAD])
+
+
 def some_piece(reading: Reading, name: str) -> Reading:
     """The reading, if it has a piece to work on: else InputError with what was wrong."""
     if reading.pattern.pieces:

@@ -451,13 +451,11 @@ def free_box(
     wide, tall = (text.width, text.height) if angle == 0 else (text.height, text.width)
     if wide > x1 - x0 or tall > y1 - y0:
         return None
-    for at in places:
+    corners = Box(0.0, 0.0, text.width, text.height, angle).corners
+    low, high = places + corners.min(axis=0), places + corners.max(axis=0)
+    boxed = ((low >= (x0, y0)) & (high <= (x1, y1))).all(axis=1)
+    for at in places[boxed]:
         box = Box(float(at[0]), float(at[1]), text.width, text.height, angle)
-        corners = box.corners
-        if corners[:, 0].min() < x0 or corners[:, 0].max() > x1:
-            continue
-        if corners[:, 1].min() < y0 or corners[:, 1].max() > y1:
-            continue
-        if room.clashes(box, clear, over=over) == 0 and bool(contains(within, corners).all()):
+        if room.clashes(box, clear, over=over) == 0 and bool(contains(within, corners + at).all()):
             return box
     return None

@@ -12,7 +12,6 @@ from typing import Any, TypeVar
 
 import pluggy
 
-from ..drafting import prove
 from ..errors import PluginError, SizewrightError, UsageError
 from ..findings import Finding
 from ..model import Pattern
@@ -208,6 +207,8 @@ def apply_operation(operation: Operation, pattern: Pattern, values: Values) -> O
 
     What it made is proved: all sizes alike, every seam found.
     """
+    from ..drafting import prove
+
     result = _guarded(operation.name, lambda: operation.apply(pattern, values))
     if isinstance(result, Pattern):
         result = Outcome(result)
