@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from .options import debug_option, notes_option
+from .printing import say
 
 
 @click.command()
@@ -39,5 +40,5 @@ def run(job: Path, into: Path | None, look_further: bool, notes: bool) -> int:
             job, into=into, notes=notes, look_further=look_further, progress=progress
         )
     for line in told.lines:
-        click.echo(line)
+        say(line)
     return exit_code(told.findings)

@@ -30,6 +30,8 @@ _EXAMPLES: Mapping[str, str] = {
     "cloths": "the cloths of a job, from its [[cloths]]",
     "ending": "the ending of the file's name",
 }
+#: Texts of settings may be so long, in characters.
+LONGEST = 5000
 _FLAGS = {"true": True, "yes": True, "false": False, "no": False}
 
 
@@ -266,6 +268,8 @@ def _text(raw: Any) -> str:
 def _quoted(raw: Any) -> str:
     if not isinstance(raw, str):
         raise InputError(f"{raw!r} is not text in quotes")
+    if len(raw) > LONGEST:
+        raise InputError(f"a text of {len(raw)} characters is too long")
     return raw
 
 
