@@ -49,7 +49,8 @@ class Finding:
         """One line for a terminal: level, where, text, cure."""
         where = " ".join(part for part in (self.piece, self.size, self.place) if part)
         head = f"{self.level}: {where}: {self.text}" if where else f"{self.level}: {self.text}"
-        return f"{head.rstrip('.')}. {self.cure}" if self.cure else head
+        line = f"{head.rstrip('.')}. {self.cure}" if self.cure else head
+        return line.replace("\n", " ")
 
 
 def told(findings: Iterable[Finding]) -> tuple[str, ...]:

@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from .options import debug_option, notes_option
+from .printing import say
 
 
 @click.command()
@@ -32,5 +33,5 @@ def run(job: Path, into: Path | None, notes: bool) -> int:
     with progress_bar() as progress:
         told = run_job_file(job, into=into, notes=notes, progress=progress)
     for line in told.lines:
-        click.echo(line)
+        say(line)
     return exit_code(told.findings)

@@ -181,7 +181,10 @@ def in_sizes(pattern: Pattern, name: str) -> tuple[tuple[str, Pattern], ...]:
 
 def safe(text: str) -> str:
     """A size or piece name as part of a file name."""
-    return "".join(c if c.isalnum() or c in " -_." else "-" for c in text).strip(". ") or "-"
+    plain = "".join(c if c.isalnum() or c in " -_." else "-" for c in text).strip(". ") or "-"
+    from .write_out import is_device
+
+    return f"-{plain}" if is_device(plain) else plain
 
 
 def _looks_like(data: bytes) -> str:

@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from difflib import get_close_matches
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ..errors import InputError, SizewrightError, UsageError
@@ -16,6 +16,7 @@ from ..shipped import PREFIX, shipped
 from ..units import parse_length
 from .bodies import read_measure
 from .toml_lines import TomlFile, Trail, read_toml
+from .write_out import plain_output
 
 if TYPE_CHECKING:
     from ..formats.interchange.rules import Deltas
@@ -357,13 +358,7 @@ class _Reader:
             raise UsageError(
                 'each entry of [[outputs]] needs file = "NAME"', where=self.toml.where(*trail)
             )
-        name = PurePosixPath(raw["file"])
-        if name.is_absolute() or ".." in name.parts or re.match(r"~|.*[\\:]", raw["file"]):
-            raise UsageError(
-                f'the output "{raw["file"]}" leaves the output folder',
-                where=self.toml.where(*trail, "file"),
-                cure="Name it below the folder, as out/front.svg, and choose that with --into.",
-            )
+        file: str = self.guard((*trail, "file"), lambda: plain_output(raw["file"]))
         unknown = [f for f in re.findall(r"\{([^{}]*)\}", raw["file"]) if f not in _IN_NAMES]
         if unknown:
             raise UsageError(
@@ -381,7 +376,7 @@ class _Reader:
             )
         sizes = raw.get("sizes", [])
         return OutputOrder(
-            file=raw["file"],
+            file=file,
             writer=raw[named[0]] if named else None,
             settings=settings,
             sizes=tuple(str(s) for s in (sizes if isinstance(sizes, Sequence) else [sizes])),
@@ -395,12 +390,16 @@ def _path(toml: TomlFile, text: str, trail: Trail) -> Path:
             return shipped(text.removeprefix(PREFIX))
         except SizewrightError as error:
             raise error.at(toml.where(*trail)) from None
-    path = toml.path.parent / os.path.expanduser(text)
-    try:
-        there = path.exists()
-    except (OSError, ValueError):  # too long, or with signs that no name may have
-        there = False
-    if not there:
+    # As it is written, or with the folders as other systems part them.
+    for spelt in (text, text.replace("\\", "/")):
+        path = toml.path.parent / os.path.expanduser(spelt)
+        try:
+            there = path.exists()
+        except (OSError, ValueError):  # too long, or with signs that no name may have
+            there = False
+        if there:
+            break
+    else:
         raise InputError(
             f'there is no file "{text}"',
             where=toml.where(*trail),

@@ -27,6 +27,8 @@ _EXAMPLES: Mapping[str, str] = {
     "flag": "true or false",
     "rules": 'a table of grade rules, as "rules.csv"',
 }
+#: Texts of settings may be so long, in characters.
+LONGEST = 5000
 _FLAGS = {"true": True, "yes": True, "false": False, "no": False}
 
 
@@ -255,6 +257,8 @@ def _text(raw: Any) -> str:
 def _quoted(raw: Any) -> str:
     if not isinstance(raw, str):
         raise InputError(f"{raw!r} is not text in quotes")
+    if len(raw) > LONGEST:
+        raise InputError(f"a text of {len(raw)} characters is too long")
     return raw
 
 

@@ -81,7 +81,8 @@ def _without_copies(chains: list[Chain], out: Joined) -> list[Chain]:
     for chain in chains:
         p = chain.path
         ends = sorted((tuple(np.round(p.start, 4)), tuple(np.round(p.end, 4))))
-        middle = np.round(p.at(p.length / 2), 3)
+        straight = len(p) == 1 and bool(p.lines[0])
+        middle = np.round((p.start + p.end) / 2 if straight else p.at(p.length / 2), 3)
         key = (*ends[0], *ends[1], *middle, round(p.length, 3))
         if key in kept:
             out.copies += chain.members

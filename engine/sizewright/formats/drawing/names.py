@@ -27,7 +27,7 @@ _LONGEST = 80
 _PROGRAM = re.compile(
     r"(?:path|rect|circle|ellipse|polygon|polyline|line|use|svg|shape|layer|image|text|tspan|"
     r"object|group|g|curve|surface|page|ebene|calque|capa|livello|laag|warstwa|lager|gruppe|"
-    r"groupe|grupo|gruppo|unbenannt|untitled)(?:[-_. ]*[0-9a-f]*\d[0-9a-f]*)*",
+    r"groupe|grupo|gruppo|unbenannt|untitled)(?:[-_. ]*+(?=[a-f]*\d)[0-9a-f]++)*+",
     re.IGNORECASE,
 )
 
