@@ -63,7 +63,10 @@ def told(findings: Iterable[Finding]) -> tuple[str, ...]:
     groups: dict[tuple[str, ...], list[Finding]] = {}
     for finding in findings:
         same = _NUMBER.sub("#", finding.text.partition(": ")[0])
-        groups.setdefault((finding.level, finding.code, same, finding.cure), []).append(finding)
+        # What is told of one cloth is never that of another.
+        cloth = finding.place if finding.code.startswith("lay") else ""
+        key = (finding.level, finding.code, same, finding.cure, cloth)
+        groups.setdefault(key, []).append(finding)
     alike = sorted(groups.values(), key=lambda group: -_RANK[group[0].level])
     return tuple(_as_one(list(dict.fromkeys(group))).line() for group in alike)
 

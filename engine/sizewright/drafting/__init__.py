@@ -12,6 +12,7 @@ from .fairing import Restretched, faired, room, with_stretch, with_vertices
 from .lines import LineAsked, inner_parallel
 from .mates import mates_to_follow
 from .mouths import PRESSED, Pressed, PressedTo, bent, dart_cap, folded_cap, pressed_to
+from .opening import open_out
 from .redraft import Edit, Redrafted, redraft
 from .ring import Line, Ring, Settled, Span, Zone
 from .sliding import SeamEnd, seam_ends, slid
@@ -49,6 +50,7 @@ __all__ = [
     "lengthwise_grain",
     "mates_to_follow",
     "measured_allowances",
+    "open_out",
     "pressed_to",
     "prove",
     "redraft",

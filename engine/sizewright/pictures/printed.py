@@ -274,7 +274,7 @@ class Printed:
 
     def _title(self, facts: Sequence[str], within: Path) -> None:
         """Inside where there is room, as large as fits; else above the piece."""
-        inside = _inside(within)
+        inside = inside_points(within)
         texts = []
         for height in self.titles:
             small = max(0.42 * height, self.small)
@@ -290,7 +290,7 @@ class Printed:
             for text, height in texts:
                 for angle in (0.0, 90.0) if height >= least else ():
                     clear = max(_CLEAR, 0.25 * height)
-                    box = _free(self.room, text, angle, inside, within, clear, over)
+                    box = free_box(self.room, text, angle, inside, within, clear, over)
                     if box is not None:
                         write(self.sketch, self.room, Candidate(text, box, 0.0))
                         return
@@ -429,7 +429,7 @@ def _round(at: Floats, text: Text) -> Iterator[Candidate]:
                 yield Candidate(text, box, cost, (at + 0.5 * unit(near - at), near), True)
 
 
-def _inside(path: Path) -> Floats:
+def inside_points(path: Path) -> Floats:
     """Points well spread inside a closed path, those in the middle first, (m, 2)."""
     x0, y0, x1, y1 = path.bounds
     columns = int(np.clip((x1 - x0) / 12, 7, 25))
@@ -443,7 +443,7 @@ def _inside(path: Path) -> Floats:
     return ordered
 
 
-def _free(
+def free_box(
     room: Room, text: Text, angle: float, places: Floats, within: Path, clear: float, over: int
 ) -> Box | None:
     """The first of `places` where a text lies inside a closed path and over nothing."""

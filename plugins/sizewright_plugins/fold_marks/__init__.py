@@ -55,12 +55,11 @@ def add_operations() -> list[Operation]:
 
 def mark_folds(pattern: Pattern, values: Values) -> Outcome:
     """The pattern with pieces opened and closed as asked, and its folds marked."""
-    from sizewright.drafting import redraft
+    from sizewright.drafting import open_out, redraft
     from sizewright.laying import spread_apart
 
     from .closing import closing
     from .marking import mark_fold
-    from .opening import open_out
 
     before, findings = pattern, list[Finding]()
     edits: list[tuple[str, Edit]] = [(name, open_out) for name in values["open"]]
