@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 #: For knowing, for checking, for mending.
@@ -19,7 +19,8 @@ class Finding:
     """One thing found.
 
     `code` is a short stable word (`few-corners`, `seam-short`); `place` is a point,
-    edge or seam name, or coordinates in mm; `cure` is what would mend it.
+    edge or seam name, or coordinates in mm; `cure` is what would mend it. `at` is where it
+    lies in the drawing, mm, for pictures.
 
     >>> Finding("no-grain", "warn", "it has no grain", "front", cure="Draw one.").line()
     'warn: front: it has no grain. Draw one.'
@@ -32,6 +33,7 @@ class Finding:
     size: str = ""
     place: str = ""
     cure: str = ""
+    at: tuple[float, float] | None = field(default=None, compare=False)
 
     def as_dict(self) -> dict[str, str]:
         """The finding as the JSON of the command line has it."""

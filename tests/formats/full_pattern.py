@@ -85,7 +85,7 @@ def _front() -> Piece:
         labels=(Label("Front & centre,\n  cut 2", (60.0, 150.0), 6.25, 12.5),),
         adjusts=(Adjust(Path.polyline([(32, 105), (158, 104)]), "above waist"),),
         darts=(Dart("waist", 1, 3, (80.0, 96.0), 2),),
-        pleats=(Pleat("neck", 6, 7),),
+        pleats=(Pleat("tuck", 0, 1),),
         holds=(Hold((4, 5, 6), "placket"), Hold((0,))),
         story=("drawn on squared paper", "dart of 20 mm put in <low>"),
         allowances=Allowances(

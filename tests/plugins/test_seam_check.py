@@ -260,10 +260,6 @@ def test_a_waist_that_kinks_over_its_dart_is_told() -> None:
     assert [step["to"] for step in pasted(kink.cure)] == ["#2", "#4"]
 
 
-REDRAWS = any(operation.name == "redraw" for operation in Plugins.discover().operations)
-
-
-@pytest.mark.skipif(not REDRAWS, reason="redraw is not installed")
 @pytest.mark.parametrize("angles", [(96.0, 90.0), (80.0, 95.0), (93.0, 83.0)])
 def test_what_mends_a_kink_can_be_pasted_into_a_job(angles: tuple[float, float]) -> None:
     pattern = hemmed(*angles, "10", "12")
@@ -280,7 +276,6 @@ def test_what_mends_a_kink_can_be_pasted_into_a_job(angles: tuple[float, float])
         assert all(abs(turn) < 0.5 for turn in outline.path.turns[smooth])
 
 
-@pytest.mark.skipif(not REDRAWS, reason="redraw is not installed")
 def test_all_kinks_of_the_graded_basic_set_are_mended_by_their_cures() -> None:
     pattern = read_svg(shipped("examples/basic-set/basic-set.svg")).pattern
     rules = read_rules(shipped("grade_tables/basic-set-steps.csv").read_text(encoding="utf-8"))

@@ -26,7 +26,7 @@ def mates_to_follow(before: Pattern, after: Pattern, names: Collection[str]) -> 
                 old = match_seam(before, was[seam.name], size).off
             except SizewrightError:
                 continue  # a broken seam is for the check of seams to tell
-            if abs(off) <= max(SEAM_TOLERANCE, abs(old)):
+            if abs(off) <= max(SEAM_TOLERANCE, abs(old) + 1e-6):
                 continue
             longer, other = (seam.first, seam.second) if off > 0 else (seam.second, seam.first)
             found.append(

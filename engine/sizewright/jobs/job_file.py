@@ -6,11 +6,10 @@ import os
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ..errors import InputError, SizewrightError, UsageError
+from ..errors import InputError, SizewrightError, UsageError, meant
 from ..model import Faces, Seam, parse_seam
 from ..shipped import PREFIX, shipped
 from ..units import parse_length
@@ -42,6 +41,8 @@ class PieceNotes:
     darts: Mapping[str, str] = field(default_factory=dict)
     pleats: Mapping[str, str] = field(default_factory=dict)
     hold: tuple[str, ...] = ()
+    rename: str | None = None
+    leave_out: bool = False
 
 
 @dataclass(frozen=True)
@@ -177,6 +178,8 @@ _PIECE = {
     "darts": dict,
     "pleats": dict,
     "hold": list,
+    "rename": str,
+    "leave-out": bool,
 }
 _GRADE = {
     "to": (list, str, int),
@@ -254,12 +257,10 @@ class JobReader:
         for key, value in table.items():
             where = self.toml.where(*trail, key)
             if key not in allowed:
-                near = get_close_matches(key, allowed, n=1)
-                hint = f'Did you mean "{near[0]}"? ' if near else ""
                 raise UsageError(
                     f'{what} has no "{key}"',
                     where=where,
-                    cure=f"{hint}It may have: {', '.join(allowed)}.",
+                    cure=f"{meant(key, allowed)}It may have: {', '.join(allowed)}.",
                 )
             kinds = allowed[key]
             takes = kinds if isinstance(kinds, tuple) else (kinds,)
@@ -313,6 +314,8 @@ class JobReader:
             darts=table("darts"),
             pleats=table("pleats"),
             hold=tuple(_reference(v) for v in raw.get("hold", ())),
+            rename=raw.get("rename"),
+            leave_out=raw.get("leave-out", False),
         )
 
     def grade(self, raw: Any) -> GradeOrder:

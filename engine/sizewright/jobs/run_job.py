@@ -101,7 +101,7 @@ def perform(
         where=lambda name: job.where("reading", name),
     )
     findings = [*reading.findings, *plan.lays.findings]
-    described = describe(some_piece(reading, str(job.source)).pattern, job)
+    described = describe(some_piece(reading, str(job.source)).pattern, job, findings)
     for order in job.fills:
         tell(f"filling {order.cloth} by {order.step}.{order.setting}")
         with _located(job, order.trail):

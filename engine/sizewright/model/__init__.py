@@ -6,6 +6,7 @@ from .amount import Amount, parse_amount
 from .body import Body
 from .carrying import Carry, free_points, moved, renumbered, with_free_points
 from .counting import counts_backward
+from .eye_darts import EyeDart, eye_darts, is_diamond, is_eye_dart
 from .features import (
     MIRRORED,
     NOTCH_KINDS,
@@ -30,6 +31,7 @@ from .frame import CENTRES, Frame, across_centre, axis_frame, drafting_axis
 from .joints import JointSide, SewnJoint, dart_joints, sewn_joints
 from .matching import SEAM_TOLERANCE, SeamMatch, match_seam, place_seam_notches, unjudged
 from .mixture import Mixture, format_mixture, is_mixture, parse_mixture
+from .mouths import refuse_wide, run_round
 from .outline import CORNER_ANGLE, Edge, Outline, Point, Run, Spot, number_corners
 from .pattern import Pattern
 from .piece import FEATURES, Faces, OutlineKind, Piece
@@ -67,6 +69,7 @@ __all__ = [
     "Drill",
     "Ease",
     "Edge",
+    "EyeDart",
     "Faces",
     "Fold",
     "Frame",
@@ -104,6 +107,7 @@ __all__ = [
     "counts_backward",
     "dart_joints",
     "drafting_axis",
+    "eye_darts",
     "faces",
     "find_place",
     "find_run",
@@ -113,6 +117,8 @@ __all__ = [
     "format_quantity",
     "format_seam",
     "free_points",
+    "is_diamond",
+    "is_eye_dart",
     "is_mixture",
     "locate",
     "match_seam",
@@ -129,9 +135,11 @@ __all__ = [
     "parse_seam",
     "parse_seams",
     "place_seam_notches",
+    "refuse_wide",
     "renumbered",
     "right_of_centre",
     "run_ends",
+    "run_round",
     "sewn_joints",
     "sides_unknown",
     "split_reference",

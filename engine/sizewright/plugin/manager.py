@@ -13,7 +13,7 @@ from typing import Any, TypeVar
 import pluggy
 
 from ..budget import one_budget
-from ..errors import PluginError, SizewrightError, UsageError
+from ..errors import PluginError, SizewrightError, UsageError, meant
 from ..findings import Finding
 from ..model import Pattern
 from ..units import Unit
@@ -196,7 +196,8 @@ class Plugins:
         if broken:
             raise _unusable(broken)
         raise UsageError(
-            f'no {kind} is named "{name}"', cure=f"There are: {', '.join(sorted(known)) or 'none'}."
+            f'no {kind} is named "{name}"',
+            cure=f"{meant(name, known)}There are: {', '.join(sorted(known)) or 'none'}.",
         )
 
 
