@@ -290,10 +290,10 @@ def test_what_cannot_be_is_refused(given: dict[str, object], words: str) -> None
         move(sector(back=30.0), **given)
 
 
-def test_into_another_dart(dart_to: str = "waist-dart-tip") -> None:
+def test_into_another_dart() -> None:
     """The bust dart goes into the waist dart, whose legs stay alike; the side keeps its length."""
     before = nest("supper-top")
-    done = do(before, "move-dart", piece="front", dart="bust", to=dart_to)
+    done = do(before, "move-dart", piece="front", dart="bust", to="waist-dart-tip")
     for size in before.sizes:
         was, now = (p.piece("front", size) for p in (before, done.pattern))
         (dart,) = now.darts
