@@ -44,6 +44,7 @@ class Zone:
     piece: Piece
     move: Floats = field(default_factory=affine.identity)
     region: Path | None = None
+    edge: Path | None = None
     side: Side = "both"
     ending: str = ""
 
@@ -75,14 +76,16 @@ class Line:
     """A new line of the outline, as an open path in the new piece's place.
 
     `name` names the run that it makes. `goes_on`: runs of old outlines that go on over it, as
-    a hem does over a slash. `fold`: it is laid on the fold. `mouth`: a dart or pleat of which it
-    is the mouth. `points` name its vertices; a span's name at a joint goes before. Both count
-    vertices from the line's start.
+    a hem does over a slash. `stands_for`: runs of the piece that stays which are gone, and in
+    whose place it is: seams, notches and allowance follow. `fold`: it is laid on the fold.
+    `mouth`: a dart or pleat of which it is the mouth. `points` name its vertices; a span's name at
+    a joint goes before. Both count vertices from the line's start.
     """
 
     path: Path
     name: str | None = None
     goes_on: tuple[str, ...] = ()
+    stands_for: tuple[str, ...] = ()
     fold: bool = False
     mouth: Dart | Pleat | None = None
     points: Mapping[int, str] = field(default_factory=dict)
@@ -279,7 +282,7 @@ def _weights(ring: Ring) -> RuleWeights | None:
     parts = []
     for element in ring.elements:
         if isinstance(element, Line):
-            parts.append(RuleWeights.unknown(rules[:1], len(element.path)))
+            parts.append(_on_line(element, ring, rules[:1]))
             continue
         zone = element.zone
         assert zone.piece.weights is not None
@@ -287,6 +290,29 @@ def _weights(ring: Ring) -> RuleWeights | None:
         part = part if zone.still else part.turned(zone.move[:, :2])
         parts.append(part.reversed() if zone.mirrored else part)
     return RuleWeights.joined(parts)
+
+
+def _on_line(line: Line, ring: Ring, rules: tuple[str, ...]) -> RuleWeights:
+    """What the vertices within a new line take of the rules: known where the line goes through
+    a point, a drill hole or the tip of a dart of an old piece."""
+    weights = RuleWeights.unknown(rules, len(line.path))
+    for zone in ring.zones:
+        piece, old = zone.piece, zone.piece.weights
+        assert old is not None
+        known = [
+            (piece.outline.vertex_at(p.vertex), old.controls[p.vertex, 0])
+            for p in piece.outline.points
+        ]
+        free = [(d.at, f"drill {d.name}") for d in piece.drills]
+        free += [(d.apex, f"dart {d.name}") for d in piece.darts]
+        known += [(np.array(at), old.free[what]) for at, what in free if what in old.free]
+        for k in range(1, len(line.path)):
+            for at, taken in known:
+                off = affine.apply(zone.move, at) - line.path.vertices[k]
+                if float(np.hypot(*off)) < _MEET and not np.isnan(taken).any():
+                    weights = weights.with_vertex(k, old.rules, zone.move[:, :2] @ taken)
+                    break
+    return weights
 
 
 def _closed(name: str, parts: Sequence[Path], still: Sequence[bool]) -> Path:
