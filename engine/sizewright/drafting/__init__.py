@@ -8,8 +8,11 @@ the allowance. The public door of the room.
 from .cutting_line import allowance_faults, cutting_line, tight_places, with_cutting_line
 from .divide import divide
 from .lines import LineAsked, inner_parallel
+from .mates import mates_to_follow
+from .mouths import folded_cap
 from .redraft import Edit, Redrafted, redraft
 from .ring import Line, Ring, Settled, Span, Zone
+from .slashing import runs_over, slashed, with_vertices
 from .structure import prove
 from .told_allowances import EdgeAllowance, edge_allowances, known_allowances, measured_allowances
 
@@ -26,6 +29,11 @@ __all__ = [
     "allowance_faults",
     "cutting_line",
     "divide",
+    "folded_cap",
+    "mates_to_follow",
+    "runs_over",
+    "slashed",
+    "with_vertices",
     "edge_allowances",
     "inner_parallel",
     "known_allowances",

@@ -21,6 +21,7 @@ from ..geometry.crossings import crossings
 from ..geometry.nearest import nearest
 from ..geometry.path import Path
 from ..geometry.regions import centroid, contains
+from ..geometry.straight import merged_lines
 from ..geometry.types import Floats
 from ..model.carrying import free_points, moved, renumbered
 from ..model.counting import counts_backward
@@ -131,12 +132,19 @@ def points(drawn: Drawn, name: str) -> tuple[Point, ...]:
     """Names and rules of the outline's vertices. On a joint the first span's name stays."""
     names = Names(name)
     found: dict[int, Point] = {}
-    for one in _plain_first(drawn.placed):
+    named: set[tuple[int, str]] = set()
+    stays = drawn.ring.staying
+    for one in sorted(_plain_first(drawn.placed), key=lambda one: one.zone is not stays):
         for point in one.zone.piece.outline.points:
             vertex = one.vertex(point.vertex)
             if vertex is None or vertex in found:
                 continue
-            words = point.name and names.give(point.name, one.zone.ending, one.zone.piece.name)
+            # Where a cut through a point opens, the name stays with what stays.
+            key = (id(point), one.zone.ending)
+            words = None
+            if point.name and key not in named:
+                named.add(key)
+                words = names.give(point.name, one.zone.ending, one.zone.piece.name)
             rule = turned_over(point.rule) if one.zone.mirrored else point.rule
             found[vertex] = Point(vertex, words, rule)
     # The ends of a new line are called by it and by the run that each lies on.
@@ -245,6 +253,11 @@ def features(drawn: Drawn, outline: Outline) -> tuple[dict[str, Any], set[int]]:
     new["fold"] = _fold(drawn, pieces)
     new["holds"] = tuple(h for piece in pieces for h in _holds(drawn, piece))
     new["marks"] = (*new["marks"], *drawn.ring.marks)
+    for line, first, _ in drawn.lines:
+        if line.mouth is not None:
+            mouth = renumbered(line.mouth, lambda v, at=first: (at + v) % len(drawn.path))
+            kind = "darts" if isinstance(mouth, Dart) else "pleats"
+            new[kind] = (*new[kind], mouth)
     return new, {id(a) for both in carried.values() for a, _ in both}
 
 
@@ -314,7 +327,7 @@ def _fold(drawn: Drawn, pieces: Sequence[Piece]) -> Fold | None:
             return Fold(first % n, last % n)
     for piece in pieces:
         if piece.fold is not None:
-            parts = stretches(drawn, piece, piece.fold.start, piece.fold.end)
+            parts = stretches(drawn, piece, piece.fold.start, piece.fold.end, "fold")
             if parts:
                 longest = max(parts, key=lambda p: (p.end - p.start) % n)
                 return Fold(longest.start, longest.end)
@@ -360,17 +373,43 @@ def _apart(a: float, b: float, path: Path) -> float:
 def _darts(drawn: Drawn, pieces: Sequence[Piece]) -> Iterator[tuple[Dart, Dart]]:
     for piece in pieces:
         for dart in piece.darts:
-            for one in _plain_first(drawn.placed):
-                ends = [one.vertex(v) for v in (dart.a, dart.b)]
-                whole = any(w for *_, w in one.stretches(dart.a, dart.b))
-                if one.zone.piece is not piece or None in ends or not whole:
+            for start, end, ending in _whole(drawn, piece, dart.a, dart.b):
+                mine = [one for one in drawn.placed if one.zone.ending == ending]
+                mine = [one for one in mine if one.zone.piece is piece]
+                new = replace(dart, name=dart.name + ending, a=start, b=end)
+                if dart.tip is not None:
+                    tip = next(v for one in mine if (v := one.vertex(dart.tip)) is not None)
+                    x, y = map(float, drawn.path.vertices[tip])
+                    yield dart, replace(new, tip=tip, apex=(x, y))
                     continue
+                zones = [one.zone for one in mine if one.vertex(dart.a) is not None]
+                zones += [one.zone for one in mine]
+                holds = (z for z in zones if z.region and _inside_zone(z, np.array(dart.apex)))
+                yield dart, _moved(new, next(holds, zones[0]))
 
-                def to(vertex: int, one: Placed = one) -> int:
-                    return one.vertex(vertex) or 0
 
-                on = renumbered(dart, to, turned_over=one.zone.mirrored)
-                yield dart, _named(_moved(on, one.zone), one.zone)
+def _whole(drawn: Drawn, piece: Piece, first: int, last: int) -> Iterator[tuple[int, int, str]]:
+    """Where an old stretch is there from end to end, new lines in it: start, end, ending."""
+    n, old = len(drawn.path), len(piece.outline.path)
+    bridges = {a % n: b % n for _, a, b in drawn.lines}
+    mine = [one for one in drawn.placed if one.zone.piece is piece]
+    for ending in dict.fromkeys(one.zone.ending for one in mine):
+        parts = {
+            a % n: (b - a, k, one.zone.mirrored)
+            for one in mine
+            if one.zone.ending == ending
+            for a, b, k, _ in one.stretches(first, last)
+        }
+        long = (last - first) % old or old
+        if sum(count for count, _, _ in parts.values()) != long:
+            continue
+        # The part that comes first on the new outline.
+        begins = [a for a, (c, k, back) in parts.items() if (k + c == long if back else k == 0)]
+        at = begin = begins[0]
+        while at in parts or (at in bridges and parts):
+            at = (at + parts.pop(at)[0]) % n if at in parts else bridges[at]
+            if not parts:
+                yield begin, at, ending
 
 
 def _pleats(drawn: Drawn, pieces: Sequence[Piece]) -> Iterator[tuple[Pleat, Pleat]]:
@@ -407,6 +446,9 @@ def _moved(feature: Any, zone: Zone) -> Any:
 
 def _free(drawn: Drawn, kind: str) -> Iterator[tuple[Any, Any]]:
     """Drill holes, marks, cut-outs, labels, adjust lines: each with the zone that it lies in."""
+    if drawn.ring.bridged and kind in ("marks", "adjusts"):
+        yield from _bridged(drawn, kind)
+        return
     for zone in drawn.ring.zones:
         for feature in getattr(zone.piece, kind):
             if isinstance(feature, Label) and zone.mirrored:
@@ -437,6 +479,44 @@ def _within(feature: Any, zone: Zone, name: str) -> Iterator[Any]:
             yield feature if part is path else replace(feature, path=part)
 
 
+def _bridged(drawn: Drawn, kind: str) -> Iterator[tuple[Any, Any]]:
+    """Marks or adjust lines that run on, straight, over what a cut opened; `_free` for them."""
+    for piece in {id(zone.piece): zone.piece for zone in drawn.ring.zones}.values():
+        zones = [zone for zone in drawn.ring.zones if zone.piece is piece]
+        for feature in getattr(piece, kind):
+            path: Path = feature.path
+            cuts = [s for zone in zones if zone.region for s in _cut_places(path, zone)]
+            bounds = _bounds(path, cuts)
+            parts: list[Path] = []
+            last: Zone | None = None
+            for a, b in bounds:
+                whole = path if len(bounds) == 1 else path.part(a, b)
+                middle = path.at(((a + b) / 2) % path.length)
+                # What lies along a cut goes with what stays.
+                near = sorted(zones, key=lambda zone: zone is not drawn.ring.staying)
+                zone = next((z for z in near if z.region and _inside_zone(z, middle)), None)
+                if zone is None:
+                    continue
+                part = whole if zone.still else whole.transformed(zone.move)
+                if parts and float(np.hypot(*(part.start - parts[-1].end))) > _SAME:
+                    parts.append(Path.polyline([parts[-1].end, part.start]))
+                elif parts:
+                    controls = part.controls.copy()
+                    controls[0, 0] = parts[-1].end
+                    part = part.with_controls(controls)
+                parts.append(part)
+                last = zone
+            if last is None:
+                continue
+            if len(parts) == 1:
+                yield feature, feature if parts[0] is path else replace(feature, path=parts[0])
+                continue
+            if path.closed and float(np.hypot(*(parts[0].start - parts[-1].end))) > _SAME:
+                parts.append(Path.polyline([parts[-1].end, parts[0].start]))
+            joined = Path.join(parts, closed=path.closed)
+            yield feature, replace(feature, path=merged_lines(joined))
+
+
 def _inside_zone(zone: Zone, point: Floats) -> bool:
     """Whether a point of the old piece lies in a zone; one outside the piece goes with the
     nearest place of its outline."""
@@ -450,14 +530,18 @@ def _inside_zone(zone: Zone, point: Floats) -> bool:
 
 def _cut(path: Path, zone: Zone) -> list[Path]:
     """The parts of a line in a zone, cut at its border but not at the old outline."""
+    return _parts(path, _cut_places(path, zone), lambda middle: _inside_zone(zone, middle))
+
+
+def _cut_places(path: Path, zone: Zone) -> list[float]:
+    """Where the border of a zone cuts a line, the old outline left out."""
     assert zone.region is not None
     old = zone.piece.outline.path
-    cuts = [
+    return [
         c.s0
         for c in crossings(path, zone.region)
         if float(nearest(old, c.point[None]).distance[0]) > _SHORT
     ]
-    return _parts(path, cuts, lambda middle: _inside_zone(zone, middle))
 
 
 def clipped(path: Path, region: Path) -> list[Path]:
@@ -473,16 +557,20 @@ def inside(region: Path, point: Any) -> bool:
 
 
 def _parts(path: Path, cuts: Iterable[float], kept: Callable[[Floats], bool]) -> list[Path]:
-    # Ends of an open line are no cuts.
-    at = sorted({s for s in cuts if path.closed or _SAME < s < path.length - _SAME})
-    if not at:
-        return [path] if kept(path.at(path.length / 2)) else []
-    bounds = [*at, at[0] + path.length] if path.closed else [0.0, *at, path.length]
-    pairs = [(a, b) for a, b in pairwise(bounds) if b - a > _SHORT]
+    pairs = _bounds(path, cuts)
     inner = [kept(path.at(((a + b) / 2) % path.length)) for a, b in pairs]
     if all(inner):
         return [path]
     return [path.part(a, b) for (a, b), yes in zip(pairs, inner, strict=True) if yes]
+
+
+def _bounds(path: Path, cuts: Iterable[float]) -> list[tuple[float, float]]:
+    """The stretches of a line between cuts, by arc length; ends of an open line are no cuts."""
+    at = sorted({s for s in cuts if path.closed or _SAME < s < path.length - _SAME})
+    if not at:
+        return [(0.0, path.length)]
+    bounds = [*at, at[0] + path.length] if path.closed else [0.0, *at, path.length]
+    return [(a, b) for a, b in pairwise(bounds) if b - a > _SHORT]
 
 
 # --- the piece ----------------------------------------------------------------------------

@@ -12,7 +12,8 @@ from .told_allowances import known_allowances
 def carried_allowances(drawn: Drawn) -> Allowances | None:
     """The allowance of a drawn ring: stretches of old outlines keep their widths and corners.
 
-    A new line takes the default of the piece that stays; None where that has no allowance.
+    A new line over which old runs go on takes the widths beside it, any other the default of
+    the piece that stays; None where that has no allowance.
     A piece of which only both lines are known is measured.
     """
     base = known_allowances(drawn.ring.staying.piece)
@@ -29,6 +30,12 @@ def carried_allowances(drawn: Drawn) -> Allowances | None:
         at = (one.at + np.arange(one.count)) % one.around
         widths[at] = rows[::-1, ::-1] if one.zone.mirrored else rows
         shapes.update({c.vertex: c for c in _corners(one, known) if c.vertex in drawn.corners})
+    for line, first, last in drawn.lines:
+        if line.goes_on:
+            before, after = widths[first - 1, 1], widths[last % len(widths), 0]
+            share = np.linspace(0.0, 1.0, last - first + 1)[:, None]
+            edge = before + (after - before) * share
+            widths[first:last] = np.hstack([edge[:-1], edge[1:]])
     corners = tuple(shapes[v] for v in sorted(shapes))
     return Allowances.of(
         drawn.path,

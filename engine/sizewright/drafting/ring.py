@@ -19,7 +19,7 @@ from ..geometry import affine
 from ..geometry.crossings import self_crossings
 from ..geometry.path import Path
 from ..geometry.types import Floats
-from ..model.features import Mark
+from ..model.features import Dart, Mark, Pleat
 from ..model.outline import CORNER_ANGLE, in_corner_order
 from ..model.piece import Piece
 from ..model.place import Located, Place, locate
@@ -75,13 +75,15 @@ class Line:
     """A new line of the outline, as an open path in the new piece's place.
 
     `name` names the run that it makes. `goes_on`: runs of old outlines that go on over it, as
-    a hem does over a slash. `fold`: it is laid on the fold.
+    a hem does over a slash; "fold" is the fold. `fold`: it is laid on the fold. `mouth`: a dart or pleat of which it
+    is the mouth, its vertices counted from the line's start.
     """
 
     path: Path
     name: str | None = None
     goes_on: tuple[str, ...] = ()
     fold: bool = False
+    mouth: Dart | Pleat | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,6 +93,7 @@ class Ring:
     `stays` is the zone whose piece gives quantity, kind, grain and axis; by default that of
     the first span. `stands_for`: old runs that are gone, each with the run that stands for it
     (the other half of a closed piece). `marks` are put on, `step` goes into the story.
+    `bridged`: marks and adjust lines that cross an opening run on over it, straight.
     """
 
     elements: Sequence[Span | Line]
@@ -98,6 +101,7 @@ class Ring:
     stays: Zone | None = None
     stands_for: Mapping[str, str] = field(default_factory=dict)
     marks: tuple[Mark, ...] = ()
+    bridged: bool = False
 
     @property
     def spans(self) -> tuple[Span, ...]:

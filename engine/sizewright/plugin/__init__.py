@@ -1,5 +1,6 @@
 """The plugin door: what a plugin needs to declare itself, and what runs it."""
 
+from .asked_pieces import asked_pieces, piece_settings
 from .declare import Check, Operation, Outcome, Output, Reader, Values, Writer, working_on
 from .line_settings import line_settings
 from .manager import (
@@ -28,10 +29,12 @@ __all__ = [
     "Values",
     "Writer",
     "apply_operation",
+    "asked_pieces",
     "check_settings",
     "hookimpl",
     "line_settings",
     "look_over",
+    "piece_settings",
     "run_check",
     "run_reader",
     "run_writer",

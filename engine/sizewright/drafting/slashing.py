@@ -1,0 +1,69 @@
+"""Slashing a piece into zones that move apart rigidly, what opens filled by straight lines."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from ..geometry import affine
+from ..geometry.path import Path
+from ..model.piece import Piece
+from .ring import Line, Ring, Span, Zone
+
+#: Ends that come to lie nearer than this, mm, meet.
+_MEET = 1e-7
+
+
+def runs_over(piece: Piece, vertex: int) -> tuple[str, ...]:
+    """The named runs, and the fold, that have a vertex within them, their ends left out.
+
+    >>> from sizewright.model import Outline, Run
+    >>> square = Path.polyline([(0, 0), (80, 0), (80, 80), (0, 80)], closed=True)
+    >>> runs_over(Piece("pocket", Outline.of(square, runs=[Run(0, 2, "sewn")])), 1)
+    ('sewn',)
+    """
+    n = len(piece.outline.path)
+    found = [(r.start, r.end, r.name) for r in piece.outline.runs if r.name]
+    if piece.fold is not None:
+        found.append((piece.fold.start, piece.fold.end, "fold"))
+    return tuple(
+        name for start, end, name in found if 0 < (vertex - start) % n < ((end - start) % n or n)
+    )
+
+
+def slashed(
+    spans: Sequence[Span], step: str, stays: Zone, lines: Mapping[int, Line] | None = None
+) -> Ring:
+    """The ring of a piece whose zones moved apart, from all its spans in order round the outline.
+
+    Where the next span does not begin where the last one ends now, a straight line goes there,
+    over which their runs go on; `lines` gives others, by the old vertex at which they lie.
+    Marks and adjust lines run on over what opened.
+    """
+    elements: list[Span | Line] = []
+    for k, span in enumerate(spans):
+        elements.append(span)
+        following = spans[(k + 1) % len(spans)]
+        if lines and span.end in lines and following.start == span.end:
+            elements.append(lines[span.end])
+            continue
+        vertices = span.zone.piece.outline.path.vertices
+        end = affine.apply(span.zone.move, vertices[span.end])
+        start = affine.apply(following.zone.move, vertices[following.start])
+        if float(np.hypot(*(start - end))) > _MEET:
+            over = set(runs_over(span.zone.piece, following.start))
+            goes_on = tuple(n for n in runs_over(span.zone.piece, span.end) if n in over)
+            elements.append(Line(Path.polyline([end, start]), goes_on=goes_on))
+    return Ring(elements, step, stays, bridged=True)
+
+
+def with_vertices(piece, places, follow=()):
+    numbers = []
+    for s in places:
+        n = len(piece.outline.path)
+        piece, point = piece.with_vertex(s)
+        if len(piece.outline.path) > n:
+            numbers = [v + 1 if v >= point.vertex else v for v in numbers]
+        numbers.append(point.vertex)
+    return piece, numbers, []
