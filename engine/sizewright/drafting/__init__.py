@@ -7,12 +7,13 @@ the allowance. The public door of the room.
 
 from .cutting_line import allowance_faults, cutting_line, tight_places, with_cutting_line
 from .divide import divide
+from .fairing import Restretched, faired, with_stretch, with_vertices
 from .lines import LineAsked, inner_parallel
 from .mates import mates_to_follow
 from .mouths import folded_cap
 from .redraft import Edit, Redrafted, redraft
 from .ring import Line, Ring, Settled, Span, Zone
-from .slashing import runs_over, slashed, with_vertices
+from .slashing import runs_over, slashed
 from .structure import prove
 from .told_allowances import EdgeAllowance, edge_allowances, known_allowances, measured_allowances
 
@@ -22,6 +23,7 @@ __all__ = [
     "Line",
     "LineAsked",
     "Redrafted",
+    "Restretched",
     "Ring",
     "Settled",
     "Span",
@@ -35,6 +37,7 @@ __all__ = [
     "slashed",
     "with_vertices",
     "edge_allowances",
+    "faired",
     "inner_parallel",
     "known_allowances",
     "measured_allowances",
@@ -42,4 +45,6 @@ __all__ = [
     "redraft",
     "tight_places",
     "with_cutting_line",
+    "with_stretch",
+    "with_vertices",
 ]

@@ -352,10 +352,13 @@ def _notches(
         for notch in piece.notches:
             s = piece.outline.arc_length_of(notch.at)
             taken: list[float] = []
+            opened = _opened_at(drawn, piece, s)
             for one in placed:
                 if one.zone.piece is not piece:
                     continue
                 at = one.arc_length(s, outline.path)
+                if at is not None and opened is not None:
+                    at = opened
                 if at is None or any(_apart(at, t, outline.path) < _SAME for t in taken):
                     continue
                 taken.append(at)
@@ -363,6 +366,24 @@ def _notches(
                     keep = OTHER_END[notch.keep] if one.zone.mirrored else notch.keep
                     new = replace(notch, at=outline.spot(at), keep=keep)
                     yield notch, _named(new, one.zone)
+
+
+def _opened_at(drawn: Drawn, piece: Piece, s: float) -> float | None:
+    """The middle of what opened at an old place, as arc length of the new outline; None where
+    nothing opened there. At the mouth of a pleat or dart its first end."""
+    c, old = drawn.path.cumulative, piece.outline.path
+    for line, first, last in drawn.lines:
+        if not line.goes_on or drawn.ring.stays is None:
+            continue
+        before = next((one for one in drawn.placed if (one.at + one.count) % one.around == first), None)
+        after = next((one for one in drawn.placed if one.at == last % one.around), None)
+        if before is None or after is None or before.zone.piece is not piece:
+            continue
+        ends = (before.start + before.count) % before.old, after.start % after.old
+        if ends[0] == ends[1] and abs(float(old.cumulative[ends[0]]) - s) < _SAME:
+            share = 0.0 if line.mouth is not None else 0.5
+            return float(c[first] + share * (c[last] - c[first]))
+    return None
 
 
 def _apart(a: float, b: float, path: Path) -> float:
@@ -373,7 +394,7 @@ def _apart(a: float, b: float, path: Path) -> float:
 def _darts(drawn: Drawn, pieces: Sequence[Piece]) -> Iterator[tuple[Dart, Dart]]:
     for piece in pieces:
         for dart in piece.darts:
-            for start, end, ending in _whole(drawn, piece, dart.a, dart.b):
+            for start, end, ending in _whole(drawn, piece, dart):
                 mine = [one for one in drawn.placed if one.zone.ending == ending]
                 mine = [one for one in mine if one.zone.piece is piece]
                 new = replace(dart, name=dart.name + ending, a=start, b=end)
@@ -388,28 +409,35 @@ def _darts(drawn: Drawn, pieces: Sequence[Piece]) -> Iterator[tuple[Dart, Dart]]
                 yield dart, _moved(new, next(holds, zones[0]))
 
 
-def _whole(drawn: Drawn, piece: Piece, first: int, last: int) -> Iterator[tuple[int, int, str]]:
-    """Where an old stretch is there from end to end, new lines in it: start, end, ending."""
+def _whole(drawn: Drawn, piece: Piece, dart: Dart) -> Iterator[tuple[int, int, str]]:
+    """Where a dart's mouth is there still, its legs perhaps longer or shorter: its new ends, and
+    the ending of its zone."""
     n, old = len(drawn.path), len(piece.outline.path)
     bridges = {a % n: b % n for _, a, b in drawn.lines}
     mine = [one for one in drawn.placed if one.zone.piece is piece]
+    long = (dart.b - dart.a) % old
     for ending in dict.fromkeys(one.zone.ending for one in mine):
         parts = {
             a % n: (b - a, k, one.zone.mirrored)
             for one in mine
             if one.zone.ending == ending
-            for a, b, k, _ in one.stretches(first, last)
+            for a, b, k, _ in one.stretches(dart.a, dart.b)
         }
-        long = (last - first) % old or old
-        if sum(count for count, _, _ in parts.values()) != long:
+        tips = [one.vertex(dart.tip) for one in mine if dart.tip is not None]
+        if dart.tip is None and sum(count for count, _, _ in parts.values()) != long:
+            continue
+        if dart.tip is not None and all(tip is None for tip in tips):
             continue
         # The part that comes first on the new outline.
         begins = [a for a, (c, k, back) in parts.items() if (k + c == long if back else k == 0)]
-        at = begin = begins[0]
+        ends = [a for a, (c, k, back) in parts.items() if (k == 0 if back else k + c == long)]
+        if not begins or not ends:
+            continue
+        at = begins[0]
         while at in parts or (at in bridges and parts):
             at = (at + parts.pop(at)[0]) % n if at in parts else bridges[at]
             if not parts:
-                yield begin, at, ending
+                yield begins[0], at, ending
 
 
 def _pleats(drawn: Drawn, pieces: Sequence[Piece]) -> Iterator[tuple[Pleat, Pleat]]:

@@ -141,7 +141,7 @@ def _square(piece: Piece, end: Located, onward: Floats, edge: Floats | None) -> 
         s = np.array([end.s - 1e-6, end.s + 1e-6]) % path.length
         # At a corner: of the edge that the line runs most squarely to.
         edge = min(path.tangents(s), key=lambda t: abs(float(t @ onward)))
-    normal = np.array([-edge[1], edge[0]]) / np.hypot(*edge)
+    normal: Floats = np.array([-edge[1], edge[0]]) / np.hypot(*edge)
     return normal if float(normal @ onward) >= 0 else -normal
 
 

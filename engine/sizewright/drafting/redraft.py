@@ -16,6 +16,9 @@ from ..model.piece import Piece
 from .bearing import Part, features, grain_within, left_behind, named_runs, points, quantity
 from .carried_allowances import carried_allowances
 from .cutting_line import with_cutting_line
+from .edges import faired_edges
+from .fairing import faired
+from .passing import Passed, check_passed, good_lengths, without_points
 from .ring import Drawn, Ring, Settled, draw
 from .sewing import Became, rewritten
 
@@ -52,8 +55,34 @@ def redraft(pattern: Pattern, names: Sequence[str], edit: Edit) -> Redrafted:
     """
     for name in names:
         pattern.piece(name)
+    passed: list[Finding] = []
+    while True:
+        settled = Settled()
+        try:
+            done = _redrafted(pattern, names, edit, settled)
+        except Passed as error:
+            if not error.points:
+                good = good_lengths(pattern, settled.places)
+                error.cure = good or "Take a place that lies alike in every size."
+                raise
+            pattern = without_points(pattern, error.piece.name, error.points)
+            passed += [_passed(error.piece, point) for point in error.points]
+            continue
+        return replace(done, findings=(*passed, *settled.findings, *done.findings))
+
+
+def _passed(piece: Piece, point: str) -> Finding:
+    return Finding(
+        "point-passed",
+        "note",
+        f"the point {point} is dropped from every size: in some the cut lies on its other side",
+        piece.name,
+        place=point,
+    )
+
+
+def _redrafted(pattern: Pattern, names: Sequence[str], edit: Edit, settled: Settled) -> Redrafted:
     kept = {p.name: p.base for p in pattern.pieces if p.name in names and p.base is not None}
-    settled = Settled()
     base = _made({n: kept[n] for n in names}, edit, settled) if len(kept) == len(names) else None
     sizes: list[str | None] = [*pattern.sizes] or [None]
     if pattern.base_size in sizes:
@@ -93,13 +122,15 @@ def _made(old: Mapping[str, Piece], edit: Edit, settled: Settled) -> _Made:
     try:
         rings = edit(old, settled)
         drawn = {name: draw(name, ring, settled) for name, ring in rings.items()}
+        check_passed(drawn, settled)
         runs, became = named_runs(drawn)
         pieces: dict[str, Piece] = {}
         kept: set[int] = set()
+        findings: list[Finding] = []
         for name, one in drawn.items():
             outline = Outline(one.path, one.corners, points(one, name), runs[name])
-            piece, came = _piece(name, one, outline)
-            pieces[name] = replace(piece, axis=_axis(piece, one), weights=one.weights)
+            pieces[name], came, told = _piece(name, one, outline, settled)
+            findings += told
             kept |= came
     except SizewrightError as error:
         title = " and ".join(piece.title for piece in old.values())
@@ -131,10 +162,13 @@ def _made(old: Mapping[str, Piece], edit: Edit, settled: Settled) -> _Made:
         for run in p.outline.runs
         if run.name and (p.name, run.name) not in stands
     )
-    return _Made(pieces, drawn, Became(stands, aliases, gone), tuple(left_behind(drawn, kept)))
+    findings += left_behind(drawn, kept)
+    return _Made(pieces, drawn, Became(stands, aliases, gone), tuple(findings))
 
 
-def _piece(name: str, drawn: Drawn, outline: Outline) -> tuple[Piece, set[int]]:
+def _piece(
+    name: str, drawn: Drawn, outline: Outline, settled: Settled
+) -> tuple[Piece, set[int], tuple[Finding, ...]]:
     ring = drawn.ring
     source = ring.staying.piece
     borne, came = features(drawn, outline)
@@ -148,9 +182,14 @@ def _piece(name: str, drawn: Drawn, outline: Outline) -> tuple[Piece, set[int]]:
         grain=grain_within(source.grain, outline.path),
         quantity=count,
         pair=pair,
+        weights=drawn.weights,
         **borne,
     )
-    return piece if source.cut_line is None else with_cutting_line(piece), came
+    piece = replace(piece, axis=_axis(piece, drawn))
+    piece, told, now = faired_edges(piece, ring, drawn.joints, settled)
+    piece, more = faired(piece, [now[drawn.joints[k]] for k in ring.fair], settled)
+    piece = piece if source.cut_line is None else with_cutting_line(piece)
+    return piece, came, (*told, *more)
 
 
 def _axis(piece: Piece, drawn: Drawn) -> Axis | None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, partial
-from typing import Any, TypeVar
+from typing import Any, Literal, TypeVar
 
 import numpy as np
 
@@ -86,6 +86,17 @@ class Line:
     mouth: Dart | Pleat | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class FairEdge:
+    """An edge that is faired as a whole (see `edges`): `joints` are elements by number, at whose
+    start it was cut, in order round the outline. `slides`: its end that slides, at the last
+    joint's side or the first's, so that its length stays; None where both ends stay.
+    """
+
+    joints: tuple[int, ...]
+    slides: Literal["first", "last"] | None = None
+
+
 @dataclass(frozen=True, eq=False)
 class Ring:
     """A new piece: its outline counter-clockwise, and what stays.
@@ -93,7 +104,9 @@ class Ring:
     `stays` is the zone whose piece gives quantity, kind, grain and axis; by default that of
     the first span. `stands_for`: old runs that are gone, each with the run that stands for it
     (the other half of a closed piece). `marks` are put on, `step` goes into the story.
-    `bridged`: marks and adjust lines that cross an opening run on over it, straight.
+    `fair`: elements by number, at whose start the outline is faired (see `fairing`); `edges`:
+    edges faired whole (see `edges`). `bridged`: marks and adjust lines that cross an opening run
+    on over it, straight.
     """
 
     elements: Sequence[Span | Line]
@@ -101,6 +114,8 @@ class Ring:
     stays: Zone | None = None
     stands_for: Mapping[str, str] = field(default_factory=dict)
     marks: tuple[Mark, ...] = ()
+    fair: tuple[int, ...] = ()
+    edges: tuple[FairEdge, ...] = ()
     bridged: bool = False
 
     @property
@@ -219,7 +234,8 @@ class Placed:
 class Drawn:
     """A ring drawn: the closed path, its corners, and where each element stands.
 
-    `weights` tell what its control points take of each grade rule, where the old ones do.
+    `joints`: the vertex at which each element starts. `weights` tell what its control points
+    take of each grade rule, where the old ones do.
     """
 
     ring: Ring
@@ -227,6 +243,7 @@ class Drawn:
     corners: tuple[int, ...]
     placed: tuple[Placed, ...]
     lines: tuple[tuple[Line, int, int], ...]
+    joints: tuple[int, ...] = ()
     weights: RuleWeights | None = None
 
 
@@ -258,8 +275,9 @@ def draw(name: str, ring: Ring, settled: Settled) -> Drawn:
         else:
             count = len(parts[k])
             placed.append(Placed(element.zone, element.start, count, int(at[k]), len(path)))
-    corners = _corners(name, ring, path, [int(a) for a in at[:-1]], placed, settled)
-    return Drawn(ring, path, corners, tuple(placed), tuple(lines), _weights(ring))
+    joints = tuple(int(a) for a in at[:-1])
+    corners = _corners(name, ring, path, joints, placed, settled)
+    return Drawn(ring, path, corners, tuple(placed), tuple(lines), joints, _weights(ring))
 
 
 def _weights(ring: Ring) -> RuleWeights | None:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
+from typing import Literal
 
 import numpy as np
 
 from ..geometry import affine
 from ..geometry.path import Path
 from ..model.piece import Piece
-from .ring import Line, Ring, Span, Zone
+from .ring import FairEdge, Line, Ring, Span, Zone
 
 #: Ends that come to lie nearer than this, mm, meet.
 _MEET = 1e-7
@@ -33,20 +34,30 @@ def runs_over(piece: Piece, vertex: int) -> tuple[str, ...]:
 
 
 def slashed(
-    spans: Sequence[Span], step: str, stays: Zone, lines: Mapping[int, Line] | None = None
+    spans: Sequence[Span],
+    step: str,
+    stays: Zone,
+    *,
+    lines: Mapping[int, Line] | None = None,
+    fair: Sequence[tuple[Collection[int], Literal["first", "last"] | None]] = (),
 ) -> Ring:
     """The ring of a piece whose zones moved apart, from all its spans in order round the outline.
 
     Where the next span does not begin where the last one ends now, a straight line goes there,
     over which their runs go on; `lines` gives others, by the old vertex at which they lie.
-    Marks and adjust lines run on over what opened.
+    Marks and adjust lines run on over what opened. `fair`: groups of old vertices at which an
+    edge was cut that is to be faired whole, and which of its ends slides (see `FairEdge`).
     """
     elements: list[Span | Line] = []
+    # The old vertex at which each element starts.
+    begins: list[int] = []
     for k, span in enumerate(spans):
         elements.append(span)
+        begins.append(span.start)
         following = spans[(k + 1) % len(spans)]
         if lines and span.end in lines and following.start == span.end:
             elements.append(lines[span.end])
+            begins.append(span.end)
             continue
         vertices = span.zone.piece.outline.path.vertices
         end = affine.apply(span.zone.move, vertices[span.end])
@@ -55,15 +66,9 @@ def slashed(
             over = set(runs_over(span.zone.piece, following.start))
             goes_on = tuple(n for n in runs_over(span.zone.piece, span.end) if n in over)
             elements.append(Line(Path.polyline([end, start]), goes_on=goes_on))
-    return Ring(elements, step, stays, bridged=True)
-
-
-def with_vertices(piece, places, follow=()):
-    numbers = []
-    for s in places:
-        n = len(piece.outline.path)
-        piece, point = piece.with_vertex(s)
-        if len(piece.outline.path) > n:
-            numbers = [v + 1 if v >= point.vertex else v for v in numbers]
-        numbers.append(point.vertex)
-    return piece, numbers, []
+            begins.append(span.end)
+    edges = []
+    for group, slides in fair:
+        joints = tuple(k for k, vertex in enumerate(begins) if vertex in group)
+        edges.append(FairEdge(joints, slides))
+    return Ring(elements, step, stays, edges=tuple(edges), bridged=True)

@@ -233,7 +233,7 @@ def curve_through(points: Floats, start: Floats | None = None, end: Floats | Non
     points = points[np.concatenate([[True], step > 0])]
     if len(points) < 2:
         raise GeometryError("a curve needs two places")
-    h = step[step > 0]
+    h = np.asarray(step[step > 0], dtype=np.float64)
     if len(points) == 2 and start is None and end is None:
         return Path.polyline(points)
     lines = np.zeros(len(h), dtype=bool)
@@ -243,7 +243,7 @@ def curve_through(points: Floats, start: Floats | None = None, end: Floats | Non
         path = Path(np.stack([points[:-1], *inner, points[1:]], axis=1), lines, False)
         if np.abs(path.segment_lengths - h).max() < 1e-9 * path.length:
             break
-        h = path.segment_lengths
+        h = np.asarray(path.segment_lengths, dtype=np.float64)
     return path
 
 
@@ -260,5 +260,4 @@ def _clamped_slopes(points: Floats, h: Floats, start: Floats | None, end: Floats
             rows[k, k], rows[k, beside], right[k] = 2.0, 1.0, 3 * slope
         else:
             rows[k, k], right[k] = 1.0, tangent
-    slopes: Floats = np.linalg.solve(rows, right)
-    return slopes
+    return np.asarray(np.linalg.solve(rows, right), dtype=np.float64)

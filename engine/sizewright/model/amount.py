@@ -47,7 +47,7 @@ class Amount:
             return self.value
         is_base = any(p.base is piece for p in pattern.pieces)
         if self.by_size:
-            if piece.size in self.by_size:
+            if piece.size is not None and piece.size in self.by_size:
                 return self.by_size[piece.size]
             if is_base:
                 return next(iter(self.by_size.values()))

@@ -122,7 +122,7 @@ def parse_place(text: str) -> Place:
     side: Side = "both"
     for word in ("left", "right"):
         if phrase.startswith(word + " "):
-            side, phrase = word, phrase.removeprefix(word + " ")  # type: ignore[assignment]
+            side, phrase = word, phrase.removeprefix(word + " ")
     first, *steps = (part.strip() for part in phrase.split(","))
     try:
         place = _first(first, whole)

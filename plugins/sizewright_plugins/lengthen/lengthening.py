@@ -38,7 +38,9 @@ def lengthened(pattern: Pattern, values: Values) -> Outcome:
         for name, piece in pieces.items():
             amount = by.of(pattern, piece)
             cut = parted(piece, lines_on(piece, at, known, settled), amount, settled)
-            rings[name] = slashed(cut.spans, _words(amount, at), cut.zones[0])
+            ends = {v for span in cut.spans for v in (span.start, span.end)}
+            fair = [(ends, None)] if values["fair"] else []
+            rings[name] = slashed(cut.spans, _words(amount, at), cut.zones[0], fair=fair)
         return rings
 
     done = redraft(pattern, names, edit)

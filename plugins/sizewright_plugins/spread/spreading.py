@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import Literal
 
 import numpy as np
 
@@ -108,7 +109,13 @@ def _ring(
             laid = folds(gap, asked.pleat, inwards == asked.inwards)
             lines[cut.start] = mouth_line(inserted, cut.start, laid.mouth, name)
             drawn += marks(name, laid)
-    ring = slashed(spans, step, made[stays], lines)
+    fair: list[tuple[set[int], Literal["first", "last"] | None]] = []
+    if asked.fair:
+        # Counter-clockwise the second run leads back to the first zone.
+        slides: Literal["first", "last"] = "first" if 2 * stays <= count else "last"
+        fair = [({cut.start for cut in cuts}, None)]
+        fair.append(({cut.end for cut in cuts}, slides if by_to <= NONE else None))
+    ring = slashed(spans, step, made[stays], lines=lines, fair=fair)
     return replace(ring, marks=tuple(drawn))
 
 
