@@ -23,7 +23,7 @@ _PARALLEL = 1e-4
 #: A curved stretch between two cuts that is longer than this keeps its middle, mm.
 _LONG = 2 * REACH
 #: By so much an edge whose length stays may become shorter without its end moving, mm.
-_LOSS = 0.05
+_LOSS = 0.03
 #: Changes of length smaller than this are not told, mm.
 _TOLD = 0.05
 

@@ -11,7 +11,7 @@ import numpy as np
 
 from sizewright.drafting import Settled, Span, Zone, with_vertices
 from sizewright.errors import GeometryError, InputError
-from sizewright.geometry import Floats, Path, affine, contains, crossings, nearest
+from sizewright.geometry import Floats, Path, affine, contains, crossings, nearest, unit_tangents
 from sizewright.model import CENTRES, Dart, Piece, Run, walk
 from sizewright.units import format_length
 
@@ -19,6 +19,8 @@ from sizewright.units import format_length
 TURN = 3.0
 #: ... and where both ends open none opens by more than this, mm.
 _OPENS = 50.0
+#: Between two cuts a curved run turns by no more than this, degrees.
+_CURVED = 20.0
 #: More cuts than this are a mistake.
 MOST = 300
 #: A middle or a centre that lies this near to a cut lies on it, mm.
@@ -36,10 +38,14 @@ def fewest(piece: Piece, first: Run, second: Run, opened: float, opened_to: floa
     """The least number of cuts of which none turns by more than 3 degrees.
 
     `opened` and `opened_to`: all of them together at the first run and at the second, mm.
-    Where both open, none opens by more than 5 cm.
+    Where both open, none opens by more than 5 cm. Runs that are curved and open turn by no more
+    than 20 degrees between two cuts.
     """
-    wide = min(opened, opened_to)
-    for count in range(max(1, math.ceil(wide / _OPENS - 1e-9)), MOST + 1):
+    least = [1.0, min(opened, opened_to) / _OPENS]
+    for run, wide in ((first, opened), (second, opened_to)):
+        if wide > 0:
+            least.append(_turning(piece, run) / _CURVED - 1)
+    for count in range(math.ceil(max(least) - 1e-9), MOST + 1):
         ends = places(piece, first, count), places(piece, second, count)[::-1]
         p, q = (piece.outline.path.at(np.array(s)) for s in ends)
         long = np.hypot(*(q - p).T)
@@ -52,6 +58,19 @@ def fewest(piece: Piece, first: Run, second: Run, opened: float, opened_to: floa
         where=piece.title,
         cure="Take a smaller amount, or say how many cuts.",
     )
+
+
+def _turning(piece: Piece, run: Run) -> float:
+    """By how much a run turns along its curves, both ways counted, degrees."""
+    path = piece.outline.run_path(run)
+    curved = path.controls[~path.lines]
+    steps = np.linspace(0.0, 1.0, 17)
+    total = 0.0
+    for cubic in curved:
+        ways = unit_tangents(np.broadcast_to(cubic, (len(steps), 4, 2)), steps)
+        angles = np.unwrap(np.arctan2(ways[:, 1], ways[:, 0]))
+        total += float(np.abs(np.diff(angles)).sum())
+    return math.degrees(total)
 
 
 @dataclass(frozen=True, eq=False)
