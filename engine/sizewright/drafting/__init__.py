@@ -7,21 +7,25 @@ the allowance. The public door of the room.
 
 from .cutting_line import allowance_faults, cutting_line, tight_places, with_cutting_line
 from .divide import divide
-from .fairing import Restretched, faired, with_stretch, with_vertices
+from .fairing import Restretched, faired, room, with_stretch, with_vertices
 from .lines import LineAsked, inner_parallel
 from .mates import mates_to_follow
-from .mouths import folded_cap
+from .mouths import PRESSED, Pressed, PressedTo, dart_cap, folded_cap, pressed_to
 from .redraft import Edit, Redrafted, redraft
 from .ring import Line, Ring, Settled, Span, Zone
 from .slashing import runs_over, slashed
+from .staying import staying
 from .structure import prove
 from .told_allowances import EdgeAllowance, edge_allowances, known_allowances, measured_allowances
 
 __all__ = [
+    "PRESSED",
     "EdgeAllowance",
     "Edit",
     "Line",
     "LineAsked",
+    "Pressed",
+    "PressedTo",
     "Redrafted",
     "Restretched",
     "Ring",
@@ -30,19 +34,22 @@ __all__ = [
     "Zone",
     "allowance_faults",
     "cutting_line",
+    "dart_cap",
     "divide",
-    "folded_cap",
-    "mates_to_follow",
-    "runs_over",
-    "slashed",
-    "with_vertices",
     "edge_allowances",
     "faired",
+    "folded_cap",
     "inner_parallel",
     "known_allowances",
+    "mates_to_follow",
     "measured_allowances",
+    "pressed_to",
     "prove",
     "redraft",
+    "room",
+    "runs_over",
+    "slashed",
+    "staying",
     "tight_places",
     "with_cutting_line",
     "with_stretch",

@@ -253,12 +253,14 @@ def features(drawn: Drawn, outline: Outline) -> tuple[dict[str, Any], set[int]]:
     new["fold"] = _fold(drawn, pieces)
     new["holds"] = tuple(h for piece in pieces for h in _holds(drawn, piece))
     new["marks"] = (*new["marks"], *drawn.ring.marks)
+    new["drills"] = (*(d for d in new["drills"] if d not in drawn.ring.gone), *drawn.ring.drills)
     for line, first, _ in drawn.lines:
         if line.mouth is not None:
             mouth = renumbered(line.mouth, lambda v, at=first: (at + v) % len(drawn.path))
             kind = "darts" if isinstance(mouth, Dart) else "pleats"
             new[kind] = (*new[kind], mouth)
-    return new, {id(a) for both in carried.values() for a, _ in both}
+    came = {id(a) for both in carried.values() for a, _ in both}
+    return new, came | {id(one) for one in drawn.ring.gone}
 
 
 #: What is said of a feature that lies on none of the new pieces.

@@ -12,8 +12,8 @@ from .told_allowances import known_allowances
 def carried_allowances(drawn: Drawn) -> Allowances | None:
     """The allowance of a drawn ring: stretches of old outlines keep their widths and corners.
 
-    A new line over which old runs go on takes the widths beside it, any other the default of
-    the piece that stays; None where that has no allowance.
+    A new line that a run goes on over has the width of that run beside it, any other the
+    default of the piece that stays; None where that has no allowance.
     A piece of which only both lines are known is measured.
     """
     base = known_allowances(drawn.ring.staying.piece)
@@ -32,10 +32,9 @@ def carried_allowances(drawn: Drawn) -> Allowances | None:
         shapes.update({c.vertex: c for c in _corners(one, known) if c.vertex in drawn.corners})
     for line, first, last in drawn.lines:
         if line.goes_on:
-            before, after = widths[first - 1, 1], widths[last % len(widths), 0]
-            share = np.linspace(0.0, 1.0, last - first + 1)[:, None]
-            edge = before + (after - before) * share
-            widths[first:last] = np.hstack([edge[:-1], edge[1:]])
+            beside = _beside(drawn, first, -1), _beside(drawn, last, 1)
+            if beside[0] is not None and beside[1] is not None:
+                widths[first:last] = (widths[beside[0], 1] + widths[beside[1], 0]) / 2
     corners = tuple(shapes[v] for v in sorted(shapes))
     return Allowances.of(
         drawn.path,
@@ -45,6 +44,14 @@ def carried_allowances(drawn: Drawn) -> Allowances | None:
         corners=corners,
         limit=base.limit,
     )
+
+
+def _beside(drawn: Drawn, vertex: int, way: int) -> int | None:
+    """The segment of an old outline nearest to a vertex of a new line; None where there is none."""
+    n = len(drawn.path)
+    known = {(one.at + k) % n for one in drawn.placed for k in range(one.count)}
+    first = vertex if way > 0 else vertex - 1
+    return next((k % n for k in range(first, first + way * n, way) if k % n in known), None)
 
 
 def _corners(one: Placed, known: Allowances) -> list[CornerShape]:

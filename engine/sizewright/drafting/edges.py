@@ -15,7 +15,7 @@ from ..geometry.splines import curve_through
 from ..geometry.types import Floats
 from ..model.outline import Run
 from ..model.piece import Piece
-from .fairing import REACH, Room, room_beside, with_stretch, with_vertices
+from .fairing import REACH, Room, room, with_stretch, with_vertices
 from .ring import FairEdge, Line, Ring, Settled
 
 #: Straight lines that turn less than this against each other are one, degrees.
@@ -261,10 +261,10 @@ def _in_windows(
 
     for first, last in settled.once(f"{key} groups", groups):
         back = settled.once(
-            f"{key} {first} back", lambda v=now[joints[first]]: room_beside(piece, v, -1, reach)
+            f"{key} {first} back", lambda v=now[joints[first]]: room(piece, v, -1, reach)
         )
         onward = settled.once(
-            f"{key} {last} onward", lambda v=now[joints[last]]: room_beside(piece, v, 1, reach)
+            f"{key} {last} onward", lambda v=now[joints[last]]: room(piece, v, 1, reach)
         )
         if back is None or onward is None:
             continue

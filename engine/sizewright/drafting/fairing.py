@@ -140,8 +140,8 @@ def faired(
         key = f"{piece.name}: fair {turn}"
         x, y = piece.outline.vertex_at(v)
         where = _run_name(piece, v) or f"({x:.0f}, {y:.0f})"
-        back = settled.once(f"{key} back", partial(room_beside, piece, v, -1, reach))
-        onward = settled.once(f"{key} onward", partial(room_beside, piece, v, 1, reach))
+        back = settled.once(f"{key} back", partial(room, piece, v, -1, reach))
+        onward = settled.once(f"{key} onward", partial(room, piece, v, 1, reach))
         if back is None or onward is None:
             findings.append(
                 Finding(
@@ -213,8 +213,12 @@ class Room:
         return (float(path.cumulative[end]) + way * step) % path.length
 
 
-def room_beside(piece: Piece, v: int, way: int, reach: float) -> Room | None:
-    """How far a joint may be faired to one side (`way` 1: counter-clockwise)."""
+def room(piece: Piece, v: int, way: int, reach: float) -> Room | None:
+    """How far a joint may be faired to one side (`way` 1: counter-clockwise, -1: clockwise), at
+    most `reach` mm; None where there is less than 2 mm.
+
+    Settled on the base, it gives the place in every size.
+    """
     outline = piece.outline
     path = outline.path
     n = len(path)
@@ -228,8 +232,8 @@ def room_beside(piece: Piece, v: int, way: int, reach: float) -> Room | None:
         long = float(path.segment_lengths[segment])
         limit = min([reach - done, *(d - done for d in notches if d > done - 1e-9)])
         if long >= limit:
-            room = Room(k, max(limit, 0.0) / long)
-            return room if done + limit >= _LEAST else None
+            found = Room(k, max(limit, 0.0) / long)
+            return found if done + limit >= _LEAST else None
         done += long
         if (v + (k + 1) * way) % n in stops:
             return Room(k + 1, 0.0) if done >= _LEAST else None

@@ -19,7 +19,7 @@ from ..geometry import affine
 from ..geometry.crossings import self_crossings
 from ..geometry.path import Path
 from ..geometry.types import Floats
-from ..model.features import Dart, Mark, Pleat
+from ..model.features import Dart, Drill, Mark, Pleat
 from ..model.outline import CORNER_ANGLE, in_corner_order
 from ..model.piece import Piece
 from ..model.place import Located, Place, locate
@@ -75,8 +75,8 @@ class Line:
     """A new line of the outline, as an open path in the new piece's place.
 
     `name` names the run that it makes. `goes_on`: runs of old outlines that go on over it, as
-    a hem does over a slash; "fold" is the fold. `fold`: it is laid on the fold. `mouth`: a dart or pleat of which it
-    is the mouth, its vertices counted from the line's start.
+    a hem does over a slash; "fold" is the fold. `fold`: it is laid on the fold. `mouth`: a dart
+    or pleat of which it is the mouth, its vertices counted from the line's start.
     """
 
     path: Path
@@ -103,7 +103,8 @@ class Ring:
 
     `stays` is the zone whose piece gives quantity, kind, grain and axis; by default that of
     the first span. `stands_for`: old runs that are gone, each with the run that stands for it
-    (the other half of a closed piece). `marks` are put on, `step` goes into the story.
+    (the other half of a closed piece). `marks` and `drills` are put on, `gone` are old
+    features taken away on purpose, `step` goes into the story.
     `fair`: elements by number, at whose start the outline is faired (see `fairing`); `edges`:
     edges faired whole (see `edges`). `bridged`: marks and adjust lines that cross an opening run
     on over it, straight.
@@ -114,6 +115,8 @@ class Ring:
     stays: Zone | None = None
     stands_for: Mapping[str, str] = field(default_factory=dict)
     marks: tuple[Mark, ...] = ()
+    drills: tuple[Drill, ...] = ()
+    gone: tuple[Any, ...] = ()
     fair: tuple[int, ...] = ()
     edges: tuple[FairEdge, ...] = ()
     bridged: bool = False
@@ -358,10 +361,10 @@ def _corners(
             turns = kept
         if turns:
             found.add(vertex % n)
-    for line, first, last in _line_ends(ring, joints, n):
+    for k, first, last in _line_ends(ring, joints, n):
         # A vertex within a new line is a corner by its own turn.
         for v in range(first + 1, last):
-            corner = settled.once(f"{name}: {line.name} {v - first}", partial(_turns, path, v))
+            corner = settled.once(f"{name}: line {k} {v - first}", partial(_turns, path, v))
             if corner:
                 found.add(v % n)
     order = sorted(found)
@@ -386,7 +389,7 @@ def _runs_on(before: Span | Line, after: Span | Line) -> bool | None:
     return a % len(outline.path) in outline.corners
 
 
-def _line_ends(ring: Ring, joints: Sequence[int], n: int) -> Iterator[tuple[Line, int, int]]:
+def _line_ends(ring: Ring, joints: Sequence[int], n: int) -> Iterator[tuple[int, int, int]]:
     for k, element in enumerate(ring.elements):
         if isinstance(element, Line):
-            yield element, joints[k], joints[k + 1] if k + 1 < len(joints) else n
+            yield k, joints[k], joints[k + 1] if k + 1 < len(joints) else n

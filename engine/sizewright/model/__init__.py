@@ -25,7 +25,7 @@ from .features import (
     format_quantity,
     parse_quantity,
 )
-from .frame import CENTRES, Frame, axis_frame, drafting_axis
+from .frame import CENTRES, Frame, across_centre, axis_frame, drafting_axis
 from .matching import SEAM_TOLERANCE, SeamMatch, match_seam, place_seam_notches, unjudged
 from .mixture import Mixture, format_mixture, is_mixture, parse_mixture
 from .outline import CORNER_ANGLE, Edge, Outline, Point, Run, Spot, number_corners
@@ -94,6 +94,7 @@ __all__ = [
     "Vec",
     "Walk",
     "WidthStretch",
+    "across_centre",
     "axis_frame",
     "counts_backward",
     "drafting_axis",

@@ -9,7 +9,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from sizewright.drafting import Settled, Span, Zone, with_vertices
+from sizewright.drafting import Settled, Span, Zone, staying, with_vertices
 from sizewright.errors import GeometryError, InputError
 from sizewright.geometry import Floats, Path, affine, contains, crossings, nearest, unit_tangents
 from sizewright.model import CENTRES, Dart, Piece, Run, walk
@@ -304,20 +304,17 @@ def zones(
 
 def _stays(piece: Piece, regions: Sequence[Path], cuts: Sequence[Cut]) -> tuple[int, bool]:
     """The number of the zone that stays, and whether the cut after it opens to both sides."""
-    centres = [r for r in piece.outline.runs if r.name and r.name.lower() in CENTRES]
-    held = [piece.outline.run_path(Run(e.start, e.end)) for e in (piece.fold, *centres) if e]
-    points = [edge.at(edge.length / 2) for edge in held]
-    inner = [
-        mark.path.at(mark.path.length / 2)
+    edges = [r for r in piece.outline.runs if r.name and r.name.lower() in CENTRES]
+    lines = [
+        mark.path
         for mark in piece.marks
-        if not mark.path.closed and {str(mark.name).lower(), mark.kind.lower()} & set(CENTRES)
+        if {str(mark.name).lower(), mark.kind.lower()} & set(CENTRES)
     ]
-    grain = [] if piece.grain is None else [np.mean([piece.grain.start, piece.grain.end], axis=0)]
-    for point in (*points, *inner, *grain):
-        near = [float(nearest(cut.line, point[None]).distance[0]) for cut in cuts]
+    if piece.grain is not None:
+        lines.append(Path.polyline([piece.grain.start, piece.grain.end]))
+    if piece.fold is None and not edges and lines:
+        middle = lines[0].at(lines[0].length / 2)[None]
+        near = [float(nearest(cut.line, middle).distance[0]) for cut in cuts]
         if min(near) < _ON:
             return int(np.argmin(near)), True
-        for k, region in enumerate(regions):
-            if contains(region, point[None])[0] or nearest(region, point[None]).distance[0] < _ON:
-                return k, False
-    return int(np.argmax([region.area for region in regions])), False
+    return staying(piece, regions), False

@@ -1,0 +1,363 @@
+"""A dart turned about a point: its mouth closes, and the piece opens at another place."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import Literal
+
+import numpy as np
+
+from sizewright.drafting import (
+    Line,
+    Ring,
+    Settled,
+    Span,
+    Zone,
+    dart_cap,
+    pressed_to,
+    room,
+    staying,
+    with_vertices,
+)
+from sizewright.errors import GeometryError, InputError, LookupFailed
+from sizewright.geometry import Floats, Path, affine, contains, crossings, curve_through
+from sizewright.model import Amount, Dart, Pattern, Piece, Place, on_outline
+
+Into = Literal["dart", "gather", "ease", "flare"]
+
+#: How far a tip is set back from the point, mm, where the old one lay too far off.
+SET_BACK = 25.4
+#: The part that turns keeps this far from the point, mm, so that what lies on it stays.
+_OFF = 1e-3
+#: Legs alike within this, mm, close as they are; others meet at their mean length, and the
+#: edge is led there from so far on each side, mm.
+_SAME = 1e-6
+_REACH = 40.0
+#: A hole this near to the tip marks it, mm.
+_AT_TIP = 1.0
+#: Lines meet the outline at their own ends, within this, mm.
+_NEAR = 0.05
+
+
+@dataclass(frozen=True)
+class Move:
+    """What is asked for: which dart, to where, how much of it, and what it becomes."""
+
+    pattern: Pattern
+    dart: str
+    to: Place
+    part: float
+    into: Into
+    point: Place | None
+    back_off: Amount | None
+    fair: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Turn:
+    """One turn of a piece: the dart, the point (2,) that it turns about, and where it opens.
+
+    `t` is the vertex there. `left` and `right` are the outline from the dart to it and from it
+    to the dart, as they lie afterwards; `zones` those two parts, `stay` the one that stays.
+    `by` is the angle, degrees counter-clockwise, of the one that turns.
+    """
+
+    piece: Piece
+    dart: Dart
+    point: Floats
+    t: int
+    zones: tuple[Zone, Zone]
+    stay: int
+    by: float
+    left: Path
+    right: Path
+
+
+def find_dart(piece: Piece, name: str) -> Dart:
+    """The dart called `name` (or `NAME-dart`). Raises LookupFailed."""
+    for dart in piece.darts:
+        if name in (dart.name, f"{dart.name}-dart"):
+            return dart
+    raise LookupFailed(
+        f'no dart "{name}"',
+        where=piece.title,
+        cure=f"Its darts: {', '.join(d.name for d in piece.darts) or 'none'}.",
+    )
+
+
+def pivot(piece: Piece, move: Move, settled: Settled) -> tuple[Floats, bool]:
+    """What a dart turns about, and whether something said so: the point that is asked for, the
+    hole `bust-point`, else its own tip."""
+    apex = np.array(find_dart(piece, move.dart).apex)
+    if move.point is not None:
+        point = settled.place(piece, move.point).point
+    else:
+        holes = [np.array(d.at) for d in piece.drills if d.name == "bust-point"]
+        if not holes:
+            return apex, False
+        point = min(holes, key=lambda at: float(np.hypot(*(at - apex))))
+    return (apex if _apart(point, apex) < _NEAR else point), True
+
+
+def turned(piece: Piece, move: Move, settled: Settled) -> Ring:
+    """The ring of a piece whose dart is moved.
+
+    Raises GeometryError, with the place, where the line from the point to it leaves the piece
+    or crosses a dart, and InputError for a place in a mouth or on the fold.
+    """
+    point, _ = pivot(piece, move, settled)
+    s = on_outline(piece, move.to, settled.place(piece, move.to))
+    cut, at = piece.with_vertex(s)
+    _check(cut, find_dart(cut, move.dart), at.vertex, point, move)
+    turn, ends = _turn(cut, at.vertex, point, move, settled)
+    return _ring(turn, ends, move)
+
+
+def _turn(
+    cut: Piece, t: int, q: Floats, move: Move, settled: Settled
+) -> tuple[Turn, tuple[int, int] | None]:
+    """The turn, and from where to where the edge is led anew at the mouth that closes."""
+    dart = find_dart(cut, move.dart)
+    path = cut.outline.path
+    legs = [_apart(path.vertices[v], q) for v in (dart.a, dart.b)]
+    ends: tuple[int, int] | None = None
+    alike = settled.once(
+        f"{cut.name}: legs of {dart.name} are alike", lambda: abs(legs[0] - legs[1]) <= _SAME
+    )
+    if not alike and move.part == 1:
+        rooms = []
+        for v, way, run in ((dart.a, -1, (t, dart.a)), (dart.b, 1, (dart.b, t))):
+            reach = min(_REACH, path.segments(*run).length / 2)
+            key = f"{cut.name}: {dart.name} {way}"
+            rooms.append(settled.once(key, partial(room, cut, v, way, reach)))
+        if rooms[0] is None or rooms[1] is None:
+            raise GeometryError(
+                f'the legs of "{dart.name}" are {legs[0]:.2f} and {legs[1]:.2f} mm long, and '
+                "beside its mouth there is no room to mend that",
+                where=cut.title,
+                cure="Draw both legs alike.",
+            )
+        places = [rooms[0].at(cut, dart.a, -1), rooms[1].at(cut, dart.b, 1)]
+        cut, (p, r), (t,) = with_vertices(cut, places, [t])
+        ends, dart, path = (p, r), find_dart(cut, move.dart), cut.outline.path
+    a, b = path.vertices[[dart.a, dart.b]]
+    angle = _angle(a - q, b - q)
+    if not 0 < angle < 180:
+        raise GeometryError(
+            f'the point does not lie between the legs of "{dart.name}", where it leads to',
+            where=cut.title,
+            cure="Say a point further on in the way that the dart points.",
+        )
+    spans = [path.segments(dart.b, t), path.segments(t, dart.a)]
+    regions = [_with_corner(span, q) for span in spans]
+    stay = settled.once(f"{cut.name}: {dart.name} stays", lambda: staying(cut, regions))
+    by = move.part * (angle if stay == 0 else -angle)
+    # Short of the point itself, so that what lies there stays.
+    one = spans[1 - stay]
+    half = affine.rotation(_angle(one.start - q, one.end - q) / 2)
+    inwards = affine.apply(half, (one.start - q) / _apart(one.start, q))
+    turning = Zone(cut, _about(by, q), _with_corner(one, q + inwards * _OFF))
+    resting = Zone(cut, region=regions[stay])
+    zones = (resting, turning) if stay == 0 else (turning, resting)
+    left, right = (_moved(span, zone) for span, zone in zip(spans, zones, strict=True))
+    return Turn(cut, dart, q, t, zones, stay, by, left, right), ends
+
+
+def _ring(turn: Turn, ends: tuple[int, int] | None, move: Move) -> Ring:
+    cut, dart, zones = turn.piece, turn.dart, turn.zones
+    holes = [d for d in cut.drills if _apart(np.array(d.at), np.array(dart.apex)) < _AT_TIP]
+    holes = [d for d in holes if _apart(np.array(d.at), turn.point) > _NEAR]
+    opened, apexes = _opened(turn, move)
+    start, last = (ends[1], ends[0]) if ends else (dart.b, dart.a)
+    elements: list[Span | Line] = [
+        Span(zones[0], start, turn.t),
+        opened,
+        Span(zones[1], turn.t, last),
+    ]
+    runs = _runs_over(cut, dart.a, dart.b)
+    if move.part < 1:
+        # What is left of the dart; its tip turns by half of what the mouth does.
+        apex = affine.apply(_about(turn.by / 2, turn.point), np.array(dart.apex))
+        apexes.append(apex)
+        elements.append(_mouth(turn, dart.name, turn.right, turn.left, apex, runs))
+    elif ends:
+        elements += _led(turn, ends, runs)
+    share = "" if move.part == 1 else f"{move.part:.0%} of "
+    words = {"dart": "", "flare": "as flare ", "gather": "as gathers ", "ease": "as ease "}
+    at = [(float(x), float(y)) for x, y in apexes]
+    return Ring(
+        elements,
+        f"{share}the dart {dart.name} moved {words[move.into]}to {move.to.text}",
+        stays=zones[turn.stay],
+        fair=(0,) if move.fair and move.part == 1 and not ends else (),
+        drills=tuple(replace(d, at=p) for d in holes for p in at),
+        gone=(dart, *holes),
+    )
+
+
+def _opened(turn: Turn, move: Move) -> tuple[Line, list[Floats]]:
+    """The line across the new opening, and the tip of a new dart there."""
+    cut, q, left, right = turn.piece, turn.point, turn.left, turn.right
+    runs = _runs_over(cut, turn.t, turn.t)
+    if move.into != "dart":
+        edge = curve_through(
+            np.array([left.end, right.start]), left.tangents_in[-1], right.tangents_out[0]
+        )
+        return Line(edge, goes_on=runs), []
+    back = _set_back(turn, move)
+    if back >= _apart(left.end, q):
+        raise GeometryError(
+            f"its legs would be {_apart(left.end, q):.1f} mm long, so its tip cannot be set back "
+            f"by {back:.1f} mm",
+            where=f'{cut.title}: place "{move.to.text}"',
+            cure="Say a smaller back-off.",
+        )
+    half = affine.rotation(_angle(left.end - q, right.start - q) / 2)
+    apex = q + affine.apply(half, (left.end - q) / _apart(left.end, q)) * back
+    name = turn.dart.name
+    if move.part < 1:
+        taken = {d.name for d in cut.darts}
+        name = next(n for k in range(2, 99) if (n := f"{name}-{k}") not in taken)
+    return _mouth(turn, name, left, right, apex, runs), [apex]
+
+
+def _set_back(turn: Turn, move: Move) -> float:
+    """How far the new tip lies from the point: as the old one did, unless that says otherwise."""
+    if move.back_off is not None:
+        return move.back_off.of(move.pattern, turn.piece)
+    was = _apart(np.array(turn.dart.apex), turn.point)
+    return was if was < 0.5 * _apart(turn.left.end, turn.point) else SET_BACK
+
+
+def _mouth(
+    turn: Turn, name: str, before: Path, after: Path, apex: Floats, runs: tuple[str, ...]
+) -> Line:
+    """The line across a dart's mouth: its legs, or its cap where the old one had one."""
+    a, b = before.end, after.start
+    tip = (float(apex[0]), float(apex[1]))
+    if turn.dart.tip is not None:
+        legs = Path.polyline([a, apex, b])
+        return Line(legs, goes_on=runs, mouth=Dart(name, 0, 2, tip, 1))
+    _, to = pressed_to(turn.piece, a, b, apex, None)
+    corner_before, corner_after = _last_edge(before, turn, -1), _last_edge(after, turn, 1)
+    cap = dart_cap(apex, corner_before, corner_after, to)
+    return Line(cap, goes_on=runs, mouth=Dart(name, 0, len(cap), tip))
+
+
+def _last_edge(path: Path, turn: Turn, way: int) -> Path:
+    """The part of an open path that lies next to a mouth, up to the first corner."""
+    turns = np.abs(path.turns)
+    corners = [k for k in range(1, len(path)) if turns[k] > 3.0]
+    if way < 0:
+        k = corners[-1] if corners else 0
+        return Path(path.controls[k:], path.lines[k:], False)
+    k = corners[0] if corners else len(path)
+    return Path(path.controls[:k], path.lines[:k], False)
+
+
+def _led(turn: Turn, ends: tuple[int, int], runs: tuple[str, ...]) -> list[Line]:
+    """The edge over a closed mouth whose legs were not alike: through the mean of their ends."""
+    p, r = ends
+    start, begin = _ray(turn, p, 1)
+    end, arrive = _ray(turn, r, 0)
+    meet = (turn.right.end + turn.left.start) / 2
+    points = np.array([start, meet, end])
+    whole = curve_through(points, begin, arrive)
+    return [Line(whole, goes_on=runs)]
+
+
+def _ray(turn: Turn, vertex: int, zone: int) -> tuple[Floats, Floats]:
+    """A vertex, and the way that the outline goes through it, as they lie afterwards."""
+    path, move = turn.piece.outline.path, turn.zones[zone].move
+    way = path.tangents_in[vertex - 1] if zone == 1 else path.tangents_out[vertex]
+    return affine.apply(move, path.vertices[vertex]), move[:, :2] @ way
+
+
+# --- what is in the way ---------------------------------------------------------------------
+
+
+def _check(cut: Piece, dart: Dart, t: int, q: Floats, move: Move) -> None:
+    where = f'{cut.title}: place "{move.to.text}"'
+    outline = cut.outline
+    path, n = outline.path, len(outline.path)
+    for mouth in (*cut.darts, *cut.pleats):
+        if (t - mouth.a) % n <= (mouth.b - mouth.a) % n:
+            raise InputError(
+                f'it lies in the mouth of "{mouth.name}"',
+                where=where,
+                cure="Say a place beside it.",
+            )
+    fold = cut.fold
+    if fold is not None and (t - fold.start) % n <= (fold.end - fold.start) % n:
+        raise InputError("it lies on the fold", where=where, cure="Say a place on another edge.")
+    if move.into != "dart" and t in outline.corners:
+        raise InputError(
+            f"at a corner there is no edge to hold {move.into}",
+            where=where,
+            cure="Say a place along an edge.",
+        )
+    if dart.tip is None or _apart(q, path.vertices[dart.tip]) > _NEAR:
+        within = bool(contains(path, q[None])[0])
+        if not within:
+            raise GeometryError(
+                f"the point near ({q[0]:.0f}, {q[1]:.0f}) lies outside the piece", where=where
+            )
+    own = [path.vertices[v] for v in (dart.a, dart.b, t)]
+    if dart.tip is not None:
+        own.append(path.vertices[dart.tip])
+    drawn = [
+        Path.polyline([path.vertices[d.a], d.apex, path.vertices[d.b]])
+        for d in cut.darts
+        if d.tip is None and d is not dart
+    ]
+    line = Path.polyline([path.vertices[t], q])
+    for other in (path, *drawn, *(c.path for c in cut.cutouts)):
+        for cross in crossings(line, other):
+            if min(_apart(cross.point, p) for p in (*own, q)) > _NEAR or (
+                other is not path and cross.s0 < line.length - _NEAR
+            ):
+                x, y = cross.point
+                raise GeometryError(
+                    f"the line from it to the point that the dart turns about leaves the piece or "
+                    f"meets a dart near ({x:.0f}, {y:.0f})",
+                    where=where,
+                    cure="Say another place, or another point.",
+                )
+
+
+# --- small geometry -------------------------------------------------------------------------
+
+
+def _runs_over(piece: Piece, start: int, end: int) -> tuple[str, ...]:
+    """The named runs that go on over a stretch; at one vertex those that end elsewhere."""
+    n = len(piece.outline.path)
+    found = []
+    for run in piece.outline.runs:
+        first, long = (start - run.start) % n, (run.end - run.start) % n or n
+        inside = 0 < first < long if start == end else first + (end - start) % n <= long
+        if run.name and inside:
+            found.append(run.name)
+    return tuple(found)
+
+
+def _with_corner(span: Path, q: Floats) -> Path:
+    return Path.join([span, Path.polyline([span.end, q, span.start])], closed=True)
+
+
+def _about(degrees: float, q: Floats) -> Floats:
+    return affine.rotation(degrees, (float(q[0]), float(q[1])))
+
+
+def _moved(path: Path, zone: Zone) -> Path:
+    return path if zone.still else path.transformed(zone.move)
+
+
+def _angle(a: Floats, b: Floats) -> float:
+    """From one way to another, degrees counter-clockwise, 0 to 360."""
+    turn = np.arctan2(a[0] * b[1] - a[1] * b[0], float(a @ b))
+    return float(np.degrees(turn)) % 360
+
+
+def _apart(a: Floats, b: Floats) -> float:
+    return float(np.hypot(*(a - b)))
