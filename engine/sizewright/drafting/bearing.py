@@ -377,7 +377,9 @@ def _opened_at(drawn: Drawn, piece: Piece, s: float) -> float | None:
     for line, first, last in drawn.lines:
         if not line.goes_on or drawn.ring.stays is None:
             continue
-        before = next((one for one in drawn.placed if (one.at + one.count) % one.around == first), None)
+        before = next(
+            (one for one in drawn.placed if (one.at + one.count) % one.around == first), None
+        )
         after = next((one for one in drawn.placed if one.at == last % one.around), None)
         if before is None or after is None or before.zone.piece is not piece:
             continue

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import pairwise
 
 import numpy as np
@@ -16,7 +17,7 @@ from ..geometry.types import Floats
 from ..model.outline import Run
 from ..model.piece import Piece
 from .fairing import REACH, Room, room, with_stretch, with_vertices
-from .ring import FairEdge, Line, Ring, Settled
+from .ring import Line, Ring, Settled
 
 #: Straight lines that turn less than this against each other are one, degrees.
 _PARALLEL = 1e-4
@@ -164,9 +165,7 @@ def _mouths(piece: Piece) -> set[int]:
     return found | {v for p in piece.pleats for v in (p.a, p.b)}
 
 
-def _straight(
-    path: Path, parts: Sequence[tuple[int, int]], opens: frozenset[int]
-) -> bool:
+def _straight(path: Path, parts: Sequence[tuple[int, int]], opens: frozenset[int]) -> bool:
     """Whether all that is not newly opened is straight and parallel."""
     ways = []
     for k, (a, b) in enumerate(parts):
@@ -175,7 +174,7 @@ def _straight(
         part = path.segments(a, b)
         if not part.lines.all():
             return False
-        ways += [way for way in part.tangents_out]
+        ways += list(part.tangents_out)
     first = ways[0]
     limit = math.sin(math.radians(_PARALLEL))
     return all(abs(float(first[0] * w[1] - first[1] * w[0])) < limit for w in ways)
@@ -248,6 +247,7 @@ def _in_windows(
     joints = [*stretch.joints]
     now: dict[int, int] = {v: v for v in range(len(piece.outline.path))}
     start, end = stretch.start, stretch.end
+
     # Cuts whose windows would meet, or that bound an opening, are one group.
     def groups() -> list[tuple[int, int]]:
         found: list[list[int]] = [[0]]
@@ -260,15 +260,13 @@ def _in_windows(
         return [(g[0], g[-1]) for g in found]
 
     for first, last in settled.once(f"{key} groups", groups):
-        back = settled.once(
-            f"{key} {first} back", lambda v=now[joints[first]]: room(piece, v, -1, reach)
-        )
-        onward = settled.once(
-            f"{key} {last} onward", lambda v=now[joints[last]]: room(piece, v, 1, reach)
-        )
+        a, b = now[joints[first]], now[joints[last]]
+        back = settled.once(f"{key} {first} back", partial(room, piece, a, -1, reach))
+        onward = settled.once(f"{key} {last} onward", partial(room, piece, b, 1, reach))
         if back is None or onward is None:
             continue
-        piece, now = _window(piece, [now[j] for j in joints[first : last + 1]], back, onward, stretch.opens, now)
+        group = [now[j] for j in joints[first : last + 1]]
+        piece, now = _window(piece, group, back, onward, now)
     long = piece.outline.run_length(Run(now[start], now[end]))
     return piece, now, long
 
@@ -278,7 +276,6 @@ def _window(
     joints: Sequence[int],
     back: Room,
     onward: Room,
-    opens: frozenset[int],
     now: Mapping[int, int],
 ) -> tuple[Piece, dict[int, int]]:
     """One fair curve over a group of cuts."""

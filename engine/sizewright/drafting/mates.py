@@ -30,7 +30,8 @@ def mates_to_follow(before: Pattern, after: Pattern, names: Collection[str]) -> 
             Finding(
                 "mate-to-follow",
                 "warn",
-                f"{format_chain(longer)} is {both(abs(off))} too long for {format_chain(other)} now",
+                f"{format_chain(longer)} is {both(abs(off))} too long now for "
+                f"{format_chain(other)}",
                 place=seam.name,
                 cure="Let the other side follow (true-edge), or say that it is gathered "
                 "(seam-ease).",

@@ -55,7 +55,8 @@ def merged_lines(path: Path) -> Path:
         else:
             controls.append(cubic)
             lines.append(line)
-    if path.closed and len(lines) > 2 and lines[0] and lines[-1] and _straight_on(controls[-1], controls[0]):
+    ends = path.closed and len(lines) > 2 and lines[0] and lines[-1]
+    if ends and _straight_on(controls[-1], controls[0]):
         controls[-1] = bezier.line_controls(controls[-1][0], controls[0][3])
         del controls[0], lines[0]
     return Path(np.array(controls), np.array(lines), path.closed)

@@ -31,7 +31,8 @@ def lengthened(pattern: Pattern, values: Values) -> Outcome:
     known = {a.name for p in pattern.pieces for a in p.adjusts if a.name and a.name in at}
     if _nothing(pattern, names, by):
         text = "it gets longer by nothing, so it stays as it is"
-        return Outcome(pattern, tuple(Finding("nothing-to-lengthen", "note", text, n) for n in names))
+        found = tuple(Finding("nothing-to-lengthen", "note", text, name) for name in names)
+        return Outcome(pattern, found)
 
     def edit(pieces: Mapping[str, Piece], settled: Settled) -> dict[str, Ring]:
         rings = {}
@@ -54,7 +55,8 @@ def _nothing(pattern: Pattern, names: tuple[str, ...], by: Amount) -> bool:
     get longer and others shorter."""
     pieces = [p for p in pattern.pieces if p.name in names]
     pieces += [p.base for p in pieces if p.base is not None]
-    ways = {0 if abs(a) <= _NONE else 1 if a > 0 else -1 for a in (by.of(pattern, p) for p in pieces)}
+    amounts = [by.of(pattern, p) for p in pieces]
+    ways = {0 if abs(a) <= _NONE else 1 if a > 0 else -1 for a in amounts}
     if len(ways) > 1:
         raise InputError(
             "some sizes get longer and others do not",

@@ -53,7 +53,7 @@ def lines_on(piece: Piece, at: Sequence[str], known: set[str], settled: Settled)
         )
     order = settled.once(
         f"{piece.name}: order of lines",
-        lambda: sorted(range(len(found)), key=lambda k: -float(found[k].at(found[k].length / 2) @ up)),
+        lambda: sorted(range(len(found)), key=lambda k: -float(_middle(found[k]) @ up)),
     )
     found = [found[k] for k in order]
     for one, other in pairwise(found):
@@ -64,6 +64,11 @@ def lines_on(piece: Piece, at: Sequence[str], known: set[str], settled: Settled)
                 cure="Lengthen at one of them.",
             )
     return found
+
+
+def _middle(path: Path) -> Floats:
+    at: Floats = path.at(path.length / 2)
+    return at
 
 
 def _led_on(piece: Piece, path: Path, up: Floats) -> Path:
@@ -165,7 +170,9 @@ def _between(above: Path | None, below: Path | None, up: Floats, shift: Floats) 
     known = below if above is None else above
     assert known is not None
     far = up * known.length
-    high = Path.polyline([known.start + far, known.end + far]) if above is None else above.transformed(shift)
-    low = Path.polyline([known.start - far, known.end - far]) if below is None else below.transformed(shift)
+    high = Path.polyline([known.start + far, known.end + far])
+    low = Path.polyline([known.start - far, known.end - far])
+    high = high if above is None else above.transformed(shift)
+    low = low if below is None else below.transformed(shift)
     sides = Path.polyline([high.end, low.end]), Path.polyline([low.start, high.start])
     return Path.join([high, sides[0], low.reversed(), sides[1]], closed=True)

@@ -125,7 +125,7 @@ class Asked:
                         runs = self.first.on(piece), self.second.on(piece)
                         counts.add(fewest(piece, *runs, by, by_to))
                     except SizewrightError as error:
-                        raise error if error.where else error.at(piece.title)
+                        raise (error if error.where else error.at(piece.title)) from None
             if len(set(nothing)) > 1:
                 raise InputError(
                     "it opens in some sizes and not in others",

@@ -278,7 +278,8 @@ def zones(
             ends = [(left.start, left.end)]
             region = [path.segments(*ends[0]), left.line.reversed()]
         else:
-            assert left is not None and right is not None
+            assert left is not None
+            assert right is not None
             ends = [(left.start, right.start), (right.end, left.end)]
             region = [
                 path.segments(*ends[0]),

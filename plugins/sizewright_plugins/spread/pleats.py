@@ -23,7 +23,9 @@ TAKES: dict[Kind, int] = {"knife": 2, "box": 4, "inverted": 4}
 _ARROW, _BARB = 0.15, 4.0
 
 
-def opened(kind: Kind, count: int | None, by: float | None, depth: float | None) -> tuple[int, float]:
+def opened(
+    kind: Kind, count: int | None, by: float | None, depth: float | None
+) -> tuple[int, float]:
     """How many pleats, and how much they take together, mm, from two of count, `by` and depth.
 
     A single pleat where only one of `by` and `depth` is said. Raises InputError where they
@@ -67,9 +69,7 @@ class Gap:
         ends = np.array([path.vertices[cut.start], path.vertices[cut.end]])
         back = path.segments(run.start, cut.start).reversed().transformed(before.move)
         onward = path.segments(cut.start, run.end).transformed(after.move)
-        return cls(
-            affine.apply(before.move, ends), affine.apply(after.move, ends), (back, onward)
-        )
+        return cls(affine.apply(before.move, ends), affine.apply(after.move, ends), (back, onward))
 
     def at(self, share: float) -> Floats:
         """The line (2, 2) at a share of the way across."""

@@ -57,9 +57,7 @@ def spread_out(pattern: Pattern, asked: Asked) -> Outcome:
     return Outcome(after, (*findings, *moved))
 
 
-def _spread(
-    pattern: Pattern, asked: Asked, names: list[str], cuts: Mapping[str, int]
-) -> Redrafted:
+def _spread(pattern: Pattern, asked: Asked, names: list[str], cuts: Mapping[str, int]) -> Redrafted:
     """The pieces spread; a length that is asked for is met by a few tries where edges are
     faired."""
     more: dict[tuple[str, str | None], float] = {}
@@ -182,4 +180,3 @@ def _with_middle_grain(piece: Piece, asked: Asked) -> Piece:
     (ax, ay), (bx, by) = middle - way_along * half, middle + way_along * half
     grain = Grain((float(ax), float(ay)), (float(bx), float(by)), piece.grain.ends)
     return replace(piece, grain=grain)
-
