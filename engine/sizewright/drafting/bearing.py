@@ -147,6 +147,12 @@ def points(drawn: Drawn, name: str) -> tuple[Point, ...]:
                 words = names.give(point.name, one.zone.ending, one.zone.piece.name)
             rule = turned_over(point.rule) if one.zone.mirrored else point.rule
             found[vertex] = Point(vertex, words, rule)
+    for line, first, _ in drawn.lines:
+        for point in line.points:
+            vertex = (first + point.vertex) % len(drawn.path)
+            if vertex not in found:
+                words = point.name and names.give(point.name)
+                found[vertex] = replace(point, vertex=vertex, name=words)
     # The ends of a new line are called by it and by the run that each lies on.
     for line, first, last in drawn.lines:
         for vertex in (first, last):
@@ -513,40 +519,46 @@ def _within(feature: Any, zone: Zone, name: str) -> Iterator[Any]:
 
 def _bridged(drawn: Drawn, kind: str) -> Iterator[tuple[Any, Any]]:
     """Marks or adjust lines that run on, straight, over what a cut opened; `_free` for them."""
+    # What lies along a cut goes with what stays.
+    order = sorted(drawn.ring.zones, key=lambda zone: zone is not drawn.ring.staying)
     for piece in {id(zone.piece): zone.piece for zone in drawn.ring.zones}.values():
-        zones = [zone for zone in drawn.ring.zones if zone.piece is piece]
+        zones = [zone for zone in order if zone.piece is piece and zone.region]
         for feature in getattr(piece, kind):
             path: Path = feature.path
-            cuts = [s for zone in zones if zone.region for s in _cut_places(path, zone)]
-            bounds = _bounds(path, cuts)
-            parts: list[Path] = []
-            last: Zone | None = None
-            for a, b in bounds:
-                whole = path if len(bounds) == 1 else path.part(a, b)
+            cuts = [c.s0 for zone in zones if zone.region for c in crossings(path, zone.region)]
+            stretches: list[tuple[float, float, Zone]] = []
+            for a, b in _bounds(path, cuts):
                 middle = path.at(((a + b) / 2) % path.length)
-                # What lies along a cut goes with what stays.
-                near = sorted(zones, key=lambda zone: zone is not drawn.ring.staying)
-                zone = next((z for z in near if z.region and _inside_zone(z, middle)), None)
-                if zone is None:
+                zone = next((z for z in zones if _inside_zone(z, middle)), None)
+                if zone is not None and stretches and stretches[-1][1:] == (a, zone):
+                    stretches[-1] = (stretches[-1][0], b, zone)
+                elif zone is not None:
+                    stretches.append((a, b, zone))
+            if len({id(zone) for _, _, zone in stretches}) == 1:
+                whole = sum(b - a for a, b, _ in stretches) > path.length - _SHORT
+                if whole:
+                    yield feature, _moved(feature, stretches[0][2])
                     continue
-                part = whole if zone.still else whole.transformed(zone.move)
-                if parts and float(np.hypot(*(part.start - parts[-1].end))) > _SAME:
-                    parts.append(Path.polyline([parts[-1].end, part.start]))
-                elif parts:
-                    controls = part.controls.copy()
-                    controls[0, 0] = parts[-1].end
-                    part = part.with_controls(controls)
-                parts.append(part)
-                last = zone
-            if last is None:
-                continue
-            if len(parts) == 1:
-                yield feature, feature if parts[0] is path else replace(feature, path=parts[0])
-                continue
-            if path.closed and float(np.hypot(*(parts[0].start - parts[-1].end))) > _SAME:
-                parts.append(Path.polyline([parts[-1].end, parts[0].start]))
-            joined = Path.join(parts, closed=path.closed)
-            yield feature, replace(feature, path=merged_lines(joined))
+            if stretches:
+                yield feature, replace(feature, path=_joined(path, stretches))
+
+
+def _joined(path: Path, stretches: Sequence[tuple[float, float, Zone]]) -> Path:
+    """Stretches of a line moved with their zones, straight from one to the next."""
+    parts: list[Path] = []
+    for a, b, zone in stretches:
+        part = path.part(a, b)
+        part = part if zone.still else part.transformed(zone.move)
+        if parts and float(np.hypot(*(part.start - parts[-1].end))) > _SAME:
+            parts.append(Path.polyline([parts[-1].end, part.start]))
+        elif parts:
+            controls = part.controls.copy()
+            controls[0, 0] = parts[-1].end
+            part = part.with_controls(controls)
+        parts.append(part)
+    if path.closed and float(np.hypot(*(parts[0].start - parts[-1].end))) > _SAME:
+        parts.append(Path.polyline([parts[-1].end, parts[0].start]))
+    return merged_lines(Path.join(parts, closed=path.closed))
 
 
 def _inside_zone(zone: Zone, point: Floats) -> bool:

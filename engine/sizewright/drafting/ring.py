@@ -20,7 +20,7 @@ from ..geometry.crossings import self_crossings
 from ..geometry.path import Path
 from ..geometry.types import Floats
 from ..model.features import Dart, Drill, Mark, Pleat
-from ..model.outline import CORNER_ANGLE, in_corner_order
+from ..model.outline import CORNER_ANGLE, Point, in_corner_order
 from ..model.piece import Piece
 from ..model.place import Located, Place, locate
 from ..model.rule_weights import RuleWeights
@@ -76,7 +76,8 @@ class Line:
 
     `name` names the run that it makes. `goes_on`: runs of old outlines that go on over it, as
     a hem does over a slash; "fold" is the fold. `fold`: it is laid on the fold. `mouth`: a dart
-    or pleat of which it is the mouth, its vertices counted from the line's start.
+    or pleat of which it is the mouth; `points`: names and rules of its own vertices. Both count
+    vertices from the line's start.
     """
 
     path: Path
@@ -84,6 +85,7 @@ class Line:
     goes_on: tuple[str, ...] = ()
     fold: bool = False
     mouth: Dart | Pleat | None = None
+    points: tuple[Point, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

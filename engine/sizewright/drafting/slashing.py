@@ -38,13 +38,14 @@ def slashed(
     step: str,
     stays: Zone,
     *,
-    lines: Mapping[int, Line] | None = None,
+    lines: Mapping[tuple[int, int], Line] | None = None,
     fair: Sequence[tuple[Collection[int], Literal["first", "last"] | None]] = (),
 ) -> Ring:
     """The ring of a piece whose zones moved apart, from all its spans in order round the outline.
 
     Where the next span does not begin where the last one ends now, a straight line goes there,
-    over which their runs go on; `lines` gives others, by the old vertex at which they lie.
+    over which their runs go on; `lines` gives others, by the old vertices that they
+    begin and end at (one twice, where a cut opened).
     Marks and adjust lines run on over what opened. `fair`: groups of old vertices at which an
     edge was cut that is to be faired whole, and which of its ends slides (see `FairEdge`).
     """
@@ -55,8 +56,8 @@ def slashed(
         elements.append(span)
         begins.append(span.start)
         following = spans[(k + 1) % len(spans)]
-        if lines and span.end in lines and following.start == span.end:
-            elements.append(lines[span.end])
+        if lines and (span.end, following.start) in lines:
+            elements.append(lines[span.end, following.start])
             begins.append(span.end)
             continue
         vertices = span.zone.piece.outline.path.vertices

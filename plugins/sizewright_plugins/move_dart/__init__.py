@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from sizewright.drafting import Ring, Settled, redraft
 from sizewright.errors import InputError, LookupFailed
 from sizewright.findings import Finding
-from sizewright.model import Pattern
+from sizewright.model import Pattern, Piece
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl
 
 api = 1
@@ -65,7 +66,7 @@ def add_operations() -> list[Operation]:
 def move_dart(pattern: Pattern, values: Values) -> Outcome:
     """The pattern with a dart moved as asked."""
     from .fulled import fulled
-    from .turning import Move, pivot, turned
+    from .turning import Move, legs_alike, pivot, turned
 
     name = _piece(pattern, values)
     if values["part"] == 0:
@@ -74,9 +75,12 @@ def move_dart(pattern: Pattern, values: Values) -> Outcome:
         raise InputError("gathers lie between two places", cure="Say two, or none.")
     keys = ("dart", "to", "part", "into", "point", "fair")
     move = Move(pattern, back_off=values["back-off"], **{key: values[key] for key in keys})
+    sizes = [p for p in pattern.pieces if p.name == name]
+    sizes += [p.base for p in sizes if p.base is not None]
+    move = replace(move, alike=all(legs_alike(p, move) for p in sizes))
 
-    def edit(pieces: Mapping[str, object], settled: Settled) -> dict[str, Ring]:
-        return {name: turned(pieces[name], move, settled)}  # type: ignore[arg-type]
+    def edit(pieces: Mapping[str, Piece], settled: Settled) -> dict[str, Ring]:
+        return {name: turned(pieces[name], move, settled)}
 
     done = redraft(pattern, [name], edit)
     findings = [*done.findings]

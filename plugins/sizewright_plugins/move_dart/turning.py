@@ -22,7 +22,7 @@ from sizewright.drafting import (
 )
 from sizewright.errors import GeometryError, InputError, LookupFailed
 from sizewright.geometry import Floats, Path, affine, contains, crossings, curve_through
-from sizewright.model import Amount, Dart, Pattern, Piece, Place, on_outline
+from sizewright.model import CORNER_ANGLE, Amount, Dart, Pattern, Piece, Place, Point, on_outline
 
 Into = Literal["dart", "gather", "ease", "flare"]
 
@@ -42,7 +42,10 @@ _NEAR = 0.05
 
 @dataclass(frozen=True)
 class Move:
-    """What is asked for: which dart, to where, how much of it, and what it becomes."""
+    """What is asked for: which dart, to where, how much of it, and what it becomes.
+
+    `alike`: whether its legs, from the point that it turns about, are alike in every size.
+    """
 
     pattern: Pattern
     dart: str
@@ -52,6 +55,11 @@ class Move:
     point: Place | None
     back_off: Amount | None
     fair: bool
+    alike: bool = True
+
+
+#: From which vertex to which the edge is drawn anew.
+Window = tuple[int, int]
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,7 +68,8 @@ class Turn:
 
     `t` is the vertex there. `left` and `right` are the outline from the dart to it and from it
     to the dart, as they lie afterwards; `zones` those two parts, `stay` the one that stays.
-    `by` is the angle, degrees counter-clockwise, of the one that turns.
+    `by` is the angle, degrees counter-clockwise, of the one that turns. `closing` and
+    `opening` tell where the edge is drawn anew at the old mouth and at the new place.
     """
 
     piece: Piece
@@ -72,6 +81,8 @@ class Turn:
     by: float
     left: Path
     right: Path
+    closing: Window | None
+    opening: Window | None
 
 
 def find_dart(piece: Piece, name: str) -> Dart:
@@ -110,37 +121,32 @@ def turned(piece: Piece, move: Move, settled: Settled) -> Ring:
     s = on_outline(piece, move.to, settled.place(piece, move.to))
     cut, at = piece.with_vertex(s)
     _check(cut, find_dart(cut, move.dart), at.vertex, point, move)
-    turn, ends = _turn(cut, at.vertex, point, move, settled)
-    return _ring(turn, ends, move)
+    return _ring(_turn(cut, at.vertex, point, move, settled), move, settled)
 
 
-def _turn(
-    cut: Piece, t: int, q: Floats, move: Move, settled: Settled
-) -> tuple[Turn, tuple[int, int] | None]:
-    """The turn, and from where to where the edge is led anew at the mouth that closes."""
+def legs_alike(piece: Piece, move: Move) -> bool:
+    """Whether both legs of the dart, from the point that it turns about, are alike."""
+    point, _ = pivot(piece, move, Settled())
+    dart = find_dart(piece, move.dart)
+    legs = [_apart(piece.outline.vertex_at(v), point) for v in (dart.a, dart.b)]
+    return abs(legs[0] - legs[1]) <= _SAME
+
+
+def _turn(cut: Piece, t: int, q: Floats, move: Move, settled: Settled) -> Turn:
     dart = find_dart(cut, move.dart)
-    path = cut.outline.path
-    legs = [_apart(path.vertices[v], q) for v in (dart.a, dart.b)]
-    ends: tuple[int, int] | None = None
-    alike = settled.once(
-        f"{cut.name}: legs of {dart.name} are alike", lambda: abs(legs[0] - legs[1]) <= _SAME
-    )
-    if not alike and move.part == 1:
-        rooms = []
-        for v, way, run in ((dart.a, -1, (t, dart.a)), (dart.b, 1, (dart.b, t))):
-            reach = min(_REACH, path.segments(*run).length / 2)
-            key = f"{cut.name}: {dart.name} {way}"
-            rooms.append(settled.once(key, partial(room, cut, v, way, reach)))
-        if rooms[0] is None or rooms[1] is None:
-            raise GeometryError(
-                f'the legs of "{dart.name}" are {legs[0]:.2f} and {legs[1]:.2f} mm long, and '
-                "beside its mouth there is no room to mend that",
-                where=cut.title,
-                cure="Draw both legs alike.",
-            )
-        places = [rooms[0].at(cut, dart.a, -1), rooms[1].at(cut, dart.b, 1)]
-        cut, (p, r), (t,) = with_vertices(cut, places, [t])
-        ends, dart, path = (p, r), find_dart(cut, move.dart), cut.outline.path
+    wanted = []
+    if move.part == 1 and not move.alike:
+        wanted.append((dart.a, dart.b))
+    if move.fair and move.into != "dart":
+        wanted.append((t, t))
+    places: list[float] = []
+    for before, after in wanted:
+        places += _window(cut, dart, t, before, after, settled)
+    cut, found, (t,) = with_vertices(cut, places, [t])
+    windows = [(a, b) for a, b in zip(found[::2], found[1::2], strict=True)]
+    closing = windows.pop(0) if move.part == 1 and not move.alike else None
+    opening = windows.pop() if windows else None
+    dart, path = find_dart(cut, move.dart), cut.outline.path
     a, b = path.vertices[[dart.a, dart.b]]
     angle = _angle(a - q, b - q)
     if not 0 < angle < 180:
@@ -161,36 +167,66 @@ def _turn(
     resting = Zone(cut, region=regions[stay])
     zones = (resting, turning) if stay == 0 else (turning, resting)
     left, right = (_moved(span, zone) for span, zone in zip(spans, zones, strict=True))
-    return Turn(cut, dart, q, t, zones, stay, by, left, right), ends
+    return Turn(cut, dart, q, t, zones, stay, by, left, right, closing, opening)
 
 
-def _ring(turn: Turn, ends: tuple[int, int] | None, move: Move) -> Ring:
+def _window(
+    cut: Piece, dart: Dart, t: int, before: int, after: int, settled: Settled
+) -> tuple[float, float]:
+    """Arc lengths from where to where the edge about a mouth, or a place, may be drawn anew."""
+    path = cut.outline.path
+    spans = {dart.a: (t, dart.a), dart.b: (dart.b, t)}
+    found = []
+    for v, way in ((before, -1), (after, 1)):
+        span = spans.get(v, (dart.b, t) if way < 0 else (t, dart.a))
+        reach = min(_REACH, 0.45 * path.segments(*span).length)
+        key = f"{cut.name}: {dart.name} {before == after} {way}"
+        place = settled.once(key, partial(room, cut, v, way, reach))
+        if place is None:
+            x, y = path.vertices[v]
+            raise GeometryError(
+                f"there is no room beside ({x:.0f}, {y:.0f}) to lead the edge over it smoothly",
+                where=cut.title,
+                cure="Say another place, or fair = false; draw the legs of the dart alike.",
+            )
+        found.append(place.at(cut, v, way))
+    return found[0], found[1]
+
+
+def _ring(turn: Turn, move: Move, settled: Settled) -> Ring:
     cut, dart, zones = turn.piece, turn.dart, turn.zones
     holes = [d for d in cut.drills if _apart(np.array(d.at), np.array(dart.apex)) < _AT_TIP]
     holes = [d for d in holes if _apart(np.array(d.at), turn.point) > _NEAR]
     opened, apexes = _opened(turn, move)
-    start, last = (ends[1], ends[0]) if ends else (dart.b, dart.a)
+    last, start = turn.closing or (dart.a, dart.b)
+    end, begin = turn.opening or (turn.t, turn.t)
     elements: list[Span | Line] = [
-        Span(zones[0], start, turn.t),
+        Span(zones[0], start, end),
         opened,
-        Span(zones[1], turn.t, last),
+        Span(zones[1], begin, last),
     ]
-    runs = _runs_over(cut, dart.a, dart.b)
     if move.part < 1:
         # What is left of the dart; its tip turns by half of what the mouth does.
         apex = affine.apply(_about(turn.by / 2, turn.point), np.array(dart.apex))
         apexes.append(apex)
+        runs = _runs_over(cut, dart.a, dart.b)
         elements.append(_mouth(turn, dart.name, turn.right, turn.left, apex, runs))
-    elif ends:
-        elements += _led(turn, ends, runs)
+    elif turn.closing:
+        elements += _closed(turn, turn.closing)
     share = "" if move.part == 1 else f"{move.part:.0%} of "
     words = {"dart": "", "flare": "as flare ", "gather": "as gathers ", "ease": "as ease "}
     at = [(float(x), float(y)) for x, y in apexes]
+    # A joint within the corner angle is smooth as it is: so what is moved back is as it was.
+    kink = _angle(turn.right.tangents_in[-1], turn.left.tangents_out[0])
+    corner = settled.once(
+        f"{cut.name}: {dart.name} leaves a corner", lambda: CORNER_ANGLE < kink < 360 - CORNER_ANGLE
+    )
+    fair = (len(elements) - 1 if turn.closing else 0,)
     return Ring(
         elements,
         f"{share}the dart {dart.name} moved {words[move.into]}to {move.to.text}",
         stays=zones[turn.stay],
-        fair=(0,) if move.fair and move.part == 1 and not ends else (),
+        fair=fair if move.fair and move.part == 1 and corner else (),
         drills=tuple(replace(d, at=p) for d in holes for p in at),
         gone=(dart, *holes),
     )
@@ -199,12 +235,12 @@ def _ring(turn: Turn, ends: tuple[int, int] | None, move: Move) -> Ring:
 def _opened(turn: Turn, move: Move) -> tuple[Line, list[Floats]]:
     """The line across the new opening, and the tip of a new dart there."""
     cut, q, left, right = turn.piece, turn.point, turn.left, turn.right
-    runs = _runs_over(cut, turn.t, turn.t)
     if move.into != "dart":
-        edge = curve_through(
-            np.array([left.end, right.start]), left.tangents_in[-1], right.tangents_out[0]
-        )
-        return Line(edge, goes_on=runs), []
+        start, end = turn.opening or (turn.t, turn.t)
+        (p, way), (r, onward) = _ray(turn, start, 0), _ray(turn, end, 1)
+        edge = curve_through(np.array([p, r]), way, onward)
+        return Line(edge, goes_on=_runs_over(cut, start, end)), []
+    runs = _runs_over(cut, turn.t, turn.t)
     back = _set_back(turn, move)
     if back >= _apart(left.end, q):
         raise GeometryError(
@@ -238,7 +274,9 @@ def _mouth(
     tip = (float(apex[0]), float(apex[1]))
     if turn.dart.tip is not None:
         legs = Path.polyline([a, apex, b])
-        return Line(legs, goes_on=runs, mouth=Dart(name, 0, 2, tip, 1))
+        old = turn.piece.outline.point(turn.dart.tip)
+        point = replace(old, vertex=1) if name == turn.dart.name else Point(1, None, old.rule)
+        return Line(legs, goes_on=runs, mouth=Dart(name, 0, 2, tip, 1), points=(point,))
     _, to = pressed_to(turn.piece, a, b, apex, None)
     corner_before, corner_after = _last_edge(before, turn, -1), _last_edge(after, turn, 1)
     cap = dart_cap(apex, corner_before, corner_after, to)
@@ -248,7 +286,7 @@ def _mouth(
 def _last_edge(path: Path, turn: Turn, way: int) -> Path:
     """The part of an open path that lies next to a mouth, up to the first corner."""
     turns = np.abs(path.turns)
-    corners = [k for k in range(1, len(path)) if turns[k] > 3.0]
+    corners = [k for k in range(1, len(path)) if turns[k] > CORNER_ANGLE]
     if way < 0:
         k = corners[-1] if corners else 0
         return Path(path.controls[k:], path.lines[k:], False)
@@ -256,21 +294,37 @@ def _last_edge(path: Path, turn: Turn, way: int) -> Path:
     return Path(path.controls[:k], path.lines[:k], False)
 
 
-def _led(turn: Turn, ends: tuple[int, int], runs: tuple[str, ...]) -> list[Line]:
-    """The edge over a closed mouth whose legs were not alike: through the mean of their ends."""
-    p, r = ends
-    start, begin = _ray(turn, p, 1)
-    end, arrive = _ray(turn, r, 0)
-    meet = (turn.right.end + turn.left.start) / 2
-    points = np.array([start, meet, end])
-    whole = curve_through(points, begin, arrive)
-    return [Line(whole, goes_on=runs)]
+def _closed(turn: Turn, window: Window) -> list[Line]:
+    """The edge on both sides of a closed mouth, bent so that its ends meet where legs differ."""
+    cut, dart = turn.piece, turn.dart
+    path = cut.outline.path
+    before = _moved(path.segments(window[0], dart.a), turn.zones[1])
+    after = _moved(path.segments(dart.b, window[1]), turn.zones[0])
+    meet = (before.end + after.start) / 2
+    before = _bent(before, meet - before.end)
+    after = _bent(after.reversed(), meet - after.start).reversed()
+    over = ((window[0], dart.a), (dart.b, window[1]))
+    return [
+        Line(p, goes_on=_runs_over(cut, *v)) for p, v in zip((before, after), over, strict=True)
+    ]
+
+
+def _bent(path: Path, step: Floats) -> Path:
+    """An open path whose end is moved by `step`, its start and its ends' tangents kept."""
+    if float(np.hypot(*step)) <= 1e-9:
+        return path
+    thirds = np.arange(4) / 3
+    along = path.cumulative[:-1, None] + thirds * path.segment_lengths[:, None]
+    share = along / path.length
+    moved = (share**2 * (3 - 2 * share))[..., None] * step
+    return Path(path.controls + moved, np.zeros(len(path), dtype=bool), False)
 
 
 def _ray(turn: Turn, vertex: int, zone: int) -> tuple[Floats, Floats]:
-    """A vertex, and the way that the outline goes through it, as they lie afterwards."""
+    """A vertex, and the way that the outline goes there, as they lie afterwards: where part 0
+    ends, or part 1 begins."""
     path, move = turn.piece.outline.path, turn.zones[zone].move
-    way = path.tangents_in[vertex - 1] if zone == 1 else path.tangents_out[vertex]
+    way = path.tangents_out[vertex] if zone == 1 else path.tangents_in[vertex - 1]
     return affine.apply(move, path.vertices[vertex]), move[:, :2] @ way
 
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from sizewright.drafting import Line, Settled, Zone, folded_cap, runs_over
 from sizewright.errors import InputError
-from sizewright.geometry import Floats, Path, affine
+from sizewright.geometry import Floats, Path, affine, curve_through
 from sizewright.model import Mark, Piece, Pleat, Run, axis_frame, counts_backward
 from sizewright.units import format_length
 
@@ -19,6 +19,8 @@ from .cuts import Cut
 Kind = Literal["knife", "box", "inverted"]
 #: How much cloth a pleat takes, in depths.
 TAKES: dict[Kind, int] = {"knife": 2, "box": 4, "inverted": 4}
+#: A cap no longer than its chord by this is straight, mm.
+_STRAIGHT = 1e-6
 #: The arrow of a pleat stands at this share of its length from the edge; its barbs, mm.
 _ARROW, _BARB = 0.15, 4.0
 
@@ -81,6 +83,21 @@ class Gap:
         return Gap(self.after, self.before, self.beside[::-1])
 
 
+def _cap(side: Path, leg: Floats, fold: Floats) -> Path:
+    """A mouth's cap with one curve to each side of its fold, so that all sizes are alike."""
+    whole = folded_cap(side, leg, fold)
+    halves = []
+    for a, b in ((0, len(whole) // 2), (len(whole) // 2, len(whole))):
+        half = whole.segments(a, b)
+        points = half.vertices[[0, -1]]
+        straight = Path.polyline(points)
+        if half.length - straight.length < _STRAIGHT:
+            halves.append(straight)
+        else:
+            halves.append(curve_through(points, half.tangents_out[0], half.tangents_in[-1]))
+    return Path.join(halves)
+
+
 @dataclass(frozen=True, eq=False)
 class Folds:
     """How a pleat is laid: each fold with the line that it is laid on, and the mouth's path."""
@@ -95,10 +112,10 @@ def folds(gap: Gap, kind: Kind, forward: bool) -> Folds:
     if kind == "knife":
         way = gap if forward else gap.reversed()
         # The fold is the edge that lies behind, laid on the one ahead.
-        mouth = folded_cap(way.beside[0], way.before, way.at(0.5))
+        mouth = _cap(way.beside[0], way.before, way.at(0.5))
         return Folds(((way.before, way.after),), mouth if forward else mouth.reversed())
-    first = folded_cap(gap.beside[0], gap.before, gap.at(0.25))
-    second = folded_cap(gap.beside[1], gap.after, gap.at(0.75)).reversed()
+    first = _cap(gap.beside[0], gap.before, gap.at(0.25))
+    second = _cap(gap.beside[1], gap.after, gap.at(0.75)).reversed()
     controls = second.controls.copy()
     controls[0, 0] = first.end
     mouth = Path.join([first, second.with_controls(controls)])

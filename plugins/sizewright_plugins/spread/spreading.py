@@ -17,6 +17,7 @@ from sizewright.drafting import (
     redraft,
     slashed,
 )
+from sizewright.errors import GeometryError
 from sizewright.findings import Finding
 from sizewright.laying import spread_apart
 from sizewright.model import Grain, Mark, Pattern, Piece, walk
@@ -30,6 +31,8 @@ from .pleats import Gap, folds, leads_inwards, marks, mouth_line
 
 #: A length that is asked for is met within this, mm, in so many turns at most.
 _MET, _TURNS = 0.02, 6
+#: So many numbers of cuts are tried where none is said.
+_TRIES = 8
 #: Room between a piece that grew and another, mm.
 _APART = 60.0
 
@@ -45,7 +48,7 @@ def spread_out(pattern: Pattern, asked: Asked) -> Outcome:
     ]
     if not names:
         return Outcome(pattern, tuple(still))
-    done = _spread(pattern, asked, names, cuts)
+    done, cuts = _alike(pattern, asked, names, cuts)
     after = done.pattern
     if asked.grain:
         after = after.replacing(lambda p: _with_middle_grain(p, asked) if p.name in names else p)
@@ -55,6 +58,24 @@ def spread_out(pattern: Pattern, asked: Asked) -> Outcome:
     findings += mates_to_follow(pattern, after, names)
     after, moved = spread_apart(after, pattern, _APART)
     return Outcome(after, (*findings, *moved))
+
+
+def _alike(
+    pattern: Pattern, asked: Asked, names: list[str], cuts: Mapping[str, int]
+) -> tuple[Redrafted, Mapping[str, int]]:
+    """The pieces spread, and how many cuts each got: more than are needed, where these fall on
+    one side of a dart or notch in some sizes and on the other in others."""
+    failed: GeometryError | None = None
+    for more in range(_TRIES if asked.given_cuts is None and asked.kind != "pleat" else 1):
+        tried = {name: count + more for name, count in cuts.items()}
+        try:
+            return _spread(pattern, asked, names, tried), tried
+        except GeometryError as error:
+            failed = failed or error
+    assert failed is not None
+    if failed.cure.startswith("Take a place"):
+        failed.cure = "Take another number of cuts, or other runs."
+    raise failed
 
 
 def _spread(pattern: Pattern, asked: Asked, names: list[str], cuts: Mapping[str, int]) -> Redrafted:
@@ -93,7 +114,7 @@ def _ring(
     inserted, cuts = cut_piece(piece, first, second, count, by, by_to)
     made, spans, stays = zones(inserted, cuts, settled)
     step = _words(piece, asked, count, by, by_to)
-    lines: dict[int, Line] = {}
+    lines: dict[tuple[int, int], Line] = {}
     drawn: list[Mark] = []
     if asked.kind == "pleat":
         order = range(count, 0, -1) if backward else range(1, count + 1)
@@ -105,7 +126,7 @@ def _ring(
             s = float(inserted.outline.path.cumulative[cut.start])
             inwards = leads_inwards(inserted, run, s, settled, number)
             laid = folds(gap, asked.pleat, inwards == asked.inwards)
-            lines[cut.start] = mouth_line(inserted, cut.start, laid.mouth, name)
+            lines[cut.start, cut.start] = mouth_line(inserted, cut.start, laid.mouth, name)
             drawn += marks(name, laid)
     fair: list[tuple[set[int], Literal["first", "last"] | None]] = []
     if asked.fair:
