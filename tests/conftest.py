@@ -5,13 +5,19 @@ from __future__ import annotations
 import os
 
 from hypothesis import HealthCheck, settings
+from hypothesis.internal.conjecture import providers
 
 settings.register_profile(
     "quick",
-    max_examples=40,
+    max_examples=20,
     deadline=None,
     derandomize=True,
     suppress_health_check=[HealthCheck.too_slow],
 )
 settings.register_profile("deep", max_examples=600, deadline=None)
-settings.load_profile(os.environ.get("SIZEWRIGHT_HYPOTHESIS", "quick"))
+_PROFILE = os.environ.get("SIZEWRIGHT_HYPOTHESIS", "quick")
+settings.load_profile(_PROFILE)
+if _PROFILE == "quick" and hasattr(providers, "_get_local_constants"):
+    # Examples are made of numbers and words in whichever modules are loaded, too: which those are
+    # depends on the tests that ran before, so the same examples would not come every time.
+    providers._get_local_constants = providers.Constants

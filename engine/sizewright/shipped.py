@@ -43,9 +43,18 @@ def shipped(name: str) -> Path:
 
 def found_file(name: str | Path) -> Path:
     """A path as it was given, `~/` being the user's home; `shipped:grade_tables/a.csv` is the
-    shipped file of that name."""
+    shipped file of that name, and so is a bare `a.csv` where the user has no file so called."""
     text = os.path.expanduser(name)
-    return shipped(text.removeprefix(PREFIX)) if text.startswith(PREFIX) else Path(text)
+    if text.startswith(PREFIX):
+        return shipped(text.removeprefix(PREFIX))
+    path = Path(text)
+    if not path.exists() and not path.is_absolute():
+        for home in ("", *(f"{folder}/" for folder in _FOLDERS)):
+            try:
+                return shipped(home + path.as_posix())
+            except LookupFailed:
+                continue
+    return path
 
 
 def shipped_names(folder: str, *, suffix: str = "") -> list[str]:

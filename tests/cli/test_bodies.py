@@ -120,3 +120,58 @@ def test_levels_by_rules_and_out_of_a_nest(capsys: pytest.CaptureFixture[str]) -
         # Both lie on the lines of the same sizes; files keep millionths of a mm.
         assert a == pytest.approx(b, abs=1e-3)
     assert "both sides match" in run(capsys, "check", "B.svg").out
+
+
+def test_a_full_bust_takes_room_and_not_a_wider_frame(capsys: pytest.CaptureFixture[str]) -> None:
+    body = [
+        "upper-chest=86cm",
+        "bust=104cm",
+        "waist=84cm",
+        "back-waist-length=45cm",
+        "height=170cm",
+    ]
+    ran = run(capsys, "size", "--chart", CHART, "--measure", *body)
+    assert ran.code == 0, ran.err
+    # 86 cm and 2 in are 91.08 cm: size 14 has 91.44.
+    assert "size 14, by upper-chest" in ran.out
+    (grading,) = (line for line in ran.out.splitlines() if line.startswith("  sizewright grade"))
+    assert "--to 14 --measure waist=84cm" in grading
+    assert "bust=" not in grading
+    # Half of 104 - 91.44 cm; 45 - 41.91 cm.
+    assert "bust-room OUT.svg OUT-bust.svg piece=FRONT by=6.28cm" in ran.out
+    assert "lengthen OUT-bust.svg OUT-length.svg" in ran.out
+    assert "by=3.09cm" in ran.out
+    assert "height 170 cm · ≈ 66 15/16 in is not in this chart" in ran.out
+    small = run(capsys, "size", "--chart", CHART, "--measure", "upper-chest=96cm", "bust=94cm")
+    assert "less than that of size" in small.out
+    assert "by=-" in small.out
+
+
+def test_a_chart_of_other_bodies_is_refused_with_both_girths(
+    capsys: pytest.CaptureFixture[str], here: Path
+) -> None:
+    other = "d5585-11-girths.csv"  # found by its bare name
+    args = ["grade", "IN.svg", "OUT.svg", "--rules", RULES, "--chart", other]
+    ran = run(capsys, *args, "--measure", "bust=95cm")
+    assert ran.code == 2
+    assert "misses-1967.csv, where size 12 has bust 86.36 cm · 34 in" in ran.err
+    assert "98.42 cm · 38 3/4 in" in ran.err
+    assert not (here / "OUT.svg").exists()
+
+
+def test_after_grading_to_a_body_its_ease_is_told(
+    capsys: pytest.CaptureFixture[str], here: Path
+) -> None:
+    args = ["grade", "IN.svg", "OUT.svg", "--rules", RULES, "--chart", CHART, "--to", "12"]
+    ran = run(capsys, *args, "--measure", "waist=67.31cm")
+    assert ran.code == 0, ran.err
+    assert "waist is 69.85 cm · 27 1/2 in finished, 2.54 cm · 1 in more" in ran.out
+    # A size of its own for a much larger bust: the garment is too small, and says so.
+    ran = run(capsys, *args, "--measure", "waist=66cm", "upper-chest=100cm")
+    assert "waist is" in ran.out
+    checked = run(capsys, "check", "OUT.svg", "--measure", "bust=98cm", "waist=66cm")
+    assert checked.code == 1
+    assert "fail: body bust: bust is 91.44 cm · 36 in finished" in checked.out
+    assert run(capsys, "check", "OUT.svg", "--stretch", "--measure", "bust=98cm").code == 0
+    by_chart = run(capsys, "check", "IN.svg", "--chart", CHART)
+    assert "12 bust: bust is 91.44 cm" in by_chart.out

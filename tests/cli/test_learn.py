@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
 from pathlib import Path
 
 import pytest
 
+from sizewright.cli.main import main
 from sizewright.shipped import shipped
 from tests.cli.runs import run
 
@@ -15,13 +17,19 @@ STEPS = shipped("grade_tables/supper-top-steps.csv")
 SIZES = ("8", "12", "16")
 
 
-@pytest.fixture
-def nest(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Path:
+@pytest.fixture(scope="module")
+def graded(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Three sizes of the demo garment in one file."""
-    path = tmp_path / "nest.svg"
+    path = tmp_path_factory.mktemp("graded") / "nest.svg"
     top = shipped("examples/supper-top/supper-top.svg")
-    assert run(capsys, "grade", top, path, "--to", ",".join(SIZES), "--rules", STEPS).code == 0
+    assert main(["grade", str(top), str(path), f"--to={','.join(SIZES)}", f"--rules={STEPS}"]) == 0
     return path
+
+
+@pytest.fixture
+def nest(graded: Path, tmp_path: Path) -> Path:
+    """A copy of that file, to each test its own."""
+    return Path(shutil.copy(graded, tmp_path))
 
 
 def without_names(path: Path, out: Path) -> Path:

@@ -45,7 +45,7 @@ def test_random_patterns_come_back(pattern: Pattern) -> None:
     assert differences(pattern, trip(pattern)) == []
 
 
-@settings(max_examples=settings.default.max_examples // 8)
+@settings(max_examples=settings.default.max_examples // 4)
 @given(pattern=patterns())
 def test_svg_to_dxf_to_svg(pattern: Pattern) -> None:
     first = read_svg(write_svg(pattern).text.encode()).pattern

@@ -15,6 +15,7 @@ from sizewright.geometry import Path, affine
 from sizewright.grading import Asked, grade, read_chart, read_rules
 from sizewright.model import (
     Axis,
+    Body,
     Dart,
     Fold,
     Mark,
@@ -180,7 +181,7 @@ def test_a_sleeve_has_its_biceps() -> None:
     [
         ("88 cm", "finished-measure", "note"),
         ("98 cm", "little-ease", "note"),
-        ("104 cm", "finished-small", "warn"),
+        ("104 cm", "finished-small", "fail"),
     ],
 )
 def test_too_little_room_is_told(bust: str, code: str, level: str) -> None:
@@ -229,3 +230,48 @@ def test_measures_do_not_mind_where_and_how_a_piece_lies(turn: float, scale: flo
     m = affine.rotation(turn)
     turned = piece.transformed(m).transformed(affine.translation(500 * scale, -300))
     assert lengths(check(Pattern((turned,)))) == lengths(check(Pattern((piece,))))
+
+
+def test_a_side_seam_told_from_point_to_point_drops_no_piece() -> None:
+    # The words of its ends say waist, but it goes down the body, not round it.
+    front, back = half(), half("back")
+    seam = parse_seam("side: front:side-hip..side-waist = back:side-hip..side-waist")
+    found = lengths(check(Pattern((front, back), seams=(seam,))))
+    assert found["", "waist"].startswith("100 cm")
+    assert found["", "hip"].startswith("120 cm")
+
+
+@pytest.mark.parametrize("rise", [8.0, 15.0, 40.0])
+def test_a_waist_that_rises_is_not_measured_and_says_what_to_name(rise: float) -> None:
+    path = Path.of(
+        [
+            [[0, 0], [300, 0]],
+            [[300, 0], [300, 300 + rise]],
+            [[300, 300 + rise], [250, 300], [100, 300], [0, 300]],
+            [[0, 300], [0, 0]],
+        ],
+        closed=True,
+    )
+    points = [Point(2, "side-waist"), Point(3, "waist-centre")]
+    piece = Piece("front", Outline.of(path, points=points), kind="sew", axis=UP, fold=Fold(3, 0))
+    (left,) = check(Pattern((piece,)))
+    assert (left.code, left.level, left.place) == ("not-measured", "warn", "waist")
+    assert "waist" in left.cure
+    named = piece.outline.with_run(Run(2, 3, "waist"))
+    found = lengths(check(Pattern((replace(piece, outline=named),))))
+    along = named.run_length(Run(2, 3))
+    assert found["", "waist"].startswith(f"{2 * along / 10:.2f}".rstrip("0").rstrip("."))
+
+
+def test_the_ease_on_a_body_needs_no_asking() -> None:
+    ease = Plugins.discover().check("ease")
+    pattern = Pattern((half(),), bodies={"": Body({"waist": 480.0, "hip": 590.0})})
+    found = {f.place: f for f in run_check(ease, pattern, check_settings("ease", (), {}))}
+    assert found["waist"].text.startswith("waist is 50 cm · ≈ 19 11/16 in finished, 2 cm")
+    assert found["hip"].text.startswith("hip is 60 cm")
+    tight = replace(pattern, bodies={"": Body({"waist": 520.0})})
+    (short,) = (f for f in run_check(ease, tight, {}) if f.place == "waist")
+    assert (short.code, short.level) == ("finished-small", "fail")
+    gives = replace(pattern, bodies={"": Body({"waist": 520.0}, stretch=True)})
+    assert all(f.level == "note" for f in run_check(ease, gives, {}))
+    assert not run_check(ease, Pattern((half(),)), {})

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import dataclasses
+import math
+import tomllib
 
 import pytest
 
-from sizewright.findings import Finding
+from sizewright.findings import Finding, told
 from sizewright.geometry import Path, affine
-from sizewright.model import Dart, Outline, Pattern, Piece, parse_seams
-from sizewright.plugin import Plugins, check_settings, run_check
+from sizewright.model import Dart, Grain, Outline, Pattern, Piece, Point, Run, parse_seams
+from sizewright.plugin import Plugins, apply_operation, check_settings, run_check
 from tests.shapes import rectangle
 
 
@@ -123,7 +125,7 @@ def dart_findings(mouth: float, cut_out: bool = True) -> list[str]:
     piece = Piece("front", Outline.of(path), kind="sew", darts=(dart,))
     check = Plugins.discover().check("darts")
     found = run_check(check, Pattern((piece,)), check_settings(check.name, check.settings, {}))
-    return [f"{f.code} {f.place}" for f in found]
+    return [f"{f.code} {f.place}" for f in found if f.code == "dart-legs"]
 
 
 @pytest.mark.parametrize("cut_out", [True, False])
@@ -131,3 +133,98 @@ def test_legs_of_darts(cut_out: bool) -> None:
     assert dart_findings(120.0, cut_out) == []
     assert dart_findings(128.0, cut_out) == []  # 1.4 mm
     assert dart_findings(130.0, cut_out) == ["dart-legs waist"]  # 1.8 mm
+
+
+def hemmed(front: float, back: float, *sizes: str, side: float = 200.0) -> Pattern:
+    """Two panels whose hems meet their sides at these angles, in degrees, in each size."""
+    pieces = []
+    for size in sizes or (None,):
+        for name, angle, long in (("front", front, 200.0), ("back", back, side)):
+            drop = 100.0 / math.tan(math.radians(angle))
+            path = Path.polyline([(0, drop), (100, 0), (100, long), (0, long)], closed=True)
+            points = [Point(v, n) for v, n in ((0, "hem-centre"), (1, "hem-side"), (2, "top-side"))]
+            runs = [Run(0, 1, "hem"), Run(1, 2, "side"), Run(2, 3, "top")]
+            outline = Outline.of(path, points=points, runs=runs)
+            grain = Grain((50, 50), (50, 150), ends=1)
+            pieces.append(Piece(name, outline, kind="sew", size=size, grain=grain))
+    return Pattern(tuple(pieces), seams=parse_seams("side: front:side = back:side"))
+
+
+def test_a_kink_across_a_seam_is_told_with_its_places_in_every_size() -> None:
+    found = [f for f in judge(hemmed(96, 90, "10", "12", "14")) if f.code == "joint-kink"]
+    assert [(f.level, f.size) for f in found] == [("warn", size) for size in ("10", "12", "14")]
+    (line,) = told(found)
+    assert "front:hem runs on into back:hem across the seam with a kink of 6.0 degrees" in line
+    assert "(a dip) and a step of 0.0 mm" in line
+    assert "in 10, 12, 14 side at front:hem-side and back:hem-side" in line
+    assert [f for f in judge(hemmed(96, 90), kink=7) if f.code == "joint-kink"] == []
+    assert [f.code for f in judge(hemmed(92, 90), kink=1)] == ["seam-matches", "joint-kink"]
+
+
+def pasted(cure: str) -> list[dict[str, object]]:
+    """The steps of a cure, read as a job has them."""
+    steps = tomllib.loads(cure[cure.index("[[steps]]") :])["steps"]
+    assert isinstance(steps, list)
+    return steps
+
+
+def test_what_mends_a_seam_can_be_pasted_into_a_job() -> None:
+    pattern = hemmed(90, 90, "10", "12", side=192.0)
+    off = [f for f in judge(pattern) if f.level == "fail"]
+    assert {f.cure for f in off} == {off[0].cure}  # so that the sizes are one line
+    (step,) = pasted(off[0].cure)
+    assert step == {"do": "true-edge", "seam": "side", "move": "back:hem-side"}
+    mended = applied(pattern, step)
+    assert [f.code for f in judge(mended)] == ["seam-matches"]
+
+
+def test_far_too_long_is_rather_gathered() -> None:
+    pattern = hemmed(90, 90, side=120.0)
+    (fail,) = (f for f in judge(pattern) if f.level == "fail")
+    (step,) = pasted(fail.cure)
+    assert step == {
+        "do": "seam-ease",
+        "seam": "side",
+        "side": "front:side",
+        "kind": "gather",
+        "amount": "8 cm",
+    }
+    assert [f.code for f in judge(applied(pattern, step))] == ["seam-matches"]
+
+
+def applied(pattern: Pattern, step: dict[str, object]) -> Pattern:
+    operation = Plugins.discover().operation(str(step["do"]))
+    given = {key: value for key, value in step.items() if key != "do"}
+    values = check_settings(operation.name, operation.settings, given)
+    return apply_operation(operation, pattern, values).pattern
+
+
+def test_what_makes_legs_alike_can_be_pasted_into_a_job() -> None:
+    points = [(0, 0), (100, 0), (110, 80), (130, 0), (200, 0), (200, 100), (0, 100)]
+    dart = Dart("waist", 1, 3, (110.0, 80.0), 2)
+    outline = Outline.of(Path.polyline(points, closed=True), runs=[Run(0, 4, "waist")])
+    pattern = Pattern((Piece("front", outline, kind="sew", darts=(dart,)),))
+    check = Plugins.discover().check("darts")
+    values = check_settings(check.name, check.settings, {"kink": 180})
+    (legs,) = run_check(check, pattern, values)
+    (step,) = pasted(legs.cure)
+    assert step == {"do": "true-edge", "seam": "front:waist", "move": "front:#4"}
+    assert run_check(check, applied(pattern, step), values) == ()
+
+
+def test_a_waist_that_kinks_over_its_dart_is_told() -> None:
+    points = [(0, 0), (100, 0), (110, 80), (120, 0), (200, 0), (200, 100), (0, 100)]
+    dart = Dart("waist", 1, 3, (110.0, 80.0), 2)
+    outline = Outline.of(Path.polyline(points, closed=True), runs=[Run(0, 4, "waist")])
+    pattern = Pattern((Piece("front", outline, kind="sew", darts=(dart,)),))
+    check = Plugins.discover().check("darts")
+    (kink,) = run_check(check, pattern, check_settings(check.name, check.settings, {}))
+    assert (kink.code, kink.level, kink.piece, kink.place) == (
+        "dart-kink",
+        "warn",
+        "front",
+        "waist",
+    )
+    # Exact: the dart's angle, 2 atan(10 / 80).
+    assert "waist runs on across the closed dart with a kink of 14.3 degrees (a dip)" in kink.text
+    assert [step["to"] for step in pasted(kink.cure)] == ["#2", "#4"]

@@ -14,6 +14,7 @@ from .options import (
     notes_option,
     profile_option,
     set_option,
+    stretch_option,
     units_option,
 )
 
@@ -45,6 +46,7 @@ if TYPE_CHECKING:
     help="The size chart, for rules by shares and for --measure.",
 )
 @measure_option
+@stretch_option
 @click.option(
     "--at",
     "levels",
@@ -96,6 +98,7 @@ def grade(
     rules: Path | None,
     chart: Path | None,
     measures: tuple[str, ...],
+    stretch: bool,
     levels: tuple[str, ...],
     label: str,
     deltas: Deltas | None,
@@ -135,6 +138,7 @@ def grade(
         measures=parse_measures(measures),
         at=parse_levels(levels),
         label=label,
+        stretch=stretch,
         after=steps_after(true_seams if true_up_to is None else true_up_to, align),
     )
     written, findings = grade_file(

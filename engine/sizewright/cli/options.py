@@ -114,6 +114,9 @@ class SpreadOptions(click.Command):
         return super().parse_args(ctx, out)
 
 
+stretch_option = click.option(
+    "--stretch", is_flag=True, help="The cloth stretches: it may be smaller than the body."
+)
 measure_option = click.option(
     "--measure",
     "measures",

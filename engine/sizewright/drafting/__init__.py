@@ -14,9 +14,11 @@ from .mouths import PRESSED, Pressed, PressedTo, dart_cap, folded_cap, pressed_t
 from .redraft import Edit, Redrafted, redraft
 from .ring import Line, Ring, Settled, Span, Zone
 from .slashing import runs_over, slashed
+from .sliding import SeamEnd, seam_ends, slid
 from .staying import staying
 from .structure import prove
 from .told_allowances import EdgeAllowance, edge_allowances, known_allowances, measured_allowances
+from .true_edge import true_edge
 
 __all__ = [
     "PRESSED",
@@ -29,6 +31,7 @@ __all__ = [
     "Redrafted",
     "Restretched",
     "Ring",
+    "SeamEnd",
     "Settled",
     "Span",
     "Zone",
@@ -48,9 +51,12 @@ __all__ = [
     "redraft",
     "room",
     "runs_over",
+    "seam_ends",
     "slashed",
+    "slid",
     "staying",
     "tight_places",
+    "true_edge",
     "with_cutting_line",
     "with_stretch",
     "with_vertices",

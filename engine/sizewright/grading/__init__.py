@@ -4,7 +4,16 @@ The public door of the room. Amounts are in mm; axes are each piece's own (see `
 """
 
 from .asked import base_pieces, check_points, named_alike, with_points
-from .choose import GARMENTS, GOES_BY, Fit, Garment, fit_measures, garment_size
+from .choose import (
+    FRAME_BUST,
+    GARMENTS,
+    GOES_BY,
+    Fit,
+    Garment,
+    fit_measures,
+    frame_fit,
+    garment_size,
+)
 from .drawn_nest import nest_sizes, size_from_nest
 from .fade import Fade
 from .given_back import OutlineResidual, PointResidual
@@ -33,6 +42,7 @@ from .uncut import without_allowance
 
 __all__ = [
     "AXES",
+    "FRAME_BUST",
     "GARMENTS",
     "GOES_BY",
     "LEVELS",
@@ -62,6 +72,7 @@ __all__ = [
     "check_points",
     "doubtful_tables",
     "fit_measures",
+    "frame_fit",
     "garment_size",
     "grade",
     "grade_map",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, get_args
 
 from ..errors import LookupFailed, UsageError
@@ -23,6 +23,8 @@ GOES_BY: Mapping[Garment, tuple[str, ...]] = {
 }
 #: Rows of a chart that give the range of a measure in each size: `bust-from`, `bust-to`.
 FROM, TO = "-from", "-to"
+#: The bust that goes with an upper chest, more by so much, mm: common practice, no source.
+FRAME_BUST = 50.8
 _ROUNDING = 1e-6
 
 
@@ -56,6 +58,22 @@ def fit_measures(chart: SizeChart, measures: Mapping[str, float]) -> tuple[Fit, 
             f"the chart has no {', '.join(missing)}", where=chart.name, cure=f"It has {named}."
         )
     return tuple(_fit(chart, m, value) for m, value in measures.items())
+
+
+def frame_fit(chart: SizeChart, measures: Mapping[str, float]) -> Fit | None:
+    """The size of a body's frame by its upper chest; None where that is not given or the chart
+    can tell nothing by it.
+
+    A chart without the row tells it by the bust that goes with it (`FRAME_BUST`).
+    """
+    if "upper-chest" not in measures:
+        return None
+    if "upper-chest" in chart.values:
+        return _fit(chart, "upper-chest", measures["upper-chest"])
+    if "bust" not in chart.values:
+        return None
+    fit = _fit(chart, "bust", measures["upper-chest"] + FRAME_BUST)
+    return replace(fit, measure="upper-chest", value=measures["upper-chest"])
 
 
 def garment_size(fits: tuple[Fit, ...], garment: Garment) -> Fit:

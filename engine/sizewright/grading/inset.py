@@ -14,9 +14,8 @@ from ..geometry.offset import parallel
 from ..geometry.path import SNAP, Path
 from ..geometry.types import Floats
 from ..model.features import Notch
-from ..model.outline import Edge, Outline, Spot
+from ..model.outline import Edge, Outline, Spot, vertices_between
 from ..model.piece import Piece
-from .stations import vertices_between
 
 #: Two edges are run on along their end tangents by this many allowances to make them meet.
 _REACH = 6.0

@@ -9,7 +9,7 @@ import numpy as np
 
 from ..geometry.nearest import nearest
 from ..geometry.types import Floats
-from ..model.features import Notch
+from ..model.features import Notch, kept_distance
 from ..model.frame import Frame
 from ..model.outline import Outline, Spot
 from ..model.piece import Piece
@@ -50,13 +50,6 @@ def moved_notches(
             notes.append(NotchNote(notch, abs(distance - within)))
         notches.append(replace(notch, at=Spot(notch.at.start, within)))
     return tuple(notches), tuple(notes)
-
-
-def kept_distance(notch: Notch, before: float, after: float) -> float:
-    """Distance from the edge's start, mm, when the edge grows from `before` to `after`."""
-    to_end = before - notch.at.distance
-    from_start = notch.keep == "start" or (notch.keep == "nearer" and notch.at.distance <= to_end)
-    return notch.at.distance if from_start else after - to_end
 
 
 def _by_rule(base: Piece, outline: Outline, notch: Notch, move: Floats, frame: Frame) -> Notch:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..geometry.types import Bools, Floats
+from ..model.outline import vertices_between
 from ..model.piece import Piece
 
 #: A coordinate is used where a section spans at least this share of its length along it.
@@ -33,11 +34,6 @@ class Stations:
     known: Bools
     rigid: Bools
     riding: tuple[int, ...]
-
-
-def vertices_between(first: int, last: int, n: int) -> list[int]:
-    """Vertex numbers from `first` to `last` counter-clockwise, both included."""
-    return [(first + k) % n for k in range((last - first) % n + 1)]
 
 
 def settle(

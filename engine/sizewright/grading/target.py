@@ -192,8 +192,21 @@ def _body(
     tables: Tables, size: str | None, asked: Asked
 ) -> tuple[tuple[Target, ...], tuple[Finding, ...]]:
     measures = {_plain_name(k): v for k, v in asked.measures.items()}
-    places = dict(_places(tables, measures))
     told: list[Finding] = []
+    known = (
+        {
+            m: v
+            for m, v in measures.items()
+            if m in tables.need_chart().values or m in tables.rules.measures
+        }
+        if measures
+        else {}
+    )
+    if known:
+        # Where the chart can tell nothing at all, the first measure says so.
+        told += _not_in_chart([m for m in measures if m not in known])
+        measures = known
+    places = dict(_places(tables, measures))
     if size is not None:
         main = _plain(tables, size)
     elif measures:
@@ -237,6 +250,15 @@ def _body(
     reach = tuple(places.values()) if body else ()
     target = Target(label, main.place, levels | given, tuple(given), body, reach)
     return (target,), (*told, *_past_ends(tables, places, measures, label))
+
+
+def _not_in_chart(missing: Sequence[str]) -> Iterator[Finding]:
+    if missing:
+        yield Finding(
+            "measures-not-in-chart",
+            "note",
+            f"the chart has no {', '.join(missing)}: no size is told by it",
+        )
 
 
 def _places(tables: Tables, measures: Mapping[str, float]) -> Iterator[tuple[str, float]]:

@@ -14,9 +14,9 @@ from ..geometry.path import Path
 from ..geometry.types import Floats
 from ..model.features import Dart
 from ..model.frame import Frame
+from ..model.outline import vertices_between
 from ..model.piece import Piece
 from ..model.references import split_reference
-from .stations import vertices_between
 
 #: Amounts below this, in mm or degrees, are put right without a word.
 _SILENT = 0.01

@@ -9,10 +9,11 @@ from pathlib import Path
 
 from ..errors import UsageError
 from ..findings import Finding, told
+from ..model import Body
 from .progress import Progress, silent
 
 #: Notes that tell how the size was come by.
-_ON_SIZE = ("between-sizes", "size-by-measure", "measures-filled")
+_ON_SIZE = ("between-sizes", "size-by-measure", "measures-filled", "ease-on-body")
 
 
 @dataclass(frozen=True)
@@ -50,19 +51,30 @@ def check_file(
     *,
     as_json: bool = False,
     settings: Sequence[str] = (),
+    chart: Path | None = None,
+    body: Body | None = None,
     progress: Progress = silent,
 ) -> Told:
     """Run every check on a pattern file, or on what a job (`.toml`) makes; writes nothing.
 
-    `settings` are those of the file's reader. Before the findings comes a table of all seams
-    in every size.
+    `settings` are those of the file's reader. `body` is whom a file's sizes are for; without
+    one, `chart` gives a body for each of its sizes. Before the findings come tables of all
+    seams, and of the edges that run on across them, in every size.
     """
     from ..plugin import Plugins, look_over
+    from .charts import with_bodies
     from .files import open_pattern
+    from .joint_table import joint_data, joint_lines
     from .seam_table import seam_data, seam_lines
 
     plugins = Plugins.discover()
     if path.suffix.lower() == ".toml":
+        if chart or (body and body.measures):
+            raise UsageError(
+                "a job says itself whom it is for",
+                where=str(path),
+                cure="Put chart and measure into its table [grade].",
+            )
         if settings:
             raise UsageError(
                 "a job says itself how its source is read",
@@ -76,14 +88,19 @@ def check_file(
         pattern, findings = done.pattern, done.findings
     else:
         reading = open_pattern(path, plugins=plugins, settings=settings)
-        pattern = reading.pattern
+        pattern = with_bodies(reading.pattern, chart, body)
         findings = (*reading.findings, *look_over(plugins, pattern, "asked"))
     if as_json:
         each = [f.as_dict() for f in findings]
-        data = {"schema": 1, "findings": each, "seams": seam_data(pattern)}
+        data = {
+            "schema": 1,
+            "findings": each,
+            "seams": seam_data(pattern),
+            "joints": joint_data(pattern),
+        }
         return Told((json.dumps(data, indent=2),), findings)
     lines = told(findings) or ("nothing to report",)
-    return Told((*seam_lines(pattern), *lines), findings)
+    return Told((*seam_lines(pattern), *joint_lines(pattern), *lines), findings)
 
 
 def brief_lines(findings: Iterable[Finding], *, notes: bool = False) -> tuple[str, ...]:

@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING
 
 from ..errors import UsageError
 from ..findings import Finding
+from ..model import Body
 from ..plugin import Plugins, apply_operation, look_over
 from .bodies import doubting
+from .charts import charts_together
 from .files import Given, open_pattern, save_pattern, some_piece
 from .job_file import GradeOrder
 from .ready import ready
@@ -127,17 +129,25 @@ def graded(
     pattern: Pattern, order: GradeOrder, base: str | None, findings: list[Finding]
 ) -> Pattern:
     """The pattern in the ordered sizes, before what comes after; `findings` gets what is found."""
-    from ..grading import Asked, doubtful_tables, read_chart
+    from ..grading import Asked, doubtful_tables, level_name, read_chart
 
     asked = Asked(order.measures, order.at, order.label)
     chart = read_chart(order.chart) if order.chart else None
     rules = ordered_rules(order) if order.rules else None
+    if chart is not None and rules is not None:
+        assert order.chart is not None
+        findings += charts_together(rules.table, chart, order.chart, base or pattern.base_size)
     doubts = doubtful_tables(rules.table if rules else None, chart, order.measures)
     findings += doubts
     with doubting((*doubts, *(f for f in findings if f.level == "fail"))):
         if rules is None:
-            return _from_nest(pattern, order, asked, findings)
-        return _by_rules(pattern, order, rules, chart, asked, base, findings)
+            made = _from_nest(pattern, order, asked, findings)
+        else:
+            made = _by_rules(pattern, order, rules, chart, asked, base, findings)
+    if not order.measures:
+        return made
+    body = Body({level_name(m): mm for m, mm in order.measures.items()}, order.stretch)
+    return replace(made, bodies=dict.fromkeys(made.sizes, body))
 
 
 def _by_rules(

@@ -56,7 +56,8 @@ class GradeOrder:
     """The sizes wanted, and the tables to get there with.
 
     Without `rules` the drawing must hold a nest of sizes. `measures` of a body are in mm;
-    `at` gives another size by level or piece; `label` names what is of no plain size.
+    `at` gives another size by level or piece; `label` names what is of no plain size,
+    `stretch` says that the cloth gives.
     `after` are the operations that follow it: truing of seams, laying sizes over each other.
     """
 
@@ -70,6 +71,7 @@ class GradeOrder:
     measures: Mapping[str, float] = field(default_factory=dict)
     at: Mapping[str, str] = field(default_factory=dict)
     label: str = ""
+    stretch: bool = False
     after: tuple[Step, ...] = ()
 
     @property
@@ -176,6 +178,7 @@ _GRADE = {
     "measure": dict,
     "at": dict,
     "label": str,
+    "stretch": bool,
     "true-seams": (bool, str),
     "align": (list, str),
 }
@@ -327,6 +330,7 @@ class _Reader:
             measures=pairs("measure", read_measure),
             at=pairs("at", lambda _name, text: text),
             label=raw.get("label", ""),
+            stretch=bool(raw.get("stretch", False)),
             after=steps_after(raw.get("true-seams", False), raw.get("align", ())),
             square=tuple(str(v) for v in raw.get("square", ())),
             beyond_table=bool(raw.get("beyond-table", False)),

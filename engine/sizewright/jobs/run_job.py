@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -12,9 +12,10 @@ from ..errors import SizewrightError, UsageError
 from ..findings import Finding
 from ..laying import spread_apart
 from ..model import Pattern
-from ..plugin import Plugins, look_over, run_check
+from ..plugin import Outcome, Plugins, look_over, run_check
 from ..units import parse_unit
 from .describe import describe
+from .drafts import Drafts
 from .files import add_files, in_sizes, open_pattern, run_named, safe, some_piece, with_rules
 from .grade_order import graded, ordered_rules, pointed, sizes_made
 from .job_file import Job, OutputOrder, Step
@@ -87,18 +88,20 @@ def perform(
     if grade and plan.before:
         with _located(job, ("grade",)):
             pattern, grade = pointed(pattern, grade, findings)
+    drafts = Drafts()
     for one in plan.before:
         tell(one.step.name)
-        pattern = _operate(job, one, pattern, findings)
+        pattern = _operate(job, one, pattern, findings, drafts)
     if grade:
         tell(f"grading to {grade.words}")
         with _located(job, ("grade",)):
-            pattern = graded(pattern, grade, job.base, findings)
+            pattern = graded(drafts.taken_out(pattern), grade, job.base, findings)
+            pattern = drafts.renewed(pattern, findings, graded=True)
     if made is None:
         _check_outputs(job, plan, pattern.sizes, into)
     for one in plan.steps:
         tell(one.step.name)
-        pattern = _operate(job, one, pattern, findings)
+        pattern = _operate(job, one, pattern, findings, drafts)
     pattern, moved = spread_apart(pattern, reading.pattern)
     findings += moved
     for one in plan.checks:
@@ -194,11 +197,18 @@ def _check_outputs(job: Job, plan: _Plan, made: tuple[str, ...], into: Path | No
 # --- doing it ---------------------------------------------------------------------
 
 
-def _operate(job: Job, one: Ready, pattern: Pattern, findings: list[Finding]) -> Pattern:
-    with _located(job, one.step.trail):
-        outcome = operate(one.run, pattern, one.values)
+def _operate(
+    job: Job, one: Ready, pattern: Pattern, findings: list[Finding], drafts: Drafts
+) -> Pattern:
+    def act(on: Pattern) -> Outcome:
+        with _located(job, one.step.trail):
+            return operate(one.run, on, one.values)
+
+    outcome = act(pattern)
     findings += outcome.findings
-    return outcome.pattern
+    pattern = drafts.renewed(outcome.pattern, findings)
+    drafts.note(replace(outcome, pattern=pattern), act)
+    return pattern
 
 
 def _outputs(order: OutputOrder, pattern: Pattern) -> Iterator[tuple[str, Pattern]]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import shlex
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,6 +13,7 @@ from ..findings import told
 from ..shipped import found_file
 from ..units import Unit, both, format_length
 from .bodies import doubting
+from .charts import rules_for
 
 if TYPE_CHECKING:
     from ..grading import Fit, Garment, SizeChart
@@ -34,10 +35,12 @@ def size_lines(
     UsageError where no measure is given or none tells the garment's size.
     """
     from ..grading import (
+        FRAME_BUST,
         GARMENTS,
         GOES_BY,
         doubtful_tables,
         fit_measures,
+        frame_fit,
         garment_size,
         read_chart,
     )
@@ -46,21 +49,37 @@ def size_lines(
         raise UsageError("no measure is given", cure="As in --measure bust=92cm waist=74cm.")
     table = read_chart(found_file(Path(chart)))
     doubts = doubtful_tables(chart=table, measures=measures)
+    frame = frame_fit(table, measures)
+    missing = [m for m in measures if m not in table.values]
+    known = {m: mm for m, mm in measures.items() if m not in missing}
     with doubting(doubts):
-        fits = fit_measures(table, measures)
+        # A chart that can tell nothing is refused with the names that it has.
+        fits = fit_measures(table, known or measures)
+    shown = fits if frame is None or frame in fits else (*fits, frame)
     kinds = [garment] if garment else [g for g in GARMENTS if set(GOES_BY[g]) & set(measures)]
     if garment is None and not {"hip", "waist"} & set(measures):
         kinds = [g for g in kinds if g != "full"]
     lines = [f"{Path(chart).name}: sizes {table.sizes[0]} to {table.sizes[-1]}", ""]
-    lines += _table([("measure", "you", "size by itself"), *map(_row, fits)])
+    lines += _table([("measure", "you", "size by itself"), *map(_row, shown)])
+    lines += [
+        f"  {m} {both(measures[m])} is not in this chart, so it tells no size"
+        for m in missing
+        if frame is None or m != frame.measure
+    ]
     by_measure: dict[str, list[Garment]] = {}
     for kind in kinds:
-        by_measure.setdefault(garment_size(fits, kind).measure, []).append(kind)
+        by_measure.setdefault(garment_size(shown, kind).measure, []).append(kind)
     for alike in by_measure.values():
-        lines += ["", *_whole(table, fits, alike, garment_size(fits, alike[0]))]
+        by = garment_size(shown, alike[0])
+        lines += ["", *_whole(table, fits, alike, by)]
+        if by is frame and by.measure in missing:
+            lines.append(
+                f"  (the chart has no upper chest: a bust of {both(FRAME_BUST)} more goes with "
+                "it, by common practice)"
+            )
     if kinds:
-        by = garment_size(fits, kinds[0])
-        lines += ["", "To grade a pattern to this body:", _command(chart, fits, by.size)]
+        by = garment_size(shown, kinds[0])
+        lines += ["", *_orders(Path(os.fspath(chart)), table, fits, by, frame)]
     if doubts:
         lines += ["", *told(doubts)]
     return tuple(lines)
@@ -94,13 +113,70 @@ def _table(rows: list[tuple[str, str, str]]) -> Iterator[str]:
         yield f"  {a:<{widths[0]}}  {b:<{widths[1]}}  {c}".rstrip()
 
 
-def _command(chart: str | os.PathLike[str], fits: tuple[Fit, ...], size: str) -> str:
-    """The command for a pattern and rules of one's own; the chart and the body are these."""
-    measures = [f"{fit.measure}={_exact(fit.value)}" for fit in fits]
-    words = ["--chart", os.fspath(chart), "--to", size, "--measure", *measures]
+#: A bust that differs from that of the frame's size by more than this asks for room at the bust
+#: rather than for a wider frame, mm: a cup is 1 in (common practice, no source).
+_CUP = 25.4
+#: A back waist that differs by more than this is met at the lines for lengthening, mm.
+_LENGTH = 5.0
+_BACK_WAIST = "back-waist-length"
+
+
+def _orders(
+    chart: Path, table: SizeChart, fits: tuple[Fit, ...], by: Fit, frame: Fit | None
+) -> Iterator[str]:
+    """The commands for this body: grading, room at the bust, length."""
+    from ..grading import LEVELS, level_name
+
+    given = {fit.measure: fit for fit in fits}
+    room = 0.0
+    if by is frame and "bust" in given:
+        room = given["bust"].value - table.value("bust", by.size)
+    framed = abs(room) > _CUP
+    taken = [fit for fit in fits if level_name(fit.measure) in LEVELS]
+    if framed:
+        taken = [fit for fit in taken if fit.measure != "bust"]
+    rules = rules_for(found_file(chart))
+    yield "To grade a pattern to this body, with rules whose steps were made for this chart"
+    if rules:
+        yield f"(shipped: {', '.join(Path(one).name for one in rules)}):"
+    else:
+        yield f"({chart.name}; none are shipped):"
+    yield _command(chart, "RULES.csv", taken, by.size)
+    file = "OUT.svg"
+    if framed:
+        yield ""
+        more = "more" if room > 0 else "less"
+        yield (
+            f"Your bust is {both(abs(room))} {more} than that of size {by.size}: "
+            "change the room at the bust, not the frame. Half of it on the half front:"
+        )
+        to = "OUT-bust.svg"
+        yield f"  sizewright apply bust-room {file} {to} piece=FRONT by={_exact(room / 2)}"
+        file = to
+    if _BACK_WAIST in given:
+        more_length = given[_BACK_WAIST].value - table.value(_BACK_WAIST, by.size)
+        if abs(more_length) > _LENGTH:
+            yield ""
+            way = "longer" if more_length > 0 else "shorter"
+            yield (
+                f"Your back waist is {both(abs(more_length))} {way} than that of size {by.size}: "
+                "lengthen front and back at their lines for that:"
+            )
+            yield (
+                f"  sizewright apply lengthen {file} OUT-length.svg pieces=FRONT pieces=BACK "
+                f"at=LINE by={_exact(more_length)}"
+            )
+
+
+def _command(chart: Path, rules: str, fits: Sequence[Fit], size: str) -> str:
+    """The command for a pattern of one's own; rules, chart and body are these."""
+    words = ["--to", size]
+    if fits:
+        measures = [f"{fit.measure}={_exact(fit.value)}" for fit in fits]
+        words = ["--chart", os.fspath(chart), *words, "--measure", *measures]
     words += ["--beyond-table"] if any(fit.beyond for fit in fits) else []
     said = " ".join(shlex.quote(word) for word in words)
-    return f"  sizewright grade IN.svg OUT.svg --rules RULES.csv {said}"
+    return f"  sizewright grade IN.svg OUT.svg --rules {rules} {said}"
 
 
 def _exact(mm: float) -> str:

@@ -3,6 +3,7 @@
 from .allowance_text import format_allowances, parse_allowances
 from .allowances import CORNER_KINDS, MITRE_LIMIT, Allowances, CornerKind, CornerShape, WidthStretch
 from .amount import Amount, parse_amount
+from .body import Body
 from .carrying import Carry, free_points, moved, renumbered, with_free_points
 from .counting import counts_backward
 from .features import (
@@ -26,6 +27,7 @@ from .features import (
     parse_quantity,
 )
 from .frame import CENTRES, Frame, across_centre, axis_frame, drafting_axis
+from .joints import JointSide, SewnJoint, dart_joints, sewn_joints
 from .matching import SEAM_TOLERANCE, SeamMatch, match_seam, place_seam_notches, unjudged
 from .mixture import Mixture, format_mixture, is_mixture, parse_mixture
 from .outline import CORNER_ANGLE, Edge, Outline, Point, Run, Spot, number_corners
@@ -53,6 +55,7 @@ __all__ = [
     "Allowances",
     "Amount",
     "Axis",
+    "Body",
     "Carry",
     "ChainPart",
     "ChainStep",
@@ -69,6 +72,7 @@ __all__ = [
     "Frame",
     "Grain",
     "Hold",
+    "JointSide",
     "Label",
     "Located",
     "Mark",
@@ -89,6 +93,7 @@ __all__ = [
     "RunReference",
     "Seam",
     "SeamMatch",
+    "SewnJoint",
     "Side",
     "Spot",
     "Vec",
@@ -97,6 +102,7 @@ __all__ = [
     "across_centre",
     "axis_frame",
     "counts_backward",
+    "dart_joints",
     "drafting_axis",
     "faces",
     "find_place",
@@ -126,6 +132,7 @@ __all__ = [
     "renumbered",
     "right_of_centre",
     "run_ends",
+    "sewn_joints",
     "sides_unknown",
     "split_reference",
     "unjudged",

@@ -125,6 +125,13 @@ class Notch:
     seam: str | None = None
 
 
+def kept_distance(notch: Notch, before: float, after: float) -> float:
+    """Distance from the edge's start, mm, when the edge grows from `before` to `after`."""
+    to_end = before - notch.at.distance
+    from_start = notch.keep == "start" or (notch.keep == "nearer" and notch.at.distance <= to_end)
+    return notch.at.distance if from_start else after - to_end
+
+
 @dataclass(frozen=True, slots=True)
 class Drill:
     """A drill hole or tailor's tack, by its centre."""

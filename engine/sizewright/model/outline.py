@@ -344,6 +344,11 @@ def _vertex(point: Point) -> int:
     return point.vertex
 
 
+def vertices_between(first: int, last: int, n: int) -> list[int]:
+    """Vertex numbers from `first` to `last` counter-clockwise, both included."""
+    return [(first + k) % n for k in range((last - first) % n + 1)]
+
+
 def number_corners(path: Path, corner_angle: float = CORNER_ANGLE) -> tuple[int, ...]:
     """Vertex numbers of a closed path's corners, the lowest (then leftmost) first."""
     return in_corner_order(path, np.flatnonzero(np.abs(path.turns) > corner_angle))

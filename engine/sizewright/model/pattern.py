@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from ..errors import InputError, LookupFailed
+from .body import Body
 from .piece import Piece
 from .seams import ChainPart, Seam
 
@@ -15,7 +16,8 @@ class Pattern:
     """All pieces of one style. Frozen: every change gives a new one.
 
     `base_size` is the size that the pieces were drawn in; `page` the width and height
-    in mm of the page that they lie on, where the file had one.
+    in mm of the page that they lie on, where the file had one. `bodies`: by size, the body
+    that it was graded to.
 
     >>> from sizewright.formats import read_svg
     >>> from sizewright.shipped import shipped
@@ -31,6 +33,7 @@ class Pattern:
     seams: tuple[Seam, ...] = ()
     page: tuple[float, float] | None = None
     title: str = ""
+    bodies: Mapping[str, Body] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         keys = [p.key for p in self.pieces]

@@ -68,8 +68,10 @@ class Plugins:
         """Load every plugin that is installed, one by one."""
         manager = pluggy.PluginManager("sizewright")
         manager.add_hookspecs(Hooks)
-        entries = {(e.name, e.value, _origin(e)): e for e in entry_points(group=GROUP)}
-        return cls(_load(manager, entry) for _, entry in sorted(entries.items()))
+        entries = list(entry_points(group=GROUP))
+        origins = _origins(entries)
+        found = {(e.name, e.value, o): e for e, o in zip(entries, origins, strict=True)}
+        return cls(_load(manager, entry, key[2]) for key, entry in sorted(found.items()))
 
     # --- looking things up ----------------------------------------------------
 
@@ -304,13 +306,17 @@ def _wrong(name: str, result: object, right: str) -> PluginError:
 # --- loading ----------------------------------------------------------------------
 
 
-def _origin(entry: EntryPoint) -> str:
-    dist = entry.dist
-    return f"{dist.name} {dist.version} ({entry.value})" if dist else entry.value
+def _origins(entries: Iterable[EntryPoint]) -> Iterable[str]:
+    """Where each entry comes from: its distribution, which is read once, and its module."""
+    called: dict[int, str] = {}
+    for entry in entries:
+        dist = entry.dist
+        if dist and id(dist) not in called:
+            called[id(dist)] = f"{dist.name} {dist.version}"
+        yield f"{called[id(dist)]} ({entry.value})" if dist else entry.value
 
 
-def _load(manager: pluggy.PluginManager, entry: EntryPoint) -> Plugin:
-    origin = _origin(entry)
+def _load(manager: pluggy.PluginManager, entry: EntryPoint, origin: str) -> Plugin:
     module: object | None = None
     try:
         module = entry.load()

@@ -63,15 +63,46 @@ def add_checks() -> list[Check]:
                 ),
                 Setting("stretch", "flag", "the cloth stretches: less than no ease is fine", False),
             ),
-        )
+        ),
+        Check(
+            "ease",
+            "the ease of a garment on the body that it was graded to",
+            check_ease,
+            when="job",
+        ),
     ]
 
 
+def check_ease(pattern: Pattern, values: Values) -> list[Finding]:
+    """A note for each finished measure of each size that was graded to a body, with the ease
+    there; a failure where there is less than none and the cloth does not stretch."""
+    if not pattern.bodies:
+        return []
+    ready, findings = _sewing_lines(pattern)
+    for size, body in pattern.bodies.items():
+        found, left = _measured(ready, size)
+        findings += left
+        for name, length in found.items():
+            findings += _told(name, length, size, body.measures, body.stretch, on_body=True)
+    return findings
+
+
+def _measured(ready: Pattern, size: str | None) -> tuple[dict[str, float], list[Finding]]:
+    from .named import measured
+
+    pieces = [p for p in ready.pieces if p.size in (size or None, None)]
+    found, left = measured(pieces, ready.seams)
+    notes = [
+        Finding("not-measured", "warn", why, name, size or "", level, cure)
+        for name, level, why, cure in left
+    ]
+    return dict(found), notes
+
+
 def check_measures(pattern: Pattern, values: Values) -> list[Finding]:
-    """A note for each measure of each size, and a warning where the body has no room."""
+    """A note for each measure of each size, and a failure where the body has no room."""
     from sizewright.grading import read_chart
 
-    from .named import measured
     from .terms import parse_terms
 
     declared = {name: parse_terms(name, text) for name, text in values["measures"].items()}
@@ -79,11 +110,13 @@ def check_measures(pattern: Pattern, values: Values) -> list[Finding]:
     findings: list[Finding] = []
     ready, left = _sewing_lines(pattern)
     findings += left
+    given = bool(declared or chart or values["body"])
     for size in pattern.sizes or (None,):
+        if (size or "") in pattern.bodies and not given:
+            continue  # told by the check of its ease
         body = _body(values, chart, size)
-        found: dict[str, float] = {}
-        pieces = [p for p in ready.pieces if p.size in (size, None)]
-        found.update(measured(pieces, ready.seams))
+        found, not_measured = _measured(ready, size)
+        findings += not_measured
         for name, terms in declared.items():
             length = _declared(ready, terms, size, name, findings)
             if length is not None:
@@ -151,30 +184,39 @@ def _declared(
 
 
 def _told(
-    name: str, length: float, size: str, body: Mapping[str, float], stretch: bool
+    name: str,
+    length: float,
+    size: str,
+    body: Mapping[str, float],
+    stretch: bool,
+    *,
+    on_body: bool = False,
 ) -> Iterator[Finding]:
     from .named import OF
 
     girth = name.partition(OF)[0]
     alike = _ALIKE.get(girth, (girth,))
     has = next((body[m] for m in alike if m in body), None)
+    code = "ease-on-body" if on_body else "finished-measure"
+    said = f"{name} is " if on_body else ""
     if has is None:
-        yield Finding("finished-measure", "note", f"{both(length)} finished", "", size, name)
+        yield Finding(code, "note", f"{said}{both(length)} finished", "", size, name)
         return
     ease = length - has
     room = f"{both(abs(ease))} {'more' if ease > 0 else 'less'} than the body's {both(has)}"
     if abs(ease) < 0.05:
         room = "as the body"
-    text = f"{both(length)} finished, {room}"
+    text = f"{said}{both(length)} finished, {room}"
     low = COMMON_EASE.get(girth, (0.0, None))[0]
     if ease < -0.05 and not stretch and girth in COMMON_EASE:
         cure = "Take a larger size, or a cloth that stretches (stretch = true)."
-        yield Finding("finished-small", "warn", text, "", size, name, cure)
+        yield Finding("finished-small", "fail", text, "", size, name, cure)
     elif ease < low - 0.05 and not stretch and girth in COMMON_EASE:
         cure = f"Common wearing ease there is {_common(girth)}: sew a trial garment."
-        yield Finding("little-ease", "note", text, "", size, name, cure)
+        code = code if on_body else "little-ease"
+        yield Finding(code, "note", text, "", size, name, cure)
     else:
-        yield Finding("finished-measure", "note", text, "", size, name)
+        yield Finding(code, "note", text, "", size, name)
 
 
 def _common(name: str) -> str:

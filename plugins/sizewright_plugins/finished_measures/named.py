@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping, Sequence
 
+import numpy as np
+
 from sizewright.model import Piece, Seam, axis_frame
 
 from .across import across, along, down, times
@@ -15,18 +17,42 @@ GIRTHS = ("bust", "waist", "hip")
 _DOUBLES = {"facing", "lining", "interfacing", "underlining", "pocket", "band", "collar", "cuff"}
 #: Between a girth and the pieces that it is of, where a drawing holds several garments.
 OF = " of "
+#: Points of one level lie no further apart in height than this, mm.
+_LEVEL = 20.0
+#: A level goes over at least this share of the width of its piece, or of the way between its
+#: points (darts are closed on it).
+_SPANS, _HOLDS = 0.3, 0.7
 _SLEEVE = "sleeve"
 _MATERIAL = "main"
 _NECK = ("nape", "neck-centre", "neck-center", "neck-back", "centre-back-neck")
 _WAIST = ("waist-centre", "waist-center", "waist-back", "centre-back-waist", "waist")
 
 
-def measured(pieces: Sequence[Piece], seams: Sequence[Seam]) -> Mapping[str, float]:
-    """Finished measures of one size in mm, those that the names tell; see the plugin's page."""
+#: A piece and a level that could not be measured, why, and what would mend it.
+Left = tuple[str, str, str, str]
+
+
+def measured(
+    pieces: Sequence[Piece], seams: Sequence[Seam]
+) -> tuple[Mapping[str, float], list[Left]]:
+    """Finished measures of one size in mm, those that the names tell; see the plugin's page.
+
+    A girth of which one piece cannot be measured is left out, and told.
+    """
     found: dict[str, float] = {}
+    left: list[Left] = []
     body = [p for p in pieces if counts(p) and _SLEEVE not in _words(p.name)]
     for level in GIRTHS:
-        there = {p.name: width for p in body if (width := _at_level(p, level)) is not None}
+        there: dict[str, float] = {}
+        for p in body:
+            width = _at_level(p, level)
+            if isinstance(width, str):
+                cure = f"Name the edge or run of it that goes round the body there {level}."
+                left.append((p.name, level, width, cure))
+            elif width is not None:
+                there[p.name] = width
+        if any(one[1] == level for one in left):
+            continue
         for name in _sewn_on(there, seams, level):
             del there[name]
         groups = _garments(there, seams)
@@ -38,7 +64,7 @@ def measured(pieces: Sequence[Piece], seams: Sequence[Seam]) -> Mapping[str, flo
     if widths:
         found["biceps"] = sum((2 if p.fold is not None else 1) * w for p, w in widths)
     found.update(_lengths(body))
-    return found
+    return found, left
 
 
 def counts(piece: Piece) -> bool:
@@ -48,8 +74,11 @@ def counts(piece: Piece) -> bool:
     return not set(_words(piece.name)) & _DOUBLES
 
 
-def _at_level(piece: Piece, level: str) -> float | None:
-    """Along the run of that name, else across at the level's points; None without either."""
+def _at_level(piece: Piece, level: str) -> float | str | None:
+    """Along the run of that name, else across at the level's points; None without either.
+
+    In words, why that cannot be told: points of a level that rises, or that lies off the piece.
+    """
     from sizewright.grading import level_points
 
     for run in piece.outline.runs:
@@ -59,7 +88,27 @@ def _at_level(piece: Piece, level: str) -> float | None:
     points = level_points(piece, level, frame.local(piece.outline.path.vertices))
     if not points:
         return None
-    return across(piece, sum(p.length for p in points) / len(points))
+    heights = [p.length for p in points]
+    if max(heights) - min(heights) > _LEVEL:
+        return f"its points of the {level} lie {max(heights) - min(heights):.1f} mm apart in height"
+    width = across(piece, sum(heights) / len(heights))
+    local = frame.local(piece.outline.path.vertices)
+    across_points = local[[p.vertex for p in points], 0]
+    least = _SPANS * float(np.ptp(local[:, 0]))
+    if len(points) > 1:
+        least = _HOLDS * float(np.ptp(across_points))
+    if width < least:
+        return f"the {level} does not span it where its points lie"
+    return width
+
+
+def _goes_round(run: str, level: str) -> bool:
+    """Whether a run goes round the body at a level: a stretch between two points does where
+    both lie on it, and nothing that is called a side."""
+    ends = [_words(end) for end in run.split("..")]
+    return all(level in words and "side" not in words for words in ends) or (
+        len(ends) == 2 and all(level in words for words in ends)
+    )
 
 
 def _sewn_on(there: Mapping[str, float], seams: Sequence[Seam], level: str) -> set[str]:
@@ -71,7 +120,7 @@ def _sewn_on(there: Mapping[str, float], seams: Sequence[Seam], level: str) -> s
     for seam in seams:
         sides = []
         for chain in (seam.first, seam.second):
-            sides.append({p.piece for p in chain if level in _words(p.run) and p.piece in there})
+            sides.append({p.piece for p in chain if _goes_round(p.run, level) and p.piece in there})
         if all(sides) and not sides[0] & sides[1]:
             widths = [sum(there[name] for name in side) for side in sides]
             drop |= sides[0] if widths[0] >= widths[1] else sides[1]
@@ -87,7 +136,7 @@ def _garments(there: Mapping[str, float], seams: Sequence[Seam]) -> list[set[str
     groups: list[set[str]] = [{name} for name in there]
     for seam in seams:
         parts = (*seam.first, *seam.second)
-        if any(set(_words(part.run)) & set(GIRTHS) for part in parts):
+        if any(_goes_round(part.run, level) for part in parts for level in GIRTHS):
             continue
         joined = {part.piece for part in parts if part.piece in there}
         touched = [g for g in groups if g & joined]

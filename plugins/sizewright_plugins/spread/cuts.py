@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -12,7 +12,7 @@ import numpy as np
 from sizewright.drafting import Settled, Span, Zone, staying, with_vertices
 from sizewright.errors import GeometryError, InputError
 from sizewright.geometry import Floats, Path, affine, contains, crossings, nearest, unit_tangents
-from sizewright.model import CENTRES, Dart, Piece, Run, walk
+from sizewright.model import CENTRES, Dart, Mark, Piece, Run, walk
 from sizewright.units import format_length
 
 #: By default no cut turns what lies beyond it by more than this, degrees, ...
@@ -256,10 +256,19 @@ def _beside(piece: Piece, dart: Dart, vertex: int) -> bool:
     return False
 
 
-def zones(
-    piece: Piece, cuts: Sequence[Cut], settled: Settled
-) -> tuple[tuple[Zone, ...], tuple[Span, ...], int]:
-    """The zones that the cuts leave, moved apart; their spans round the outline; which stays.
+@dataclass(frozen=True, eq=False)
+class Apart:
+    """The zones that cuts leave, moved apart, their spans round the outline, which stays, and
+    the marks on a cut that opens to both sides, which stay too."""
+
+    zones: tuple[Zone, ...]
+    spans: tuple[Span, ...]
+    stays: int
+    marks: tuple[Mark, ...]
+
+
+def moved_apart(piece: Piece, cuts: Sequence[Cut], settled: Settled) -> Apart:
+    """The zones that the cuts leave, moved apart.
 
     The zone stays that holds the fold, else the centre edge, the centre line, the middle of the
     grain, else the largest. Where a centre line or the grain lies on a cut, both sides of it
@@ -291,7 +300,21 @@ def zones(
         regions.append(Path.join(region, closed=True))
     stays, half = settled.once(f"{piece.name}: what stays", lambda: _stays(piece, regions, cuts))
     moves = [affine.identity()] * (last + 1)
+    marks: tuple[Mark, ...] = ()
     if half:
+        line = cuts[stays].line
+
+        def on_cut(mark: Mark) -> bool:
+            off = nearest(line, mark.path.controls.reshape(-1, 2)).distance
+            return float(off.max()) < _ON
+
+        which = settled.once(
+            f"{piece.name}: marks on the cut",
+            lambda: [k for k, mark in enumerate(piece.marks) if on_cut(mark)],
+        )
+        marks = tuple(piece.marks[k] for k in which)
+        others = tuple(mark for k, mark in enumerate(piece.marks) if k not in which)
+        piece = replace(piece, marks=others)
         moves[stays] = cuts[stays].half(-0.5)
     for k in range(stays + 1, last + 1):
         moves[k] = affine.compose(moves[k - 1], cuts[k - 1].move)
@@ -300,7 +323,7 @@ def zones(
     made = tuple(Zone(piece, move, region) for move, region in zip(moves, regions, strict=True))
     order = [Span(made[k], *spans[k][0]) for k in range(last + 1)]
     order += [Span(made[k], *spans[k][1]) for k in range(last - 1, 0, -1)]
-    return made, tuple(order), stays
+    return Apart(made, tuple(order), stays, marks)
 
 
 def _stays(piece: Piece, regions: Sequence[Path], cuts: Sequence[Cut]) -> tuple[int, bool]:

@@ -20,12 +20,12 @@ from sizewright.drafting import (
 from sizewright.errors import GeometryError
 from sizewright.findings import Finding
 from sizewright.laying import spread_apart
-from sizewright.model import Grain, Mark, Pattern, Piece, walk
+from sizewright.model import Grain, Pattern, Piece, walk
 from sizewright.plugin import Outcome
 from sizewright.units import both
 
 from .asked import NONE, Asked
-from .cuts import cut_piece, zones
+from .cuts import cut_piece, moved_apart
 from .gathers import gathered
 from .pleats import Gap, folds, leads_inwards, marks, mouth_line
 
@@ -112,17 +112,17 @@ def _ring(
     first, second = asked.first.on(piece), asked.second.on(piece)
     backward = walk(piece, first).backward
     inserted, cuts = cut_piece(piece, first, second, count, by, by_to)
-    made, spans, stays = zones(inserted, cuts, settled)
+    apart = moved_apart(inserted, cuts, settled)
     step = _words(piece, asked, count, by, by_to)
     lines: dict[tuple[int, int], Line] = {}
-    drawn: list[Mark] = []
+    drawn = [*apart.marks]
     if asked.kind == "pleat":
         order = range(count, 0, -1) if backward else range(1, count + 1)
         names = dict(zip(order, _free_names(piece, count), strict=True))
         run = asked.first.on(inserted)
         for number, cut in enumerate(cuts, 1):
             name = names[number]
-            gap = Gap.of(inserted, cut, made[number - 1], made[number], run)
+            gap = Gap.of(inserted, cut, *apart.zones[number - 1 : number + 1], run)
             s = float(inserted.outline.path.cumulative[cut.start])
             inwards = leads_inwards(inserted, run, s, settled, number)
             laid = folds(gap, asked.pleat, inwards == asked.inwards)
@@ -131,10 +131,10 @@ def _ring(
     fair: list[tuple[set[int], Literal["first", "last"] | None]] = []
     if asked.fair:
         # Counter-clockwise the second run leads back to the first zone.
-        slides: Literal["first", "last"] = "first" if 2 * stays <= count else "last"
+        slides: Literal["first", "last"] = "first" if 2 * apart.stays <= count else "last"
         fair = [({cut.start for cut in cuts}, None)]
         fair.append(({cut.end for cut in cuts}, slides if by_to <= NONE else None))
-    ring = slashed(spans, step, made[stays], lines=lines, fair=fair)
+    ring = slashed(apart.spans, step, apart.zones[apart.stays], lines=lines, fair=fair)
     return replace(ring, marks=tuple(drawn))
 
 

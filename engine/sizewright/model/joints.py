@@ -1,0 +1,311 @@
+"""Where edges run on from piece to piece as sewn: across the ends of seams and closed darts.
+
+The pieces are laid together along the seam; what the corners on both sides of it leave to a
+straight angle is the kink, and by how much one edge stands beyond the other is the step.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..errors import SizewrightError
+from ..geometry.types import Floats
+from .features import Dart
+from .matching import SeamMatch, match_seam, unjudged
+from .outline import Run
+from .pattern import Pattern
+from .piece import Piece
+from .seams import ChainPart, Seam
+from .walk import ChainWalk, run_ends
+
+#: Edges of other names that turn by more, in degrees, are not meant to run on.
+_CORNER = 30.0
+#: Edges in two seams that turn by more are not, where the other way across is smoother.
+_LEANS = 10.0
+#: Seams within two sides are meant to meet where they lie no further apart, mm.
+_NEAR = 15.0
+#: Pieces that are turned back on what they are sewn to.
+_TURNED_BACK = frozenset(("facing", "lining", "binding"))
+
+
+@dataclass(frozen=True, slots=True)
+class JointSide:
+    """One side of a joint: the corner of a piece (a vertex, and how it is said), and the edge
+    that runs on there; `onward` where that goes on from it counter-clockwise."""
+
+    piece: str
+    vertex: int
+    point: str
+    line: str
+    onward: bool
+
+    def __str__(self) -> str:
+        return f"{self.piece}:{self.line}"
+
+
+@dataclass(frozen=True, slots=True)
+class SewnJoint:
+    """Where the edge of one piece runs on into that of another across a seam or closed dart.
+
+    `kink` in degrees: by how much the line turns there, positive where it points out of the
+    piece, negative where it dips in; None where it is not meant to run on. `step` in mm: by how
+    much the first edge stands beyond the second. `ends`: at an end of the seam, not within it.
+    `legs`: of the dart that `seam` names, mm.
+    """
+
+    seam: str
+    size: str
+    first: JointSide
+    second: JointSide
+    kink: float | None
+    step: float
+    ends: bool = True
+    legs: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Corner:
+    """The end of a run: its vertex, and the segment of the outline beyond it."""
+
+    piece: Piece
+    vertex: int
+    beyond: int
+
+    @property
+    def turn(self) -> float:
+        return float(self.piece.outline.path.turns[self.vertex])
+
+    def side(self) -> JointSide:
+        outline = self.piece.outline
+        return JointSide(
+            self.piece.name,
+            self.vertex,
+            outline.reference(self.vertex) or "a curve",
+            edge_name(self.piece, self.vertex, self.beyond),
+            self.beyond == self.vertex,
+        )
+
+
+def dart_joints(piece: Piece) -> tuple[SewnJoint, ...]:
+    """The joints across the closed darts of a piece: the kink of the edge, the step of the legs."""
+    return tuple(_across_dart(piece, dart) for dart in piece.darts)
+
+
+def sewn_joints(pattern: Pattern) -> tuple[SewnJoint, ...]:
+    """The joints at the ends of every seam, and where seams within its two sides meet, by size.
+
+    Whether edges are meant to run on is told by the first size: both lie in one seam, or bear
+    one name, or nearly run on. Left out are folds, smooth ends (slits), facings against what
+    they face, seams that are not judged or not found.
+
+    >>> from sizewright.formats import read_svg
+    >>> from sizewright.shipped import shipped
+    >>> pattern = read_svg(shipped("examples/supper-top/supper-top.svg")).pattern
+    >>> neck = sewn_joints(pattern)[0]
+    >>> f"{neck.first} to {neck.second} over the {neck.seam}"
+    'front:neck to back:neck over the shoulder'
+    """
+    found: list[SewnJoint] = []
+    for seam in pattern.seams:
+        if unjudged(pattern, seam):
+            continue
+        meant: dict[int, bool] = {}
+        for size in pattern.sizes or (None,):
+            try:
+                found += _of_seam(pattern, seam, size, meant)
+            except SizewrightError:
+                continue  # the check of seams tells what is wrong with it
+    return tuple(found)
+
+
+def _of_seam(
+    pattern: Pattern, seam: Seam, size: str | None, meant: dict[int, bool]
+) -> Iterator[SewnJoint]:
+    match = match_seam(pattern, seam, size)
+    first, second = (_corners(pattern, chain, size) for chain in (seam.first, seam.second))
+    far = _far_end(match, first)
+    for at, (a, b) in enumerate(((first[0][0], second[0][0]), (first[-1][1], second[-1][1]))):
+        kink = a.turn + b.turn - 180.0
+        if at not in meant:
+            meant[at] = _runs_on(pattern, seam, size, a, b, kink)
+        if meant[at] or at == far:
+            shown, step = kink if meant[at] else None, match.off if at == far else 0.0
+            yield SewnJoint(seam.name, size or "", a.side(), b.side(), shown, step)
+    if seam.ease is None:
+        for one, other, step in _within(match, first, second):
+            yield SewnJoint(seam.name, size or "", one.side(), other.side(), None, step, False)
+
+
+def _within(
+    match: SeamMatch, first: list[tuple[_Corner, _Corner]], second: list[tuple[_Corner, _Corner]]
+) -> Iterator[tuple[_Corner, _Corner, float]]:
+    """Seams within both sides that are meant to meet, and how far they miss each other."""
+    there = [(match.to_first(s), corner) for s, corner in _inner(match.second, second)]
+    for s, corner in _inner(match.first, first):
+        t, other = min(there, key=lambda one: abs(one[0] - s), default=(s + 2 * _NEAR, corner))
+        if abs(t - s) <= _NEAR:
+            yield corner, other, s - t
+
+
+def _inner(
+    chain: ChainWalk, corners: list[tuple[_Corner, _Corner]]
+) -> Iterator[tuple[float, _Corner]]:
+    """Where one run of a chain ends and another begins, in mm from its start."""
+    done, k = 0.0, 0
+    for step in chain.steps:
+        for _ in range(step.part.count):
+            done, k = done + step.walk.length, k + 1
+            if k < len(corners):
+                a, b = corners[k - 1][1], corners[k][0]
+                if (a.piece.name, a.vertex) != (b.piece.name, b.vertex):
+                    yield done, a
+
+
+def _corners(
+    pattern: Pattern, chain: tuple[ChainPart, ...], size: str | None
+) -> list[tuple[_Corner, _Corner]]:
+    """Start and end of each run of a chain, as it is walked; of each count of it."""
+    found = []
+    for part in chain:
+        piece = pattern.piece(part.piece, size)
+        run = piece.run(part.run)
+        start, end = (_corner(piece, run, v) for v in run_ends(piece, run))
+        for turn in range(part.count):
+            back = (turn % 2 == 1) != part.reverse
+            found.append((end, start) if back else (start, end))
+    return found
+
+
+def _corner(piece: Piece, run: Run, vertex: int) -> _Corner:
+    n = len(piece.outline.path)
+    return _Corner(piece, vertex % n, (vertex if vertex == run.end else vertex - 1) % n)
+
+
+def _far_end(match: SeamMatch, corners: list[tuple[_Corner, _Corner]]) -> int:
+    """The end at which sides of unlike length part: 0 the start, 1 the end.
+
+    Seams are pinned at the upper end where they are upright, else at that nearer the centre.
+    """
+    (a, b) = corners[0][0], corners[-1][1]
+    up = np.array(a.piece.up)
+    if a.piece.name != b.piece.name:
+        return 1
+    step = b.piece.outline.vertex_at(b.vertex) - a.piece.outline.vertex_at(a.vertex)
+    rise = float(step @ up)
+    return 0 if rise > float(np.hypot(*(step - rise * up))) else 1
+
+
+def _runs_on(
+    pattern: Pattern, seam: Seam, size: str | None, a: _Corner, b: _Corner, kink: float
+) -> bool:
+    """Whether the edges beyond two corners that meet are one line of the garment."""
+    if any(c.vertex not in c.piece.outline.corners or _folded(c) for c in (a, b)):
+        return False
+    if any(_in_dart(c) for c in (a, b)):
+        return False
+    if _turned_back(a.piece) != _turned_back(b.piece):
+        return False
+    one, other = (_seams_of(pattern, c) - {seam.name} for c in (a, b))
+    if one & other:
+        return True
+    if one and other and a.side().line != b.side().line:
+        return False
+    if one and other and abs(kink) > _LEANS:
+        ways = [w for c in (a, b) for w in _across(pattern, seam, size, c)]
+        if any(abs(way) < abs(kink) for way in ways):
+            return False
+    same = a.side().line == b.side().line and (a.piece.name, a.vertex) != (b.piece.name, b.vertex)
+    return same or abs(kink) <= _CORNER
+
+
+def _across(pattern: Pattern, but: Seam, size: str | None, corner: _Corner) -> Iterator[float]:
+    """The kinks across the other seams that end at a corner."""
+    here = (corner.piece.name, corner.vertex)
+    for seam in pattern.seams:
+        if seam is but:
+            continue
+        try:
+            chains = [_corners(pattern, chain, size) for chain in (seam.first, seam.second)]
+        except SizewrightError:
+            continue
+        for ends in ([c[0][0] for c in chains], [c[-1][1] for c in chains]):
+            if here in [(c.piece.name, c.vertex) for c in ends]:
+                yield sum(c.turn for c in ends) - 180.0
+
+
+def _turned_back(piece: Piece) -> bool:
+    return not _TURNED_BACK.isdisjoint(re.findall(r"[a-z]+", piece.name.lower()))
+
+
+def _on(n: int, segment: int, start: int, end: int) -> bool:
+    return (segment - start) % n < ((end - start) % n or n)
+
+
+def _folded(corner: _Corner) -> bool:
+    fold, n = corner.piece.fold, len(corner.piece.outline.path)
+    return fold is not None and _on(n, corner.beyond, fold.start, fold.end)
+
+
+def _in_dart(corner: _Corner) -> bool:
+    n = len(corner.piece.outline.path)
+    return any(_on(n, corner.beyond, d.a, d.b) for d in corner.piece.darts)
+
+
+def _seams_of(pattern: Pattern, corner: _Corner) -> set[str]:
+    """Names of the seams that the edge beyond a corner lies in."""
+    piece, found = corner.piece, set()
+    for seam in pattern.seams:
+        for part in (*seam.first, *seam.second):
+            if part.piece != piece.name:
+                continue
+            try:
+                run = piece.run(part.run)
+            except SizewrightError:
+                continue
+            if _on(len(piece.outline.path), corner.beyond, run.start, run.end):
+                found.add(seam.name)
+    return found
+
+
+def edge_name(piece: Piece, vertex: int, segment: int) -> str:
+    """What the edge on a segment is called: by the run that ends at `vertex`, else the shortest."""
+    outline, n = piece.outline, len(piece.outline.path)
+    runs = [r for r in outline.runs if r.name and _on(n, segment, r.start, r.end)]
+    if runs:
+        best = min(
+            runs,
+            key=lambda r: (vertex not in (r.start % n, r.end % n), outline.run_length(r)),
+        )
+        return str(best.name)
+    s = float(outline.path.cumulative[segment] + outline.path.segment_lengths[segment] / 2)
+    return f"#{outline.edge_along(s)[0].number}"
+
+
+def _across_dart(piece: Piece, dart: Dart) -> SewnJoint:
+    outline = piece.outline
+    path, n = outline.path, len(outline.path)
+    a, b = dart.a % n, dart.b % n
+    mouth = outline.vertex_at(a), outline.vertex_at(b)
+    if dart.tip is not None:
+        one, other = (outline.run_length(r) for r in (Run(a, dart.tip), Run(dart.tip, b)))
+        turn = float(path.turns[a] + path.turns[b])
+    else:
+        apex = np.array(dart.apex)
+        one, other = (float(np.hypot(*(apex - v))) for v in mouth)
+        turn = _turn(path.tangents_in[a - 1], apex - mouth[0])
+        turn += _turn(mouth[1] - apex, path.tangents_out[b])
+    first = _Corner(piece, a, (a - 1) % n).side()
+    second = _Corner(piece, b, b).side()
+    kink = turn % 360.0 - 180.0
+    return SewnJoint(
+        dart.name, piece.size or "", first, second, kink, one - other, legs=(one, other)
+    )
+
+
+def _turn(before: Floats, after: Floats) -> float:
+    cross = before[0] * after[1] - before[1] * after[0]
+    return float(np.degrees(np.arctan2(cross, before @ after)))
