@@ -12,7 +12,7 @@ from .lines import LineAsked, inner_parallel
 from .mates import mates_to_follow
 from .mouths import PRESSED, Pressed, PressedTo, dart_cap, folded_cap, pressed_to
 from .redraft import Edit, Redrafted, redraft
-from .ring import Line, Ring, Settled, Span, Zone
+from .ring import Line, Ring, Settled, Slides, Span, Zone
 from .slashing import runs_over, slashed
 from .sliding import SeamEnd, seam_ends, slid
 from .staying import staying
@@ -33,6 +33,7 @@ __all__ = [
     "Ring",
     "SeamEnd",
     "Settled",
+    "Slides",
     "Span",
     "Zone",
     "allowance_faults",

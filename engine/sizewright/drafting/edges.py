@@ -17,7 +17,7 @@ from ..geometry.types import Floats
 from ..model.outline import Run
 from ..model.piece import Piece
 from .fairing import REACH, Room, room, with_stretch, with_vertices
-from .ring import Line, Ring, Settled
+from .ring import Line, Ring, Settled, Slides
 
 #: Straight lines that turn less than this against each other are one, degrees.
 _PARALLEL = 1e-4
@@ -128,7 +128,7 @@ def _name(piece: Piece, vertex: int) -> str:
 
 
 def _faired(
-    piece: Piece, stretch: _Stretch, slides: str | None, settled: Settled, key: str
+    piece: Piece, stretch: _Stretch, slides: Slides | None, settled: Settled, key: str
 ) -> tuple[Piece, Mapping[int, int], float]:
     """The piece with one stretch faired, what its vertices became, and the new length, mm."""
     path = piece.outline.path
@@ -148,8 +148,11 @@ def _faired(
         if slides is None or abs(lost) <= _LOSS:
             done = with_stretch(piece, stretch.start, stretch.end, curve, stretch.joints)
             return done.piece, done.to, curve.length
-        end = stretch.end if slides == "last" else stretch.start
-        if end not in _mouths(piece) and end in piece.outline.corners:
+        free = {stretch.start, stretch.end} & set(piece.outline.corners) - _mouths(piece)
+        ways = {"first": [stretch.start], "last": [stretch.end]}
+        ends = ways.get(slides, [stretch.end, stretch.start])
+        end = next((v for v in ends if v in free), None)
+        if end is not None:
             piece, curve = _slid(piece, stretch, [parts[k] for k in strips], end, long)
             done = with_stretch(piece, stretch.start, stretch.end, curve, stretch.joints)
             return done.piece, done.to, curve.length

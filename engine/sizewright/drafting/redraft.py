@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from ..errors import SizewrightError
 from ..findings import Finding
+from ..geometry.path import Path
 from ..model.counting import counts_backward
 from ..model.features import Axis
 from ..model.frame import axis_frame, drafting_axis
@@ -132,6 +133,7 @@ def _made(old: Mapping[str, Piece], edit: Edit, settled: Settled) -> _Made:
             pieces[name], came, told = _piece(name, one, outline, settled)
             findings += told
             kept |= came
+        drawn = {name: replace(one, final=_final(one, pieces[name])) for name, one in drawn.items()}
     except SizewrightError as error:
         title = " and ".join(piece.title for piece in old.values())
         if title not in error.where:
@@ -164,6 +166,12 @@ def _made(old: Mapping[str, Piece], edit: Edit, settled: Settled) -> _Made:
     )
     findings += left_behind(drawn, kept)
     return _Made(pieces, drawn, Became(stands, aliases, gone), tuple(findings))
+
+
+def _final(drawn: Drawn, piece: Piece) -> Path | None:
+    """The outline of a piece where fairing changed it."""
+    path = piece.outline.path
+    return None if path == drawn.path else path
 
 
 def _piece(

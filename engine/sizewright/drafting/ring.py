@@ -30,6 +30,7 @@ from ..model.vec import Side
 _MEET = 1e-6
 
 T = TypeVar("T")
+Slides = Literal["first", "last", "either"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,12 +92,13 @@ class Line:
 @dataclass(frozen=True, slots=True)
 class FairEdge:
     """An edge that is faired as a whole (see `edges`): `joints` are elements by number, at whose
-    start it was cut, in order round the outline. `slides`: its end that slides, at the last
-    joint's side or the first's, so that its length stays; None where both ends stay.
+    start it was cut, in order round the outline. `slides`: the end that slides, at the last
+    joint's side or the first's, or either where it is a free corner, so that its length stays;
+    None where both ends stay.
     """
 
     joints: tuple[int, ...]
-    slides: Literal["first", "last"] | None = None
+    slides: Slides | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -239,7 +241,8 @@ class Placed:
 class Drawn:
     """A ring drawn: the closed path, its corners, and where each element stands.
 
-    `joints`: the vertex at which each element starts. `weights` tell what its control points
+    `joints`: the vertex at which each element starts. `final`: its outline after fairing, where
+    that changed it. `weights` tell what its control points
     take of each grade rule, where the old ones do.
     """
 
@@ -250,6 +253,28 @@ class Drawn:
     lines: tuple[tuple[Line, int, int], ...]
     joints: tuple[int, ...] = ()
     weights: RuleWeights | None = None
+    final: Path | None = None
+
+    def at(self, s: float) -> float:
+        """Where arc length `s` of `path` lies on the outline after fairing, mm.
+
+        Between vertices that stayed where they were it keeps its share of the way.
+        """
+        if self.final is None:
+            return s
+        now = {tuple(v): k for k, v in enumerate(self.final.vertices.tolist())}
+        here = {
+            k: now[at] for k, v in enumerate(self.path.vertices.tolist()) if (at := tuple(v)) in now
+        }
+        if not here:
+            return s / self.path.length * self.final.length
+        c, d, n = self.path.cumulative, self.final.cumulative, self.path.length
+        before = min(here, key=lambda k: (s - float(c[k])) % n)
+        after = min(here, key=lambda k: (float(c[k]) - s) % n or n)
+        long = (float(c[after]) - float(c[before])) % n or n
+        new = (float(d[here[after]]) - float(d[here[before]])) % self.final.length
+        share = (s - float(c[before])) % n / long
+        return (float(d[here[before]]) + share * (new or self.final.length)) % self.final.length
 
 
 def draw(name: str, ring: Ring, settled: Settled) -> Drawn:

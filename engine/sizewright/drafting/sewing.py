@@ -302,6 +302,6 @@ def _carried(
             edited = True
             there = placed.arc_length(s, one.path)
             if there is not None:
-                yield name, there, placed.zone.mirrored
+                yield name, one.at(there), placed.zone.mirrored
     if not edited:
         yield piece.name, s, False

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from typing import Literal
 
 import numpy as np
 
 from ..geometry import affine
 from ..geometry.path import Path
 from ..model.piece import Piece
-from .ring import FairEdge, Line, Ring, Span, Zone
+from .ring import FairEdge, Line, Ring, Slides, Span, Zone
 
 #: Ends that come to lie nearer than this, mm, meet.
 _MEET = 1e-7
@@ -39,7 +38,7 @@ def slashed(
     stays: Zone,
     *,
     lines: Mapping[tuple[int, int], Line] | None = None,
-    fair: Sequence[tuple[Collection[int], Literal["first", "last"] | None]] = (),
+    fair: Sequence[tuple[Collection[int], Slides | None]] = (),
 ) -> Ring:
     """The ring of a piece whose zones moved apart, from all its spans in order round the outline.
 

@@ -45,7 +45,7 @@ def adjusted(pattern: Pattern, values: Values) -> Outcome:
         }
         if all(abs(one) < _NEAR for one in off.values()):
             break
-        slid.update({key: slid.get(key, 0.0) - one for key, one in off.items()})
+        slid.update({key: max(slid.get(key, 0.0) - one, 0.0) for key, one in off.items()})
         done = _opened(pattern, names, values, slid, seen)
     for piece in done.pattern.pieces:
         if piece.name in names:

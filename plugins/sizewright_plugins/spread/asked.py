@@ -9,7 +9,7 @@ from sizewright.errors import InputError, SizewrightError
 from sizewright.model import Amount, Pattern, Piece, RunReference
 from sizewright.plugin import Values, asked_pieces
 
-from .cuts import fewest
+from .cuts import check_apart, fewest
 from .pleats import Kind, opened
 
 #: Openings smaller than this are none, mm.
@@ -114,6 +114,8 @@ class Asked:
             counts = set()
             nothing: list[tuple[bool, bool]] = []
             for piece in sizes:
+                runs = self.first.on(piece), self.second.on(piece)
+                check_apart(piece, *runs)
                 count, by, by_to = self.opened(pattern, piece)
                 nothing.append((by <= NONE, by_to <= NONE))
                 if all(nothing[-1]):
@@ -122,7 +124,6 @@ class Asked:
                     counts.add(count)
                 else:
                     try:
-                        runs = self.first.on(piece), self.second.on(piece)
                         counts.add(fewest(piece, *runs, by, by_to))
                     except SizewrightError as error:
                         raise (error if error.where else error.at(piece.title)) from None

@@ -136,10 +136,9 @@ def cut_piece(
 ) -> tuple[Piece, tuple[Cut, ...]]:
     """The piece with vertices where its cuts end, and the cuts, counter-clockwise along `first`.
 
-    Raises GeometryError where the runs overlap, or a cut leaves the piece, crosses another
+    Raises GeometryError where a cut leaves the piece, crosses another
     or a dart, or ends on the fold.
     """
-    _check_apart(piece, first, second)
     at = places(piece, first, count), places(piece, second, count)[::-1]
     piece, numbers, _ = with_vertices(piece, [*at[0], *at[1]])
     cuts = []
@@ -172,7 +171,8 @@ def cut_piece(
     return piece, tuple(cuts)
 
 
-def _check_apart(piece: Piece, first: Run, second: Run) -> None:
+def check_apart(piece: Piece, first: Run, second: Run) -> None:
+    """Raises InputError where two runs lie over each other."""
     n = len(piece.outline.path)
 
     def segments(run: Run) -> set[int]:

@@ -34,12 +34,11 @@ def _gathered(before: Pattern, after: Pattern, was: Seam, seam: Seam) -> Seam:
         share = ease is not None and ease.share
         amount = wanted / now.second.length if share else wanted
         return replace(seam, ease=Ease(amount, share, "gather", between))
-    # The other side is the longer one now, and stands first.
+    # The other side is the longer one now, and stands first; on the shorter one notches stay.
     notches = []
-    for notch in seam.notches:
-        at = now.to_first(now.notch_place(notch))
-        share = notch.share
-        notches.append(replace(notch, along=at / now.first.length if share else at))
+    for notch in was.notches:
+        at = old.to_first(old.notch_place(notch))
+        notches.append(replace(notch, along=at / old.first.length if notch.share else at))
     turned: tuple[PairedNotch, ...] = tuple(notches)
     return replace(
         seam,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import Literal
 
 import numpy as np
 
@@ -13,6 +12,7 @@ from sizewright.drafting import (
     Redrafted,
     Ring,
     Settled,
+    Slides,
     mates_to_follow,
     redraft,
     slashed,
@@ -128,10 +128,11 @@ def _ring(
             laid = folds(gap, asked.pleat, inwards == asked.inwards)
             lines[cut.start, cut.start] = mouth_line(inserted, cut.start, laid.mouth, name)
             drawn += marks(name, laid)
-    fair: list[tuple[set[int], Literal["first", "last"] | None]] = []
+    fair: list[tuple[set[int], Slides | None]] = []
     if asked.fair:
         # Counter-clockwise the second run leads back to the first zone.
-        slides: Literal["first", "last"] = "first" if 2 * apart.stays <= count else "last"
+        slides: Slides = "first" if 2 * apart.stays <= count else "last"
+        slides = slides if apart.zones[apart.stays].still else "either"
         fair = [({cut.start for cut in cuts}, None)]
         fair.append(({cut.end for cut in cuts}, slides if by_to <= NONE else None))
     ring = slashed(apart.spans, step, apart.zones[apart.stays], lines=lines, fair=fair)
