@@ -28,7 +28,7 @@ from tests.plugins.drafted import basic_set, do, lengths, panel, supper_top
 
 
 def spread(piece: Piece, **given: object) -> Piece:
-    given = {"from_": "hem", "to": "waist", **given}
+    given = {"piece": piece.name, "from_": "hem", "to": "waist", **given}
     return do(Pattern((piece,)), "spread", **given).pattern.pieces[0]
 
 

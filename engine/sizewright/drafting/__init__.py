@@ -7,6 +7,7 @@ the allowance. The public door of the room.
 
 from .cutting_line import allowance_faults, cutting_line, tight_places, with_cutting_line
 from .divide import divide
+from .drafted import drafted_piece, lengthwise_grain, with_drafted
 from .fairing import Restretched, faired, room, with_stretch, with_vertices
 from .lines import LineAsked, inner_parallel
 from .mates import mates_to_follow
@@ -40,11 +41,13 @@ __all__ = [
     "cutting_line",
     "dart_cap",
     "divide",
+    "drafted_piece",
     "edge_allowances",
     "faired",
     "folded_cap",
     "inner_parallel",
     "known_allowances",
+    "lengthwise_grain",
     "mates_to_follow",
     "measured_allowances",
     "pressed_to",
@@ -59,6 +62,7 @@ __all__ = [
     "tight_places",
     "true_edge",
     "with_cutting_line",
+    "with_drafted",
     "with_stretch",
     "with_vertices",
 ]

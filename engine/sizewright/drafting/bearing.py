@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
-from typing import Any
+from itertools import pairwise, permutations
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -28,6 +28,7 @@ from ..model.counting import counts_backward
 from ..model.features import (
     MIRRORED,
     OTHER_END,
+    Axis,
     Cutout,
     Dart,
     Fold,
@@ -41,7 +42,10 @@ from ..model.features import (
 from ..model.mixture import turned_over
 from ..model.outline import Outline, Point, Run
 from ..model.piece import Piece
-from .ring import Drawn, Placed, Zone
+from ..model.walk import walk
+from .ring import Drawn, Placed, Settled, Zone
+
+_Lying = TypeVar("_Lying", Grain, Axis)
 
 _SAME = 1e-6
 #: What is left of a line that is cut at a border is dropped when it is shorter, mm.
@@ -111,15 +115,14 @@ def stretches(drawn: Drawn, piece: Piece, start: int, end: int, name: str = "") 
 class Names:
     """Names of one kind on a new piece; each is given once."""
 
-    def __init__(self, piece: str) -> None:
-        self.piece = piece
+    def __init__(self) -> None:
         self.given: set[str] = set()
 
     def give(self, name: str, ending: str = "", source: str = "") -> str:
-        """`name` with its ending; one that is taken gets the name of its source piece before it,
-        or a number after it."""
+        """`name` with its ending; one that is taken gets the name of its source piece before it
+        (where there are several), or a number after it."""
         name = name + ending
-        if name in self.given and source and source != self.piece:
+        if name in self.given and source:
             name = f"{source}-{name}"
         plain, number = name, 2
         while name in self.given:
@@ -128,9 +131,14 @@ class Names:
         return name
 
 
-def points(drawn: Drawn, name: str) -> tuple[Point, ...]:
+def _source(drawn: Drawn, piece: Piece) -> str:
+    """The name of a source piece, where a new piece is made of several; else empty."""
+    return piece.name if len({id(z.piece) for z in drawn.ring.zones}) > 1 else ""
+
+
+def points(drawn: Drawn) -> tuple[Point, ...]:
     """Names and rules of the outline's vertices. On a joint the first span's name stays."""
-    names = Names(name)
+    names = Names()
     found: dict[int, Point] = {}
     named: set[tuple[int, str]] = set()
     stays = drawn.ring.staying
@@ -144,16 +152,19 @@ def points(drawn: Drawn, name: str) -> tuple[Point, ...]:
             words = None
             if point.name and key not in named:
                 named.add(key)
-                words = names.give(point.name, one.zone.ending, one.zone.piece.name)
+                source = _source(drawn, one.zone.piece)
+                words = names.give(point.name, one.zone.ending, source)
             rule = turned_over(point.rule) if one.zone.mirrored else point.rule
             found[vertex] = Point(vertex, words, rule)
     for line, first, _ in drawn.lines:
-        for point in line.points:
-            vertex = (first + point.vertex) % len(drawn.path)
-            if vertex not in found:
-                words = point.name and names.give(point.name)
-                found[vertex] = replace(point, vertex=vertex, name=words)
-    # The ends of a new line are called by it and by the run that each lies on.
+        for k in sorted({*line.points, *line.rules}):
+            vertex = (first + k) % len(drawn.path)
+            old = found.get(vertex, Point(vertex))
+            words = old.name
+            if words is None and k in line.points:
+                words = names.give(line.points[k])
+            found[vertex] = replace(old, name=words, rule=old.rule or line.rules.get(k))
+    # Other ends of a new line are called by it and by the run that each lies on.
     for line, first, last in drawn.lines:
         for vertex in (first, last):
             vertex %= len(drawn.path)
@@ -210,7 +221,7 @@ def named_runs(
     A run that was cut keeps its name where it is one stretch still; else its parts are
     numbered in the order in which the run counts, over all the new pieces.
     """
-    names = {name: Names(name) for name in all_drawn}
+    names = {name: Names() for name in all_drawn}
     runs: dict[str, list[Run]] = {name: [] for name in all_drawn}
     became: dict[tuple[str, str], list[tuple[str, str, Stretch]]] = {}
     sources = {
@@ -220,10 +231,15 @@ def named_runs(
         for line, first, last in drawn.lines:
             if line.name:
                 n = len(drawn.path)
-                runs[drawn_name].append(Run(first % n, last % n, names[drawn_name].give(line.name)))
+                given = names[drawn_name].give(line.name)
+                runs[drawn_name].append(Run(first % n, last % n, given))
+                part = Stretch(first % n, last % n, True, False, False, False, 0, "")
+                for old in line.stands_for:
+                    key = drawn.ring.staying.piece.name, old
+                    became.setdefault(key, []).append((drawn_name, given, part))
     for source in sources.values():
         for run in source.outline.runs:
-            if not run.name:
+            if not run.name or (source.name, run.name) in became:
                 continue
             parts = [
                 (name, part)
@@ -236,7 +252,7 @@ def named_runs(
                 mine = [p for p in parts if p[1].twin == twins]
                 for k, (name, part) in enumerate(mine, 1):
                     words = run.name if len(mine) == 1 else f"{run.name}-{k}"
-                    given = names[name].give(words, part.ending, source.name)
+                    given = names[name].give(words, part.ending, _source(all_drawn[name], source))
                     runs[name].append(Run(part.start, part.end, given))
                     became.setdefault((source.name, run.name), []).append((name, given, part))
     return {name: tuple(found) for name, found in runs.items()}, became
@@ -245,8 +261,11 @@ def named_runs(
 # --- features -----------------------------------------------------------------------------
 
 
-def features(drawn: Drawn, outline: Outline) -> tuple[dict[str, Any], set[int]]:
-    """The features of the new piece by field, and the ids of the old ones that came along."""
+def features(
+    name: str, drawn: Drawn, outline: Outline, settled: Settled
+) -> tuple[dict[str, Any], set[int]]:
+    """The features of the new piece `name` by field, and the ids of the old ones that came
+    along. Which part what lies at one place goes with is settled on the base."""
     pieces = list({id(z.piece): z.piece for z in drawn.ring.zones}.values())
     carried: dict[str, list[tuple[Any, Any]]] = {
         "notches": list(_notches(drawn, outline, pieces)),
@@ -254,19 +273,19 @@ def features(drawn: Drawn, outline: Outline) -> tuple[dict[str, Any], set[int]]:
         "pleats": list(_pleats(drawn, pieces)),
     }
     for kind in ("drills", "marks", "cutouts", "labels", "adjusts"):
-        carried[kind] = list(_free(drawn, kind))
+        carried[kind] = list(_free(name, drawn, kind, settled))
     new: dict[str, Any] = {kind: tuple(b for _, b in both) for kind, both in carried.items()}
     new["fold"] = _fold(drawn, pieces)
     new["holds"] = tuple(h for piece in pieces for h in _holds(drawn, piece))
     new["marks"] = (*new["marks"], *drawn.ring.marks)
-    new["drills"] = (*(d for d in new["drills"] if d not in drawn.ring.gone), *drawn.ring.drills)
+    new["drills"] = (*(d for d in new["drills"] if d not in drawn.ring.taken), *drawn.ring.drills)
     for line, first, _ in drawn.lines:
         if line.mouth is not None:
             mouth = renumbered(line.mouth, lambda v, at=first: (at + v) % len(drawn.path))
             kind = "darts" if isinstance(mouth, Dart) else "pleats"
             new[kind] = (*new[kind], mouth)
     came = {id(a) for both in carried.values() for a, _ in both}
-    return new, came | {id(one) for one in drawn.ring.gone}
+    return new, came | {id(one) for one in drawn.ring.taken}
 
 
 #: What is said of a feature that lies on none of the new pieces.
@@ -280,6 +299,13 @@ _GONE = {
 def left_behind(all_drawn: Mapping[str, Drawn], kept: set[int]) -> Iterator[Finding]:
     """A finding for every feature, and every named point, that no new piece bears."""
     placed = [one for drawn in all_drawn.values() for one in drawn.placed]
+    kept = kept | {id(one) for drawn in all_drawn.values() for one in drawn.ring.taken}
+    named = {
+        name
+        for drawn in all_drawn.values()
+        for line, *_ in drawn.lines
+        for name in line.points.values()
+    }
     for source in {id(one.zone.piece): one.zone.piece for one in placed}.values():
         size = source.size or ""
         for kind in (
@@ -302,6 +328,8 @@ def left_behind(all_drawn: Mapping[str, Drawn], kept: set[int]) -> Iterator[Find
                 text = f"{what} is left behind: {why}"
                 yield Finding("left-behind", level, text, source.name, size)
         for point in _lost_points(source, [one for one in placed if one.zone.piece is source]):
+            if point.name in named:
+                continue
             text = f"the point {point.name or point.rule} is gone with its edge"
             yield Finding("point-gone", "note", text, source.name, size)
 
@@ -333,13 +361,18 @@ def _fold(drawn: Drawn, pieces: Sequence[Piece]) -> Fold | None:
     for line, first, last in drawn.lines:
         if line.fold:
             return Fold(first % n, last % n)
-    for piece in pieces:
-        if piece.fold is not None:
-            parts = stretches(drawn, piece, piece.fold.start, piece.fold.end, "fold")
-            if parts:
-                longest = max(parts, key=lambda p: (p.end - p.start) % n)
-                return Fold(longest.start, longest.end)
-    return None
+    parts = [
+        (part.start, part.end)
+        for piece in pieces
+        if piece.fold is not None
+        for part in stretches(drawn, piece, piece.fold.start, piece.fold.end, "fold")
+    ]
+    # Folds of two pieces that were joined are one where they adjoin.
+    for a, b in permutations(parts, 2):
+        if a[1] == b[0]:
+            parts.append((a[0], b[1]))
+    longest = max(parts, key=lambda part: (part[1] - part[0]) % n, default=None)
+    return None if longest is None else Fold(*longest)
 
 
 def _on_side(feature: Any, zone: Zone) -> bool:
@@ -374,6 +407,24 @@ def _notches(
                     keep = OTHER_END[notch.keep] if one.zone.mirrored else notch.keep
                     new = replace(notch, at=outline.spot(at), keep=keep)
                     yield notch, _named(new, one.zone)
+            if not taken and piece is drawn.ring.staying.piece:
+                for at in on_new_line(drawn, s):
+                    yield notch, replace(notch, at=outline.spot(at))
+
+
+def on_new_line(drawn: Drawn, s: float) -> Iterator[float]:
+    """Where arc length `s` of the piece that stays lies on a new line that stands for its run:
+    at the same share of the sewn run. Arc lengths of the new outline."""
+    piece = drawn.ring.staying.piece
+    for line, first, last in drawn.lines:
+        for name in line.stands_for:
+            way = walk(piece, piece.run(name))
+            along = way.distance(s)
+            if along is not None:
+                share = along / way.length
+                begin = float(drawn.path.cumulative[first])
+                long = float(drawn.path.cumulative[last]) - begin
+                yield (begin + (1 - share if way.backward else share) * long) % drawn.path.length
 
 
 def _opened_at(drawn: Drawn, piece: Piece, s: float) -> float | None:
@@ -479,30 +530,35 @@ def _holds(drawn: Drawn, piece: Piece) -> Iterator[Hold]:
 
 
 def _moved(feature: Any, zone: Zone) -> Any:
-    return feature if zone.still else moved(feature, lambda p: affine.apply(zone.move, p))
+    if zone.still:
+        return feature
+    new = moved(feature, lambda p: affine.apply(zone.move, p))
+    # Words are not mirrored: they stand at their new place as they stood.
+    return replace(new, angle=feature.angle) if zone.mirrored and hasattr(new, "angle") else new
 
 
-def _free(drawn: Drawn, kind: str) -> Iterator[tuple[Any, Any]]:
+def _free(name: str, drawn: Drawn, kind: str, settled: Settled) -> Iterator[tuple[Any, Any]]:
     """Drill holes, marks, cut-outs, labels, adjust lines: each with the zone that it lies in."""
     if drawn.ring.bridged and kind in ("marks", "adjusts"):
         yield from _bridged(drawn, kind)
         return
-    for zone in drawn.ring.zones:
-        for feature in getattr(zone.piece, kind):
-            if isinstance(feature, Label) and zone.mirrored:
+    for z, zone in enumerate(drawn.ring.zones):
+        for k, feature in enumerate(getattr(zone.piece, kind)):
+            if isinstance(feature, Label) and zone.mirrored and zone.ending:
                 continue  # words are not mirrored
             if _on_side(feature, zone):
-                for part in _within(feature, zone, drawn.ring.staying.piece.name):
+                what = f"{name}: {kind} {k} in {z}"
+                for part in _within(feature, zone, what, settled):
                     yield feature, _named(_moved(part, zone), zone)
 
 
-def _within(feature: Any, zone: Zone, name: str) -> Iterator[Any]:
+def _within(feature: Any, zone: Zone, what: str, settled: Settled) -> Iterator[Any]:
     """A feature as far as it lies in a zone; a line is cut where the piece was cut."""
     path = getattr(feature, "path", None)
     if zone.region is None:
         yield feature
     elif not isinstance(path, Path):
-        if _inside_zone(zone, free_points(feature)[0]):
+        if settled.once(what, lambda: _inside_zone(zone, free_points(feature)[0])):
             yield feature
     else:
         parts = _cut(path, zone)
@@ -510,7 +566,7 @@ def _within(feature: Any, zone: Zone, name: str) -> Iterator[Any]:
             x0, y0, x1, y1 = path.bounds
             raise GeometryError(
                 f"a cut-out near ({(x0 + x1) / 2:.0f}, {(y0 + y1) / 2:.0f}) lies across the cut",
-                where=name,
+                where=zone.piece.name,
                 cure="Move the line away from it.",
             )
         for part in parts:
@@ -569,6 +625,8 @@ def _inside_zone(zone: Zone, point: Floats) -> bool:
     at = np.asarray(point, dtype=np.float64).reshape(1, 2)
     if not contains(old, at)[0]:
         at = old.at(nearest(old, at).s)
+        if zone.edge is not None and float(nearest(zone.edge, at).distance[0]) > _SHORT:
+            return False
     return inside(zone.region, at)
 
 
@@ -580,7 +638,7 @@ def _cut(path: Path, zone: Zone) -> list[Path]:
 def _cut_places(path: Path, zone: Zone) -> list[float]:
     """Where the border of a zone cuts a line, the old outline left out."""
     assert zone.region is not None
-    old = zone.piece.outline.path
+    old = zone.edge or zone.piece.outline.path
     return [
         c.s0
         for c in crossings(path, zone.region)
@@ -629,8 +687,9 @@ def quantity(drawn: Drawn, fold: Fold | None) -> tuple[tuple[Quantity, ...], boo
     return tuple(replace(q, count=2 * q.count) for q in piece.quantity), True
 
 
-def grain_within(grain: Grain | None, path: Path) -> Grain | None:
-    """The grain line as it was; one that does not lie within the new outline is put into it."""
+def grain_within(grain: _Lying | None, path: Path) -> _Lying | None:
+    """The grain line or axis as it was; one that does not lie within the new outline is put
+    into it."""
     if grain is None:
         return None
     a, b = np.array(grain.start), np.array(grain.end)

@@ -129,14 +129,16 @@ def _made(old: Mapping[str, Piece], edit: Edit, settled: Settled) -> _Made:
         kept: set[int] = set()
         findings: list[Finding] = []
         for name, one in drawn.items():
-            outline = Outline(one.path, one.corners, points(one, name), runs[name])
+            outline = Outline(one.path, one.corners, points(one), runs[name])
             pieces[name], came, told = _piece(name, one, outline, settled)
             findings += told
             kept |= came
         drawn = {name: replace(one, final=_final(one, pieces[name])) for name, one in drawn.items()}
     except SizewrightError as error:
         title = " and ".join(piece.title for piece in old.values())
-        if title not in error.where:
+        if error.where in old:
+            error.where = old[error.where].title
+        if not any(piece.title in error.where for piece in old.values()):
             error.at(title)
         raise
     stands: dict[tuple[str, str], list[Part]] = {}
@@ -178,8 +180,8 @@ def _piece(
     name: str, drawn: Drawn, outline: Outline, settled: Settled
 ) -> tuple[Piece, set[int], tuple[Finding, ...]]:
     ring = drawn.ring
-    source = ring.staying.piece
-    borne, came = features(drawn, outline)
+    source = _lying(drawn)
+    borne, came = features(name, drawn, outline, settled)
     count, pair = quantity(drawn, borne["fold"])
     piece = source.with_changes(
         ring.step,
@@ -200,12 +202,19 @@ def _piece(
     return piece, came, (*told, *more)
 
 
+def _lying(drawn: Drawn) -> Piece:
+    """The piece that gives the new one its grain and axis, as it lies now."""
+    zone = drawn.ring.staying
+    return zone.piece if zone.still else zone.piece.transformed(zone.move)
+
+
 def _axis(piece: Piece, drawn: Drawn) -> Axis | None:
     """The axis of a new piece: a part that lost the centre keeps the old sense of width."""
-    source = drawn.ring.staying.piece
+    source = _lying(drawn)
     if any(zone.ending for zone in drawn.ring.zones):
         return piece.axis
     (was, _), (now, _) = axis_frame(source), axis_frame(piece)
     if now.away_from or (not was.away_from and float(was.out @ now.out) > 0):
         return piece.axis
-    return drafting_axis(source, piece.outline.path.vertices)
+    path = piece.outline.path
+    return grain_within(drafting_axis(source, path.vertices), path)

@@ -20,7 +20,7 @@ from ..geometry.crossings import self_crossings
 from ..geometry.path import Path
 from ..geometry.types import Floats
 from ..model.features import Dart, Drill, Mark, Pleat
-from ..model.outline import CORNER_ANGLE, Point, in_corner_order
+from ..model.outline import CORNER_ANGLE, in_corner_order
 from ..model.piece import Piece
 from ..model.place import Located, Place, locate
 from ..model.rule_weights import RuleWeights
@@ -45,6 +45,7 @@ class Zone:
     piece: Piece
     move: Floats = field(default_factory=affine.identity)
     region: Path | None = None
+    edge: Path | None = None
     side: Side = "both"
     ending: str = ""
 
@@ -76,17 +77,20 @@ class Line:
     """A new line of the outline, as an open path in the new piece's place.
 
     `name` names the run that it makes. `goes_on`: runs of old outlines that go on over it, as
-    a hem does over a slash; "fold" is the fold. `fold`: it is laid on the fold. `mouth`: a dart
-    or pleat of which it is the mouth; `points`: names and rules of its own vertices. Both count
-    vertices from the line's start.
+    a hem does over a slash; "fold" is the fold. `stands_for`: runs of the piece that stays which
+    are gone, and in whose place it is: seams, notches and allowance follow. `fold`: it is laid on
+    the fold. `mouth`: a dart or pleat of which it is the mouth; `points` name its vertices, a
+    span's name at a joint going before, `rules` are theirs. All count vertices from its start.
     """
 
     path: Path
     name: str | None = None
     goes_on: tuple[str, ...] = ()
+    stands_for: tuple[str, ...] = ()
     fold: bool = False
     mouth: Dart | Pleat | None = None
-    points: tuple[Point, ...] = ()
+    points: Mapping[int, str] = field(default_factory=dict)
+    rules: Mapping[int, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,11 +111,10 @@ class Ring:
 
     `stays` is the zone whose piece gives quantity, kind, grain and axis; by default that of
     the first span. `stands_for`: old runs that are gone, each with the run that stands for it
-    (the other half of a closed piece). `marks` and `drills` are put on, `gone` are old
-    features taken away on purpose, `step` goes into the story.
-    `fair`: elements by number, at whose start the outline is faired (see `fairing`); `edges`:
-    edges faired whole (see `edges`). `bridged`: marks and adjust lines that cross an opening run
-    on over it, straight.
+    (the other half of a closed piece). `marks` and `drills` are put on, `step` goes into the
+    story. `taken`: features that the edit has used up, of which nothing is said. `fair`: elements
+    by number, at whose start the outline is faired (see `fairing`); `edges`: edges faired whole
+    (see `edges`). `bridged`: marks and adjust lines that cross an opening run on over it, straight.
     """
 
     elements: Sequence[Span | Line]
@@ -120,7 +123,7 @@ class Ring:
     stands_for: Mapping[str, str] = field(default_factory=dict)
     marks: tuple[Mark, ...] = ()
     drills: tuple[Drill, ...] = ()
-    gone: tuple[Any, ...] = ()
+    taken: tuple[Any, ...] = ()
     fair: tuple[int, ...] = ()
     edges: tuple[FairEdge, ...] = ()
     bridged: bool = False
@@ -319,7 +322,7 @@ def _weights(ring: Ring) -> RuleWeights | None:
     parts = []
     for element in ring.elements:
         if isinstance(element, Line):
-            parts.append(RuleWeights.unknown(rules[:1], len(element.path)))
+            parts.append(_on_line(element, ring, rules[:1]))
             continue
         zone = element.zone
         assert zone.piece.weights is not None
@@ -327,6 +330,29 @@ def _weights(ring: Ring) -> RuleWeights | None:
         part = part if zone.still else part.turned(zone.move[:, :2])
         parts.append(part.reversed() if zone.mirrored else part)
     return RuleWeights.joined(parts)
+
+
+def _on_line(line: Line, ring: Ring, rules: tuple[str, ...]) -> RuleWeights:
+    """What the vertices within a new line take of the rules: known where the line goes through
+    a point, a drill hole or the tip of a dart of an old piece."""
+    weights = RuleWeights.unknown(rules, len(line.path))
+    for zone in ring.zones:
+        piece, old = zone.piece, zone.piece.weights
+        assert old is not None
+        known = [
+            (piece.outline.vertex_at(p.vertex), old.controls[p.vertex, 0])
+            for p in piece.outline.points
+        ]
+        free = [(d.at, f"drill {d.name}") for d in piece.drills]
+        free += [(d.apex, f"dart {d.name}") for d in piece.darts]
+        known += [(np.array(at), old.free[what]) for at, what in free if what in old.free]
+        for k in range(1, len(line.path)):
+            for at, taken in known:
+                off = affine.apply(zone.move, at) - line.path.vertices[k]
+                if float(np.hypot(*off)) < _MEET and not np.isnan(taken).any():
+                    weights = weights.with_vertex(k, old.rules, zone.move[:, :2] @ taken)
+                    break
+    return weights
 
 
 def _closed(name: str, parts: Sequence[Path], still: Sequence[bool]) -> Path:

@@ -12,7 +12,7 @@ from ..model.matching import match_seam
 from ..model.pattern import Pattern
 from ..model.piece import Piece
 from ..model.seams import ChainPart, Ease, PairedNotch, Seam
-from .bearing import Part
+from .bearing import Part, on_new_line
 from .ring import Drawn
 
 _SAME = 1e-3
@@ -302,6 +302,9 @@ def _carried(
             edited = True
             there = placed.arc_length(s, one.path)
             if there is not None:
-                yield name, one.at(there), placed.zone.mirrored
+                yield name, one.at(there), bool(placed.zone.ending)
+        if one.ring.staying.piece.name == piece.name:
+            for there in on_new_line(one, s):
+                yield name, one.at(there), False
     if not edited:
         yield piece.name, s, False

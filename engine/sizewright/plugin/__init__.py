@@ -1,6 +1,5 @@
 """The plugin door: what a plugin needs to declare itself, and what runs it."""
 
-from .asked_pieces import asked_pieces, piece_settings
 from .declare import Check, Operation, Outcome, Output, Reader, Values, Writer, working_on
 from .line_settings import line_settings
 from .manager import (
@@ -12,6 +11,7 @@ from .manager import (
     run_reader,
     run_writer,
 )
+from .piece_settings import piece_settings, pieces_asked
 from .settings import Setting, check_settings
 from .spec import API, GROUP, hookimpl
 
@@ -29,12 +29,12 @@ __all__ = [
     "Values",
     "Writer",
     "apply_operation",
-    "asked_pieces",
     "check_settings",
     "hookimpl",
     "line_settings",
     "look_over",
     "piece_settings",
+    "pieces_asked",
     "run_check",
     "run_reader",
     "run_writer",

@@ -17,7 +17,7 @@ def add_operations() -> list[Operation]:
             "give a front more room at the bust, and keep neck, shoulder, armhole and side",
             bust_room,
             (
-                *piece_settings(),
+                *piece_settings("give room"),
                 Setting(
                     "by",
                     "length",

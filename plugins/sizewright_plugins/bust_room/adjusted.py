@@ -9,7 +9,7 @@ from sizewright.errors import GeometryError, InputError
 from sizewright.findings import Finding
 from sizewright.laying import spread_apart
 from sizewright.model import Pattern, Piece
-from sizewright.plugin import Outcome, Values, asked_pieces
+from sizewright.plugin import Outcome, Values, pieces_asked
 from sizewright.units import both
 
 from .opening import Opened, opened
@@ -29,7 +29,7 @@ Key = tuple[str, str | None]
 
 def adjusted(pattern: Pattern, values: Values) -> Outcome:
     """The pattern with its fronts opened as asked, and findings."""
-    names = asked_pieces(pattern, values)
+    names = pieces_asked(pattern, values)
     amounts = _amounts(pattern, names, values)
     if not any(amounts):
         text = "it opens by nothing, so it stays as it is"

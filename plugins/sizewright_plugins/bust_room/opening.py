@@ -12,7 +12,7 @@ import numpy as np
 from sizewright.drafting import Line, Ring, Span, Zone, dart_cap, pressed_to, runs_over, slashed
 from sizewright.errors import GeometryError
 from sizewright.geometry import Floats, Path, affine
-from sizewright.model import Dart, Drill, Piece, Point
+from sizewright.model import Dart, Drill, Piece
 from sizewright.units import format_length
 
 from .places import POINT, Slashes
@@ -166,8 +166,10 @@ def _dart_line(
     if old is not None and old.tip is not None:
         legs = Path.polyline([mouth[0], tip, mouth[1]])
         was = piece.outline.point(old.tip)
-        named = (Point(1, was.name, was.rule),) if was.name or was.rule else ()
-        return Line(legs, goes_on=goes_on, mouth=Dart(old.name, 0, 2, apex, 1), points=named)
+        named = {1: was.name} if was.name else {}
+        rules = {1: was.rule} if was.rule else {}
+        mouthed = Dart(old.name, 0, 2, apex, 1)
+        return Line(legs, goes_on=goes_on, mouth=mouthed, points=named, rules=rules)
     corners = sorted(piece.outline.corners)
     n = len(path)
     back = max((v for v in corners if (a - v) % n), key=lambda v: -((a - v) % n))

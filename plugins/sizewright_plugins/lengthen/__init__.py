@@ -17,7 +17,7 @@ def add_operations() -> list[Operation]:
             "make pieces longer or shorter across adjust lines, or level with places",
             lengthen,
             (
-                *piece_settings(),
+                *piece_settings("lengthen"),
                 Setting(
                     "at",
                     "text",

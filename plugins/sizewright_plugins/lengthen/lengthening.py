@@ -9,7 +9,7 @@ from sizewright.errors import InputError
 from sizewright.findings import Finding
 from sizewright.laying import spread_apart
 from sizewright.model import Amount, Pattern, Piece
-from sizewright.plugin import Outcome, Values, asked_pieces
+from sizewright.plugin import Outcome, Values, pieces_asked
 from sizewright.units import both
 
 from .levels import lines_on, parted, with_lines
@@ -27,7 +27,7 @@ def lengthened(pattern: Pattern, values: Values) -> Outcome:
         raise InputError("nothing says where", cure='Say at = "lengthen-body", or a place.')
     if not values["piece"] and not values["pieces"]:
         values = {**values, "pieces": with_lines(pattern, at)}
-    names = asked_pieces(pattern, values)
+    names = pieces_asked(pattern, values)
     known = {a.name for p in pattern.pieces for a in p.adjusts if a.name and a.name in at}
     if _nothing(pattern, names, by):
         text = "it gets longer by nothing, so it stays as it is"

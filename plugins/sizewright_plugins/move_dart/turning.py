@@ -22,7 +22,7 @@ from sizewright.drafting import (
 )
 from sizewright.errors import GeometryError, InputError, LookupFailed
 from sizewright.geometry import Floats, Path, affine, contains, crossings, curve_through
-from sizewright.model import CORNER_ANGLE, Amount, Dart, Pattern, Piece, Place, Point, on_outline
+from sizewright.model import CORNER_ANGLE, Amount, Dart, Pattern, Piece, Place, on_outline
 
 Into = Literal["dart", "gather", "ease", "flare"]
 
@@ -228,7 +228,7 @@ def _ring(turn: Turn, move: Move, settled: Settled) -> Ring:
         stays=zones[turn.stay],
         fair=fair if move.fair and move.part == 1 and corner else (),
         drills=tuple(replace(d, at=p) for d in holes for p in at),
-        gone=(dart, *holes),
+        taken=(dart, *holes),
     )
 
 
@@ -275,8 +275,10 @@ def _mouth(
     if turn.dart.tip is not None:
         legs = Path.polyline([a, apex, b])
         old = turn.piece.outline.point(turn.dart.tip)
-        point = replace(old, vertex=1) if name == turn.dart.name else Point(1, None, old.rule)
-        return Line(legs, goes_on=runs, mouth=Dart(name, 0, 2, tip, 1), points=(point,))
+        named = {1: old.name} if name == turn.dart.name and old.name else {}
+        rules = {1: old.rule} if old.rule else {}
+        mouth = Dart(name, 0, 2, tip, 1)
+        return Line(legs, goes_on=runs, mouth=mouth, points=named, rules=rules)
     _, to = pressed_to(turn.piece, a, b, apex, None)
     corner_before, corner_after = _last_edge(before, turn, -1), _last_edge(after, turn, 1)
     cap = dart_cap(apex, corner_before, corner_after, to)

@@ -25,7 +25,7 @@ def add_operations() -> list[Operation]:
             "put fullness in: flare, gathers or pleats",
             spread,
             (
-                *piece_settings(),
+                *piece_settings("spread"),
                 Setting("from", "run", "the run that is opened, as a hem", required=True),
                 Setting("to", "run", "the run where the cuts end, as a waist", required=True),
                 Setting(

@@ -7,7 +7,7 @@ from typing import Literal
 
 from sizewright.errors import InputError, SizewrightError
 from sizewright.model import Amount, Pattern, Piece, RunReference
-from sizewright.plugin import Values, asked_pieces
+from sizewright.plugin import Values, pieces_asked
 
 from .cuts import check_apart, fewest
 from .pleats import Kind, opened
@@ -42,7 +42,7 @@ class Asked:
         named = {run.piece for run in (first, second) if run.piece}
         if not values["piece"] and not values["pieces"] and len(named) == 1:
             values = {**values, "piece": named.pop()}
-        pieces = asked_pieces(pattern, values)
+        pieces = pieces_asked(pattern, values)
         for run in (first, second):
             if run.piece is not None and pieces != (run.piece,):
                 raise InputError(
