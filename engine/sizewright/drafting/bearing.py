@@ -281,7 +281,11 @@ def features(
     new["drills"] = (*(d for d in new["drills"] if d not in drawn.ring.taken), *drawn.ring.drills)
     for line, first, _ in drawn.lines:
         if line.mouth is not None:
-            mouth = renumbered(line.mouth, lambda v, at=first: (at + v) % len(drawn.path))
+
+            def to(vertex: int, at: int = first) -> int:
+                return (at + vertex) % len(drawn.path)
+
+            mouth = renumbered(line.mouth, to)
             kind = "darts" if isinstance(mouth, Dart) else "pleats"
             new[kind] = (*new[kind], mouth)
     came = {id(a) for both in carried.values() for a, _ in both}

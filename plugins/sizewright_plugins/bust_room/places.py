@@ -87,13 +87,13 @@ def find(piece: Piece, values: Values, settled: Settled) -> Slashes:
     if below is not None:
         waists = [float(cumulative[v]) for v in (below.a, below.b)]
     else:
-        s = _met(piece, point, -frame.up, "below it", darts=False)
-        beside = next((d for d in piece.darts if _within(piece, d, s)), None)
+        under = _met(piece, point, -frame.up, "below it", darts=False)
+        beside = next((d for d in piece.darts if _within(piece, d, under)), None)
         if beside is not None:
             # The dart stays whole with the centre.
             away = [float(frame.out @ piece.outline.vertex_at(v)) for v in (beside.a, beside.b)]
-            s = float(cumulative[(beside.a, beside.b)[int(np.argmax(away))]])
-        waists = [s, s]
+            under = float(cumulative[(beside.a, beside.b)[int(np.argmax(away))]])
+        waists = [under, under]
     centre = _met(piece, point, -frame.out, "level with it, at the centre", darts=True)
     hinge = _hinge(piece, values["hinge"], sides, waists[0], settled)
     order = [*waists, *sides, hinge, centre]
@@ -101,10 +101,10 @@ def find(piece: Piece, values: Values, settled: Settled) -> Slashes:
     n = len(piece.outline.path)
     after = [(v - numbers[0]) % n for v in numbers]
     forward = settled.once(f"{piece.name}: way round", lambda: after[2] < after[4] < after[5])
-    ends = [*numbers[:2]], [*numbers[2:4]]
+    w, s = numbers[:2], numbers[2:4]
     if not forward:
-        ends = ends[0][::-1], ends[1][::-1]
-    w, s, h, c = ends[0], ends[1], numbers[4], numbers[5]
+        w, s = w[::-1], s[::-1]
+    h, c = numbers[4], numbers[5]
     turn = [w[1], s[0], s[1], h, c, w[0]]
     steps = [((b - a) if forward else (a - b)) % n for a, b in pairwise(turn)]
     if sum(steps) > n or min(steps[0], *steps[2:]) == 0:

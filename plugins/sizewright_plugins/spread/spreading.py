@@ -39,7 +39,7 @@ _APART = 60.0
 
 def spread_out(pattern: Pattern, asked: Asked) -> Outcome:
     """The pattern with the pieces spread, and findings."""
-    cuts = asked.cuts(pattern)
+    cuts: Mapping[str, int] = asked.cuts(pattern)
     names = [name for name, count in cuts.items() if count]
     still = [
         Finding("nothing-to-spread", "note", "it opens by nothing, so it stays as it is", name)
@@ -122,7 +122,7 @@ def _ring(
         run = asked.first.on(inserted)
         for number, cut in enumerate(cuts, 1):
             name = names[number]
-            gap = Gap.of(inserted, cut, *apart.zones[number - 1 : number + 1], run)
+            gap = Gap.of(inserted, cut, apart.zones[number - 1], apart.zones[number], run)
             s = float(inserted.outline.path.cumulative[cut.start])
             inwards = leads_inwards(inserted, run, s, settled, number)
             laid = folds(gap, asked.pleat, inwards == asked.inwards)
