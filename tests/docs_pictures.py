@@ -21,7 +21,7 @@ import re
 import tempfile
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cache, partial
 from pathlib import Path
 
 from sizewright.formats import read_svg
@@ -111,7 +111,28 @@ def before_after(one: Shown) -> str:
     return picture(Pattern(pieces))
 
 
+@cache
+def _tablecloth() -> Mapping[str, bytes]:
+    """What the job of the tablecloth makes; its lays are kept beside it."""
+    job = read_job(EXAMPLES / "tablecloth" / "tablecloth.toml")
+    done = perform(job, Plugins.discover())
+    assert not done.kept, "the lays of the tablecloth are to be found and kept anew: run its job"
+    return done.files
+
+
+def lay_on_panels() -> str:
+    """The demo's pieces on a round tablecloth with flaws."""
+    return _tablecloth()["lay-tablecloth.svg"].decode("utf-8")
+
+
+def lay_on_length() -> str:
+    """The demo's interfacing on a length."""
+    return _tablecloth()["lay-stiffening.svg"].decode("utf-8")
+
+
 PICTURES: Mapping[str, Callable[[], str]] = {
     "pictures/yoke-line.svg": yoke_line,
     **{name: partial(before_after, one) for name, one in shown_jobs().items()},
+    "pictures/lay-panels.svg": lay_on_panels,
+    "pictures/lay-length.svg": lay_on_length,
 }

@@ -24,7 +24,7 @@ RANKS = {
     "cli": 6,
     "__main__": 7,
 }
-FREE = frozenset({"errors", "findings", "shipped"})
+FREE = frozenset({"budget", "errors", "findings", "shipped"})
 ENGINE = "sizewright"
 #: Parts of `formats`, and the other parts that each may import.
 FORMATS = {

@@ -49,7 +49,8 @@ class Finding:
         """One line for a terminal: level, where, text, cure."""
         where = " ".join(part for part in (self.piece, self.size, self.place) if part)
         head = f"{self.level}: {where}: {self.text}" if where else f"{self.level}: {self.text}"
-        return f"{head.rstrip('.')}. {self.cure}" if self.cure else head
+        line = f"{head.rstrip('.')}. {self.cure}" if self.cure else head
+        return line.replace("\n", " ")
 
 
 def told(findings: Iterable[Finding]) -> tuple[str, ...]:
@@ -62,7 +63,10 @@ def told(findings: Iterable[Finding]) -> tuple[str, ...]:
     groups: dict[tuple[str, ...], list[Finding]] = {}
     for finding in findings:
         same = _NUMBER.sub("#", finding.text.partition(": ")[0])
-        groups.setdefault((finding.level, finding.code, same, finding.cure), []).append(finding)
+        # What is told of one cloth is never that of another.
+        cloth = finding.place if finding.code.startswith("lay") else ""
+        key = (finding.level, finding.code, same, finding.cure, cloth)
+        groups.setdefault(key, []).append(finding)
     alike = sorted(groups.values(), key=lambda group: -_RANK[group[0].level])
     return tuple(_as_one(list(dict.fromkeys(group))).line() for group in alike)
 

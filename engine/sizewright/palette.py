@@ -15,6 +15,7 @@ GRAIN = "#5b4b8a"
 MARKING = "#4d6b2f"
 QUIET = "#646e78"
 LINEN = "#f7f3ea"
+CLOTH = "#dfe5ea"
 PAPER = "#ffffff"
 
 

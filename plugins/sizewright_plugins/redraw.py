@@ -45,6 +45,9 @@ def add_operations() -> list[Operation]:
                     "past", "place", "a place on the stretch to replace; without it the shorter one"
                 ),
                 Setting("name", "text", "the name of the new edge; else that of what it replaces"),
+                Setting(
+                    "fair", "flag", "let a curve within an edge run smoothly into that edge", True
+                ),
             ),
             before_grading=True,
         )
@@ -67,7 +70,8 @@ def redraw(pattern: Pattern, values: Values) -> Outcome:
 
 def _edit(pattern: Pattern, name: str, line: LineAsked, values: Values) -> Edit:
     def edit(pieces: Mapping[str, Piece], settled: Settled) -> Mapping[str, Ring]:
-        drawn = _Redrawing(pattern, pieces[name], line, values["past"], settled)
+        fair = values["fair"] and line.curved
+        drawn = _Redrawing(pattern, pieces[name], line, values["past"], settled, fair)
         return {name: drawn.ring(values["name"])}
 
     return edit
@@ -84,12 +88,13 @@ class _Redrawing:
         line: LineAsked,
         past: Place | None,
         settled: Settled,
+        fair: bool,
     ) -> None:
         self.title = piece.title
         rough = line.path(pattern, piece, settled)
         for at in (rough.start, rough.end):
             piece = _with_vertex(piece, at)
-        self.piece, self.settled = piece, settled
+        self.piece, self.settled, self.fair = piece, settled, fair
         self.n = len(piece.outline.path)
         ends = [_vertex(piece, at) for at in (rough.start, rough.end)]
         if ends[0] == ends[1]:
@@ -145,7 +150,10 @@ class _Redrawing:
         line = Line(self.path, edge, tuple(over), stands_for, points=self._end_names(whole))
         kept = self.piece.outline.path.segments(self.b, self.a)
         zone = Zone(self.piece, region=Path.join([kept, self.path], closed=True))
-        return Ring([Span(zone, self.b, self.a), line], f"{edge} redrawn")
+        # A curve within an edge leaves it and comes back to it smoothly.
+        corners = {*self.piece.outline.corners} if over and self.fair else range(self.n)
+        fair = tuple(k for k, v in enumerate((self.b, self.a)) if v not in corners)
+        return Ring([Span(zone, self.b, self.a), line], f"{edge} redrawn", fair=fair)
 
     def _check_fold(self) -> None:
         fold, long = self.piece.fold, self._past_a(self.b)

@@ -214,7 +214,7 @@ def _circular(
     name, depth = values["name"], values["depth"]
     findings: list[Finding] = []
     # The number of sectors is settled on the first size, so that all sizes are alike.
-    sizes = [*pattern.sizes] or [None]
+    sizes: list[str | None] = [*pattern.sizes] or [None]
     edges = {size: ratio * _edge(pattern, size, values, chain) for size in sizes}
     widest = max(edges.values())
     settled = _sectors(widest, depth, values["circles"], values["cloth-width"], name)

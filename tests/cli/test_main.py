@@ -16,6 +16,8 @@ from sizewright.cli import main as program
 from sizewright.errors import InputError, PluginError
 from tests.cli.runs import FIXTURES, run, run_apart
 
+pytestmark = pytest.mark.release
+
 LISTED = (
     "import json, sys\n"
     "from sizewright.cli.main import main\n"

@@ -20,6 +20,8 @@ from sizewright.formats.reading import Reading
 from tests.formats.dxf_made import bare, document, fresh, line
 from tests.formats.full_pattern import full_pattern
 
+pytestmark = pytest.mark.release
+
 
 def tried(data: bytes) -> tuple[Reading | None, str]:
     """What reading gives, or the message of the one kind of error that it may end in."""

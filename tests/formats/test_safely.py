@@ -13,6 +13,8 @@ import pytest
 from sizewright.errors import UsageError
 from sizewright.formats.safely import write_all, write_safely
 
+pytestmark = pytest.mark.release
+
 
 def names(folder: Path) -> list[str]:
     return sorted(p.name for p in folder.iterdir())

@@ -22,6 +22,8 @@ from sizewright.geometry import (
 )
 from tests.geometry.curves import circle, paths
 
+pytestmark = pytest.mark.release
+
 
 @given(paths(closed=True, least=2), st.integers(0, 10**6))
 def test_winding_numbers_as_the_sum_of_angles(path, seed):

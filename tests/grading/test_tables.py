@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from contextlib import suppress
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -27,6 +29,8 @@ from sizewright.grading import (
     write_rules,
 )
 from sizewright.units import Unit
+
+pytestmark = pytest.mark.release
 
 HERE = Path(__file__).resolve().parents[1] / "fixtures" / "tables"
 SAVED = ["comma", "quoted", "utf16tab", "xlsx", "ods", "desemi", "decomma"]
@@ -352,3 +356,16 @@ def test_a_chart_reads_back_as_written(values: list[Fraction], unit: Unit) -> No
     mm = tuple(float(v * unit.exact) for v in values)
     chart = SizeChart(("6", "8"), {"bust, full": mm}, {"bust, full": unit}, ("Source: none",))
     assert read_chart(write_chart(chart)) == chart
+
+
+@pytest.mark.parametrize("name", ["=cmd()", "@sum", "-waist", "+side", "'-waist", "''=x", "'tis"])
+def test_cells_that_a_spreadsheet_would_run_are_text_and_come_back(name: str) -> None:
+    table = read_rules("# about it,=HYPERLINK(1);-x\nrule,axis,unit,10,12\nside,width,cm,,-0.5\n")
+    table = replace(table, rules=tuple(replace(r, rule=name) for r in table.rules))
+    text = write_rules(table)
+    cells = [cell for row in csv.reader(text.splitlines()) for cell in row]
+    assert not [c for c in cells if c[:1] in tuple("=@+") or re.match(r"-[^\d]", c)]
+    assert "-0.5" in cells
+    again = read_rules(text)
+    assert [r.rule for r in again.rules] == [name]
+    assert write_rules(again) == text

@@ -281,7 +281,7 @@ def test_seams_are_checked_before_anything_runs(bench: Bench) -> None:
 
 
 def test_slips_get_a_hint(bench: Bench) -> None:
-    assert "{size} and {piece}" in bench.error('[[outputs]]\nfile = "x-{sze}.svg"\n')
+    assert "{size}, {piece} and {cloth}" in bench.error('[[outputs]]\nfile = "x-{sze}.svg"\n')
     assert '".pfd" is of no format' in bench.error('[[outputs]]\nfile = "x.pfd"\npaper = "A4"\n')
     assert 'Did you mean "steps"' in bench.error('[[step]]\ndo = "notches"\n')
     assert "double brackets" in bench.error('[steps]\ndo = "x"\n[steps]\ndo = "y"\n', InputError)

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import dataclasses
 
+import pytest
+
 from sizewright.geometry import affine
 from sizewright.model import Pattern, Quantity, parse_seams
 from sizewright.plugin import Plugins, check_settings, run_writer
 from tests.shapes import bodice
+
+pytestmark = pytest.mark.release
 
 
 def text(pattern: Pattern, **given: object) -> str:

@@ -152,9 +152,9 @@ def test_a_drawn_dart_keeps_its_tip_where_it_lies() -> None:
     piece = panel().with_changes(
         darts=(Dart("waist", 2, 3, (100.0, 300.0)),),
     )
-    low = lengthen(piece, "4 cm", at=["10 cm up from low-right"]).darts[0]
+    low = lengthen(piece, "4 cm", piece="panel", at=["10 cm up from low-right"]).darts[0]
     assert low.apex == (100.0, 300.0)
-    high = lengthen(piece, "4 cm", at=["40 cm up from low-right"]).darts[0]
+    high = lengthen(piece, "4 cm", piece="panel", at=["40 cm up from low-right"]).darts[0]
     assert high.apex == pytest.approx((100.0, 260.0))
 
 

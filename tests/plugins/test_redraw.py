@@ -193,6 +193,19 @@ def test_a_stretch_within_an_edge_leaves_the_edge_its_name() -> None:
     assert all(p.name for p in new.outline.points)
 
 
+def test_a_curve_within_an_edge_runs_smoothly_into_it() -> None:
+    asked = {"piece": "front", "from_": "4 cm along neck from neck-side", "to": "neck-side"}
+    asked |= {"line": "curve", "ends": ["free", "square"]}
+    for fair in (True, False):
+        new = do(drawn("supper-top"), "redraw", fair=fair, **asked).pattern.piece("front")
+        neck = new.outline.run_path(new.run("neck"))
+        turn = np.abs(neck.turns).max()
+        assert turn < 0.01 if fair else turn > 1.0
+        # It meets the shoulder squarely; the shoulder lies as it was.
+        shoulder = new.outline.run_path(new.run("shoulder"))
+        assert neck.tangents(0.0) @ shoulder.tangents(0.0) == pytest.approx(0, abs=1e-6)
+
+
 def test_a_corner_is_rounded_and_both_edges_keep_their_names() -> None:
     done = do(
         Pattern((block(),)), "redraw", piece="front", from_="5 cm up side from hem-side",

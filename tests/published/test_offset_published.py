@@ -20,6 +20,8 @@ from sizewright.geometry.insets import offset_loop
 from sizewright.geometry.offset import offset_open
 from sizewright.geometry.path import Path
 
+pytestmark = pytest.mark.release
+
 HEXAGON = [[math.cos(k * math.pi / 3), math.sin(k * math.pi / 3)] for k in range(6)]
 
 

@@ -15,6 +15,7 @@ from .options import (
     size_option,
     units_option,
 )
+from .printing import say
 
 if TYPE_CHECKING:
     from ..units import Unit
@@ -63,5 +64,5 @@ def apply(
         notes=notes,
     )
     for line in told.lines:
-        click.echo(line)
+        say(line)
     return exit_code(told.findings)

@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from .options import SpreadOptions, debug_option, measure_option, set_option, stretch_option
+from .printing import say
 
 
 @click.command(cls=SpreadOptions)
@@ -52,5 +53,5 @@ def check(
             progress=progress,
         )
     for line in told.lines:
-        click.echo(line)
+        say(line)
     return exit_code(told.findings)

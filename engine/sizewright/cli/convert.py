@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from .options import debug_option, profile_option, set_option, size_option, units_option
+from .printing import say
 
 if TYPE_CHECKING:
     from ..formats.interchange.rules import Deltas
@@ -63,5 +64,5 @@ def convert(
         deltas=deltas,
     )
     for line in lines:
-        click.echo(line)
+        say(line)
     return exit_code(findings)

@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from .options import debug_option
+from .printing import say
 
 
 @click.command()
@@ -26,5 +27,5 @@ def demo(folder: Path) -> int:
     with progress_bar() as progress:
         told = run_demo(folder, progress=progress)
     for line in told.lines:
-        click.echo(line)
+        say(line)
     return exit_code(told.findings)

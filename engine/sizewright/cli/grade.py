@@ -17,6 +17,7 @@ from .options import (
     stretch_option,
     units_option,
 )
+from .printing import say
 
 if TYPE_CHECKING:
     from ..formats.interchange.rules import Deltas
@@ -145,5 +146,5 @@ def grade(
         source, out, order, base=base, units=units, settings=settings, profile=profile
     )
     for line in (*written, *brief_lines(findings, notes=notes)):
-        click.echo(line)
+        say(line)
     return exit_code(findings)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from .options import debug_option, units_option
+from .printing import say
 
 if TYPE_CHECKING:
     from ..units import Unit
@@ -85,5 +86,5 @@ def learn(
         units=units,
     )
     for line in told.lines:
-        click.echo(line)
+        say(line)
     return exit_code(told.findings)

@@ -6,6 +6,7 @@ Exit codes: 0 done; 1 done, and a finding is `fail`; 2 bad input or use; 3 a plu
 from __future__ import annotations
 
 import contextlib
+import io
 import os
 import sys
 from collections.abc import Sequence
@@ -14,7 +15,8 @@ from typing import Any
 import click
 
 from ..errors import SizewrightError
-from .options import debug_option, wants_debug
+from .options import debug_option, version_option, wants_debug
+from .printing import say
 
 # Command -> module of this package that has it under the same name, and its line of help,
 # which stands here so that the list of commands imports none of them.
@@ -73,8 +75,8 @@ class LazyCommands(click.Group):
     cls=LazyCommands,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80},
 )
-@click.version_option(package_name="sizewright", prog_name="sizewright")
 @debug_option
+@version_option
 def sizewright() -> None:
     """Grade and convert sewing patterns.
 
@@ -104,7 +106,9 @@ def main(args: Sequence[str] | None = None) -> int:
     except (click.Abort, KeyboardInterrupt):
         return _INTERRUPTED
     except click.ClickException as error:
-        error.show()
+        shown = io.StringIO()
+        error.show(shown)
+        say(shown.getvalue().rstrip("\n"), err=True)
         return 2
     except SizewrightError as error:
         _traceback(state)
@@ -131,8 +135,8 @@ def _traceback(state: dict[str, Any]) -> None:
     if wants_debug(state):
         import traceback
 
-        traceback.print_exc()
+        say(traceback.format_exc(), err=True)
 
 
 def _say(message: str) -> None:
-    click.echo(f"sizewright: {message}", err=True)
+    say(f"sizewright: {message}".replace("\n", " "), err=True)

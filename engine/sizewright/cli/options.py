@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from .printing import say
+
 if TYPE_CHECKING:
     from ..units import Unit
 
@@ -63,6 +65,36 @@ def _remember_debug(ctx: click.Context, param: click.Parameter, value: bool) -> 
         root.obj = {}
     if value:
         root.obj[_DEBUG] = True
+
+
+def version_option(command: Command) -> Command:
+    """`--version`; with `--debug`, the versions of what the program stands on too."""
+    return click.option(
+        "--version",
+        is_flag=True,
+        expose_value=False,
+        callback=_tell_version,
+        help="Show the version and exit; with --debug, those of Python and the packages too.",
+    )(command)
+
+
+def _tell_version(ctx: click.Context, param: click.Parameter, value: bool) -> None:
+    if not value:
+        return
+    import platform
+    import re
+    from importlib.metadata import requires, version
+
+    say(f"sizewright, version {version('sizewright')}")
+    if wants_debug(ctx.find_root().obj):
+        say(
+            f"{platform.python_implementation()} {platform.python_version()}, {platform.platform()}"
+        )
+        for need in requires("sizewright") or ():
+            name = re.split(r"[^\w.-]", need)[0]
+            if "extra ==" not in need:
+                say(f"{name} {version(name)}")
+    ctx.exit()
 
 
 def wants_debug(obj: Any) -> bool:

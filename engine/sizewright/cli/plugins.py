@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from .options import debug_option
+from .printing import say
 
 
 @click.command()
@@ -19,5 +20,5 @@ def plugins(name: str | None, as_json: bool) -> int:
     """
     from ..jobs.plugin_list import plugin_json, plugin_text
 
-    click.echo(plugin_json(name) if as_json else plugin_text(name))
+    say(plugin_json(name) if as_json else plugin_text(name))
     return 0

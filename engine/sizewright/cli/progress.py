@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from ..jobs.progress import Progress, silent
+from .printing import printable
 
 _PATIENCE = 1.0
 _WIDTH = 24
@@ -29,7 +30,7 @@ def progress_bar() -> Iterator[Progress]:
         shown = True
         full = round(_WIDTH * done / max(total, 1))
         bar = "#" * full + "." * (_WIDTH - full)
-        print(f"\r[{bar}] {what[:44]:<44}", end="", file=sys.stderr, flush=True)
+        print(f"\r[{bar}] {printable(what[:44]):<44}", end="", file=sys.stderr, flush=True)
 
     try:
         yield tell

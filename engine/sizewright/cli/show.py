@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from .options import debug_option, set_option, size_option, units_option
+from .printing import say
 
 if TYPE_CHECKING:
     from ..units import Unit
@@ -52,9 +53,9 @@ def show(
     if picture is not None:
         write_picture(reading, picture, source=file)
     if as_json:
-        click.echo(summary_json(reading))
+        say(summary_json(reading))
     else:
-        click.echo(summary_table(reading, name=str(file)))
+        say(summary_table(reading, name=str(file)))
         if picture is not None:
-            click.echo(f"\nPicture: {picture}")
+            say(f"\nPicture: {picture}")
     return exit_code(reading.findings)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from .options import SpreadOptions, debug_option, measure_option
+from .printing import say
 
 if TYPE_CHECKING:
     from ..grading import Garment
@@ -39,5 +40,5 @@ def size(chart: Path, measures: tuple[str, ...], garment: Garment | None) -> int
     from ..jobs.size_choice import size_lines
 
     for line in size_lines(chart, parse_measures(measures), garment):
-        click.echo(line)
+        say(line)
     return 0

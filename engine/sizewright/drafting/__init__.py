@@ -11,7 +11,8 @@ from .drafted import drafted_piece, lengthwise_grain, with_drafted
 from .fairing import Restretched, faired, room, with_stretch, with_vertices
 from .lines import LineAsked, inner_parallel
 from .mates import mates_to_follow
-from .mouths import PRESSED, Pressed, PressedTo, dart_cap, folded_cap, pressed_to
+from .mouths import PRESSED, Pressed, PressedTo, bent, dart_cap, folded_cap, pressed_to
+from .opening import open_out
 from .redraft import Edit, Redrafted, redraft
 from .ring import Line, Ring, Settled, Slides, Span, Zone
 from .slashing import runs_over, slashed
@@ -38,6 +39,7 @@ __all__ = [
     "Span",
     "Zone",
     "allowance_faults",
+    "bent",
     "cutting_line",
     "dart_cap",
     "divide",
@@ -50,6 +52,7 @@ __all__ = [
     "lengthwise_grain",
     "mates_to_follow",
     "measured_allowances",
+    "open_out",
     "pressed_to",
     "prove",
     "redraft",

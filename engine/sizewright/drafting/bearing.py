@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import pairwise, permutations
 from typing import Any, TypeVar
 
@@ -281,15 +282,15 @@ def features(
     new["drills"] = (*(d for d in new["drills"] if d not in drawn.ring.taken), *drawn.ring.drills)
     for line, first, _ in drawn.lines:
         if line.mouth is not None:
-
-            def to(vertex: int, at: int = first) -> int:
-                return (at + vertex) % len(drawn.path)
-
-            mouth = renumbered(line.mouth, to)
+            mouth = renumbered(line.mouth, partial(_from, first, len(drawn.path)))
             kind = "darts" if isinstance(mouth, Dart) else "pleats"
             new[kind] = (*new[kind], mouth)
-    came = {id(a) for both in carried.values() for a, _ in both}
-    return new, came | {id(one) for one in drawn.ring.taken}
+    return new, {id(a) for both in carried.values() for a, _ in both}
+
+
+def _from(first: int, n: int, vertex: int) -> int:
+    """The number of a vertex that counts from another one."""
+    return (first + vertex) % n
 
 
 #: What is said of a feature that lies on none of the new pieces.

@@ -60,8 +60,9 @@ def _on_line(
         rows, run = base.by_segment(outline.path), outline.run(line.stands_for[0])
         ends = float(rows[run.start, 0]), float(rows[run.end - 1, 1])
     elif line.goes_on:
-        beside = _beside(drawn, first, -1), _beside(drawn, last, 1)
-        ends = float(widths[beside[0], 1]), float(widths[beside[1], 0])
+        before, after = _beside(drawn, first, -1), _beside(drawn, last, 1)
+        if before is not None and after is not None:
+            ends = float(widths[before, 1]), float(widths[after, 0])
     if ends is not None:
         along = drawn.path.cumulative[first : last + 1] - drawn.path.cumulative[first]
         even = ends[0] + (ends[1] - ends[0]) * along / along[-1]
@@ -74,12 +75,12 @@ def _on_line(
             shapes[vertex] = shape.moved(vertex)
 
 
-def _beside(drawn: Drawn, vertex: int, way: int) -> int:
-    """The segment of an old outline nearest to a vertex of a new line, one way round."""
+def _beside(drawn: Drawn, vertex: int, way: int) -> int | None:
+    """The segment of an old outline nearest to a vertex of a new line; None where there is none."""
     n = len(drawn.path)
     known = {(one.at + k) % n for one in drawn.placed for k in range(one.count)}
     first = vertex if way > 0 else vertex - 1
-    return next(k % n for k in range(first, first + way * n, way) if k % n in known)
+    return next((k % n for k in range(first, first + way * n, way) if k % n in known), None)
 
 
 def _corners(one: Placed, known: Allowances) -> list[CornerShape]:

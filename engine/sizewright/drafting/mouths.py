@@ -10,6 +10,7 @@ from ..errors import GeometryError, InputError
 from ..geometry import affine
 from ..geometry.crossings import crossings
 from ..geometry.path import Path
+from ..geometry.splines import curve_through
 from ..geometry.types import Floats
 from ..model.frame import across_centre, axis_frame
 from ..model.piece import Piece
@@ -37,7 +38,7 @@ def folded_cap(side: Path, leg: Floats, fold: Floats) -> Path:
     >>> edge = Path.polyline([(-10, 0), (-50, 0)])
     >>> leg, fold = np.array([(-10, 0), (0, -90)]), np.array([(0, 0), (0, -90)])
     >>> folded_cap(edge, leg, fold).vertices.round(3).tolist()
-    [[-10.0, 0.0], [0.0, 2.278], [10.0, 0.0]]
+    [[-10.0, 0.0], [-5.0, 1.139], [0.0, 2.278], [5.0, 1.139], [10.0, 0.0]]
     """
     half = half_cap(side, leg, fold)
     back = half.transformed(affine.mirror(*fold)).reversed()
@@ -60,10 +61,31 @@ def half_cap(side: Path, leg: Floats, fold: Floats) -> Path:
             f"the edge near ({x:.0f}, {y:.0f}) runs so flat to the leg that no mouth can be capped",
             cure="Let the line of the dart or pleat stand squarer to its edge.",
         )
-    half = image.part(0.0, met.s0)
+    half = _in_two(image.part(0.0, met.s0))
     controls = half.controls.copy()
     controls[0, 0] = side.start
     return half.with_controls(controls)
+
+
+def _in_two(path: Path) -> Path:
+    """An open path in two segments, so that it has as many in every size."""
+    if len(path) == 1:
+        return path.with_vertex(path.length / 2)[0]
+    if len(path) == 2:
+        return path
+    points = path.at(np.array([0.0, path.length / 2, path.length]))
+    return curve_through(points, path.tangents_out[0], path.tangents_in[-1])
+
+
+def bent(path: Path, step: Floats) -> Path:
+    """An open path whose end is moved by `step` (2,), mm; its start and the tangents at both
+    ends stay."""
+    if float(np.hypot(*step)) <= _SAME:
+        return path
+    along = path.cumulative[:-1, None] + np.arange(4) / 3 * path.segment_lengths[:, None]
+    share = along / path.length
+    moved = (share**2 * (3 - 2 * share))[..., None] * step
+    return Path(path.controls + moved, np.zeros(len(path), dtype=bool), False)
 
 
 def pressed_to(
@@ -102,8 +124,8 @@ def pressed_to(
 def dart_cap(apex: Floats, before: Path, after: Path, pressed: PressedTo) -> Path:
     """The line across a dart's mouth, from the end of `before` to the start of `after`.
 
-    These are the edges beside it in outline order, `apex` is where the legs meet. Raises
-    GeometryError where an edge lies along its leg.
+    These are the edges beside it in outline order, `apex` is where the legs meet. Four segments
+    long in every size. Raises GeometryError where an edge lies along its leg.
     """
     a, b = before.end, after.start
     ways = [(p - apex) / np.hypot(*(p - apex)) for p in (a, b)]
@@ -117,12 +139,8 @@ def dart_cap(apex: Floats, before: Path, after: Path, pressed: PressedTo) -> Pat
         cap = folded_cap(after, leg_b, fold).reversed()
     else:
         one, other = half_cap(before.reversed(), leg_a, fold), half_cap(after, leg_b, fold)
-        step = [] if _meet(one.end, other.end) else [Path.polyline([one.end, other.end])]
-        cap = Path.join([one, *step, other.reversed()])
+        meet = (one.end + other.end) / 2
+        cap = Path.join([bent(one, meet - one.end), bent(other, meet - other.end).reversed()])
     controls = cap.controls.copy()
     controls[0, 0], controls[-1, 3] = a, b
     return cap.with_controls(controls)
-
-
-def _meet(a: Floats, b: Floats) -> bool:
-    return bool(np.hypot(*(a - b)) < 1e-6)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ..budget import one_budget
 from ..model import CORNER_ANGLE
 from ..units import Unit
 from .drawing.drafts import JOIN_TOLERANCE, REFIT_TOLERANCE, Options
@@ -12,6 +13,7 @@ from .reading import Reading
 from .source import Source, content
 
 
+@one_budget()
 def read_dxf(
     source: Source,
     *,

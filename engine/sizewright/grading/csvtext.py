@@ -15,6 +15,11 @@ from ..errors import InputError
 LARGEST = 4_000_000
 _SEPARATORS = ",;\t"
 _SHOWN = re.compile(r"[-+]?(?:\d+,(?:\d{1,2}|\d{4,})|0,\d+)")
+#: What a spreadsheet may run as a formula, and what in it is a plain number all the same.
+_RUNS = re.compile(r"'*[-+=@\t\r]")
+_PLAIN = re.compile(r"[-+]?[0-9.,/ ]*[0-9]%?")
+#: A cell is at most this long, in characters.
+_LONGEST = 1000
 _AS_CSV = "Save it from the spreadsheet as CSV (text)."
 
 
@@ -74,6 +79,20 @@ def letters(column: int) -> str:
         column, rest = divmod(column - 1, 26)
         text = chr(ord("A") + rest) + text
     return text
+
+
+def as_text(cell: str) -> str:
+    """A cell as it is written: with `'` before what a spreadsheet would run, which marks text.
+
+    >>> as_text("=HYPERLINK(1)"), as_text("-2.5"), as_text("waist")
+    ("'=HYPERLINK(1)", '-2.5', 'waist')
+    """
+    return f"'{cell}" if _RUNS.match(cell) and not _PLAIN.fullmatch(cell) else cell
+
+
+def _as_read(cell: str) -> str:
+    """A cell without the mark that `as_text` put."""
+    return cell[1:] if cell.startswith("'") and _RUNS.match(cell) else cell
 
 
 def read_sheet(source: Path | str | bytes, *, name: str = "") -> Sheet:
@@ -136,7 +155,9 @@ def _parted(text: str, name: str) -> Sheet:
     try:
         for cells in reader:
             broken = any("\n" in cell for cell in cells)
-            cells = [" ".join(cell.split()) for cell in cells]
+            if any(len(cell) > _LONGEST for cell in cells):
+                raise csv.Error(f"a cell has more than {_LONGEST} characters")
+            cells = [_as_read(" ".join(cell.split())) for cell in cells]
             if not any(cells):
                 continue
             if broken and not cells[0].startswith("#"):

@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from ..errors import LookupFailed, UsageError
 
-_NUMBER = re.compile(r"([-+]?\d+)(?:[.,](\d*?)0*)?")
+_NUMBER = re.compile(r"([-+]?\d+)(?:[.,](\d*))?")
 
 
 def same_size(label: str) -> str:
@@ -24,7 +24,8 @@ def same_size(label: str) -> str:
     match = _NUMBER.fullmatch(text)
     if match is None:
         return text.casefold()
-    return f"{match[1]}.{match[2]}" if match[2] else match[1]
+    parts = (match[1], (match[2] or "").rstrip("0"))
+    return ".".join(part for part in parts if part)
 
 
 def shown_size(label: str) -> str:
@@ -33,7 +34,8 @@ def shown_size(label: str) -> str:
     match = _NUMBER.fullmatch(text)
     if match is None:
         return text
-    return f"{match[1]}.{match[2]}" if match[2] else match[1]
+    parts = (match[1], (match[2] or "").rstrip("0"))
+    return ".".join(part for part in parts if part)
 
 
 def position(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable
 from fractions import Fraction
 from pathlib import Path
@@ -11,7 +12,7 @@ from ..errors import InputError
 from ..model.mixture import is_mixture, parse_mixture
 from ..units import Unit
 from . import cells
-from .csvtext import Row, Sheet, read_sheet
+from .csvtext import Row, Sheet, as_text, read_sheet
 from .sizes import same_size, shown_size
 from .tables import AXES, Axis, PointRule, RuleTable, ShareRule, SizeChart, StepRule
 
@@ -33,6 +34,9 @@ _SAID = {
     "points": "a table of points",
 }
 _T = TypeVar("_T")
+
+#: Where a note would begin a cell with what a spreadsheet runs.
+_FORMULA = re.compile(r"([,;\t])(?=[-+=@])")
 
 
 def read_rules(source: Path | str | bytes, *, name: str = "") -> RuleTable:
@@ -171,11 +175,13 @@ def _trim(value: Fraction, places: int) -> str:
 
 
 def _as_csv(notes: Iterable[str], rows: Iterable[list[str]]) -> str:
-    lines = [f"# {note}" for note in notes]
+    # A note is cut into cells where a table is opened: none of them may run either.
+    lines = ["# " + _FORMULA.sub(r"\1 ", note) for note in notes]
     return "\n".join([*lines, *(",".join(map(_quoted, row)) for row in rows)]) + "\n"
 
 
 def _quoted(cell: str) -> str:
+    cell = as_text(cell)
     if any(c in cell for c in ',;"\t\n'):
         return '"' + cell.replace('"', '""') + '"'
     return cell

@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from difflib import get_close_matches
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ..errors import InputError, SizewrightError, UsageError
@@ -15,7 +15,9 @@ from ..model import Faces, Seam, parse_seam
 from ..shipped import PREFIX, shipped
 from ..units import parse_length
 from .bodies import read_measure
+from .cloth_orders import ClothOrder, FillOrder, cloth_orders, fill_orders
 from .toml_lines import TomlFile, Trail, read_toml
+from .write_out import plain_output
 
 if TYPE_CHECKING:
     from ..formats.interchange.rules import Deltas
@@ -49,6 +51,11 @@ class Step:
     name: str
     settings: Mapping[str, Any]
     trail: Trail
+
+    @property
+    def label(self) -> str:
+        """What the job calls the step: its `name`, else that of its operation."""
+        return str(self.settings.get("name", self.name))
 
 
 @dataclass(frozen=True)
@@ -116,6 +123,8 @@ class Job:
     steps: tuple[Step, ...]
     checks: tuple[Step, ...]
     outputs: tuple[OutputOrder, ...]
+    cloths: tuple[ClothOrder, ...] = ()
+    fills: tuple[FillOrder, ...] = ()
 
     def where(self, *trail: str | int) -> str:
         """File and line of a key, for messages."""
@@ -150,6 +159,8 @@ _TOP = {
     "steps": list,
     "checks": list,
     "outputs": list,
+    "cloths": list,
+    "fill": list,
 }
 _PIECE = {
     "corners": int,
@@ -182,7 +193,7 @@ _GRADE = {
     "true-seams": (bool, str),
     "align": (list, str),
 }
-_IN_NAMES = ("size", "piece")
+_IN_NAMES = ("size", "piece", "cloth")
 _OUTPUT_OWN = {"file", "write", "profile", "sizes"}
 
 
@@ -190,12 +201,13 @@ def read_job(path: Path) -> Job:
     """Read and check a job file. Raises InputError or UsageError with file and line."""
     toml = read_toml(path)
     data = toml.data
-    reader = _Reader(toml)
+    reader = JobReader(toml)
     reader.check_keys(data, _TOP, (), "a job")
     if "source" not in data:
         raise UsageError(
             "the job names no source", where=path.name, cure='Add source = "drawing.svg".'
         )
+    cloths = cloth_orders(reader, data.get("cloths", ()))
     return Job(
         toml=toml,
         title=str(data.get("title", path.stem)),
@@ -213,20 +225,30 @@ def read_job(path: Path) -> Job:
         steps=reader.steps("steps", "do"),
         checks=reader.steps("checks", "check"),
         outputs=tuple(reader.output(i, raw) for i, raw in enumerate(data.get("outputs", ()))),
+        cloths=cloths,
+        fills=fill_orders(reader, data.get("fill", ()), cloths),
     )
 
 
-class _Reader:
+class JobReader:
+    """Checks the tables of a job file; every error tells file and line."""
+
     def __init__(self, toml: TomlFile) -> None:
         self.toml = toml
 
+    def path(self, text: str, trail: Trail) -> Path:
+        """A file that the job names. Raises InputError for none."""
+        return _path(self.toml, text, trail)
+
     def guard(self, trail: Trail, read: Any) -> Any:
+        """What `read()` gives; its error tells where the key stands."""
         try:
             return read()
         except SizewrightError as error:
             raise error.at(self.toml.where(*trail)) from None
 
     def check_keys(self, table: Any, allowed: Mapping[str, Any], trail: Trail, what: str) -> None:
+        """Raise UsageError for a key that is not `allowed`, or not of its kind."""
         if not isinstance(table, Mapping):
             raise UsageError(f"{what} must be a table", where=self.toml.where(*trail))
         for key, value in table.items():
@@ -357,19 +379,13 @@ class _Reader:
             raise UsageError(
                 'each entry of [[outputs]] needs file = "NAME"', where=self.toml.where(*trail)
             )
-        name = PurePosixPath(raw["file"])
-        if name.is_absolute() or ".." in name.parts or re.match(r"~|.*[\\:]", raw["file"]):
-            raise UsageError(
-                f'the output "{raw["file"]}" leaves the output folder',
-                where=self.toml.where(*trail, "file"),
-                cure="Name it below the folder, as out/front.svg, and choose that with --into.",
-            )
+        file: str = self.guard((*trail, "file"), lambda: plain_output(raw["file"]))
         unknown = [f for f in re.findall(r"\{([^{}]*)\}", raw["file"]) if f not in _IN_NAMES]
         if unknown:
             raise UsageError(
                 f'the name "{raw["file"]}" has {{{unknown[0]}}} in it',
                 where=self.toml.where(*trail, "file"),
-                cure="It may have {size} and {piece}.",
+                cure="It may have {size}, {piece} and {cloth}.",
             )
         settings = {k: v for k, v in raw.items() if k not in _OUTPUT_OWN}
         named = [key for key in ("write", "profile") if key in raw]
@@ -381,7 +397,7 @@ class _Reader:
             )
         sizes = raw.get("sizes", [])
         return OutputOrder(
-            file=raw["file"],
+            file=file,
             writer=raw[named[0]] if named else None,
             settings=settings,
             sizes=tuple(str(s) for s in (sizes if isinstance(sizes, Sequence) else [sizes])),
@@ -395,12 +411,16 @@ def _path(toml: TomlFile, text: str, trail: Trail) -> Path:
             return shipped(text.removeprefix(PREFIX))
         except SizewrightError as error:
             raise error.at(toml.where(*trail)) from None
-    path = toml.path.parent / os.path.expanduser(text)
-    try:
-        there = path.exists()
-    except (OSError, ValueError):  # too long, or with signs that no name may have
-        there = False
-    if not there:
+    # As it is written, or with the folders as other systems part them.
+    for spelt in (text, text.replace("\\", "/")):
+        path = toml.path.parent / os.path.expanduser(spelt)
+        try:
+            there = path.exists()
+        except (OSError, ValueError):  # too long, or with signs that no name may have
+            there = False
+        if there:
+            break
+    else:
         raise InputError(
             f'there is no file "{text}"',
             where=toml.where(*trail),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -14,14 +14,21 @@ from ..formats.source import read_bytes
 
 Trail = tuple[str | int, ...]
 
+#: A job, or a table of its kind, is at most this large, in bytes.
+LARGEST = 1_000_000
+#: No count of a job is larger.
+_LARGEST_NUMBER = 10**9
 #: Tables and lists may stand in one another so deep; a message can still show them.
 DEEPEST = 16
 
-_HEADER = re.compile(r"\s*(\[\[?)\s*([^\[\]]+?)\s*\]\]?\s*(?:#.*)?$")
-_KEY = re.compile(
-    r"\s*((?:[A-Za-z0-9_-]+|\"[^\"]*\"|'[^']*')(?:\s*\.\s*(?:[A-Za-z0-9_-]+|\"[^\"]*\"|'[^']*'))*)\s*="
+_HEADER = re.compile(r"\s*+(\[\[?)\s*+([^\[\]]++)\]\]?\s*+(?:#.*)?$")
+_ONE = r"(?:[A-Za-z0-9_-]++|\"[^\"]*+\"|'[^']*+')"
+_KEY = re.compile(rf"\s*+({_ONE}(?:\s*+\.\s*+{_ONE})*+)\s*+=")
+_PART = re.compile(_ONE)
+#: A key in more tables than may stand in one another.
+_DEEP_KEY = re.compile(
+    rf"(?:^[ \t]*+|(?<=[{{,\[])[ \t]*+)(?:{_ONE}[ \t]*+\.[ \t]*+){{{DEEPEST}}}", re.MULTILINE
 )
-_PART = re.compile(r"[A-Za-z0-9_-]+|\"[^\"]*\"|'[^']*'")
 
 
 @dataclass(frozen=True)
@@ -43,25 +50,65 @@ class TomlFile:
 
 def read_toml(path: Path) -> TomlFile:
     """Read a TOML file; InputError tells the line where it cannot be read."""
+    data = read_bytes(path)
+    if len(data) > LARGEST:
+        raise InputError(
+            f"it has more than {LARGEST // 1_000_000} MB",
+            where=str(path),
+            cure="A job is far smaller: is it the right file?",
+        )
     try:
-        text = read_bytes(path).decode("utf-8-sig")
+        text = data.decode("utf-8-sig")
     except UnicodeDecodeError:
         raise InputError(
             "it is not UTF-8 text", where=str(path), cure="Save it as UTF-8."
         ) from None
+    if deep := _DEEP_KEY.search(text):
+        raise _too_deep(f"{path}, line {text.count(chr(10), 0, deep.start()) + 1}")
     try:
-        data = tomllib.loads(text)
+        tables = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as error:
         raise InputError(
             f"it is not valid TOML: {error}", where=str(path), cure=_toml_cure(text, str(error))
         ) from None
-    if _deeper(data, DEEPEST):
+    except ValueError:
         raise InputError(
-            f"its tables and lists stand in one another more than {DEEPEST} deep",
+            "a number in it has thousands of digits",
             where=str(path),
-            cure="No key of a job needs that: look for stray brackets and dots.",
+            cure=f"Look for the longest line (line {_longest(text)}).",
+        ) from None
+    if _deeper(tables, DEEPEST):
+        raise _too_deep(str(path))
+    file = TomlFile(path, tables, _lines(text))
+    for trail in _beyond(tables):
+        raise InputError(
+            "the number is larger than any that a job needs",
+            where=file.where(*trail),
+            cure=f"Give one of at most {_LARGEST_NUMBER}.",
         )
-    return TomlFile(path, data, _lines(text))
+    return file
+
+
+def _too_deep(where: str) -> InputError:
+    return InputError(
+        f"its tables and lists stand in one another more than {DEEPEST} deep",
+        where=where,
+        cure="No key of a job needs that: look for stray brackets and dots.",
+    )
+
+
+def _longest(text: str) -> int:
+    lines = text.split("\n")
+    return 1 + max(range(len(lines)), key=lambda k: len(lines[k]))
+
+
+def _beyond(data: Any, trail: Trail = ()) -> Iterator[Trail]:
+    """Trails of whole numbers larger than any that a job needs."""
+    if isinstance(data, int) and abs(data) > _LARGEST_NUMBER:
+        yield trail
+    elif isinstance(data, dict | list):
+        for key, value in data.items() if isinstance(data, dict) else enumerate(data):
+            yield from _beyond(value, (*trail, key))
 
 
 def _deeper(data: Any, most: int) -> bool:
@@ -79,6 +126,8 @@ def _deeper(data: Any, most: int) -> bool:
 
 def _toml_cure(text: str, error: str) -> str:
     """What most likely mends a TOML error, from what it says and the lines about it."""
+    if "Unescaped '" in error or "hex value" in error:
+        return "Write folders with /, as sub/x.svg, or the text in single quotes."
     if "declare" in error:
         return "A table that may come several times has double brackets, as [[steps]]."
     found = re.search(r"line (\d+)", error)

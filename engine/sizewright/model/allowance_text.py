@@ -113,9 +113,9 @@ def _kind(word: str) -> CornerKind:
 def _vertex(text: str, outline: Outline) -> int:
     text = text.strip()
     if text.startswith("@"):
-        number = int(text[1:])
+        number = int(text[1:]) if text[1:].isdecimal() and len(text) < 9 else -1
         if not 0 <= number < len(outline.path):
-            raise InputError(f"the outline has no vertex {number}")
+            raise InputError(f"the outline has no vertex {text[1:20]}")
         return number
     return outline.vertex(_plain(text))
 

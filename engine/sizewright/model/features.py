@@ -33,7 +33,7 @@ class Quantity:
 
 
 _QUANTITY = re.compile(
-    r"(?P<material>.*?\S)\s*(?:[x×]\s*)?(?P<count>\d+)|(?P<n>\d+)\s*[x×]?\s*(?P<m>.*)"
+    r"(?P<material>.*?\S)\s*(?:[x×]\s*)?(?P<count>\d{1,6})|(?P<n>\d{1,6})\s*[x×]?\s*(?P<m>.*)"
 )
 
 

@@ -162,14 +162,14 @@ class Outline:
             if p.name == text:
                 return p.vertex
         number, _, after = text.removeprefix("#").partition("+")
-        if number.isdigit() and 1 <= int(number) <= len(self.corners):
-            corner = self.corners[int(number) - 1]
+        if 1 <= _number(number) <= len(self.corners):
+            corner = self.corners[_number(number) - 1]
             if not after and "+" not in text:
                 return corner
             edge = self.edge_from(corner)
             inner = (edge.end - edge.start - 1) % len(self.path)
-            if after.isdigit() and 1 <= int(after) <= inner:
-                return (corner + int(after)) % len(self.path)
+            if 1 <= _number(after) <= inner:
+                return (corner + _number(after)) % len(self.path)
         names = ", ".join(sorted(p.name for p in self.points if p.name)) or "none"
         raise LookupFailed(
             f'no point or corner "{reference}"',
@@ -260,8 +260,8 @@ class Outline:
             first, last = (part.strip() for part in text.split("..", 1))
             return Run(self.vertex(first), self.vertex(last), text)
         number = text.removeprefix("#")
-        if number.isdigit() and 1 <= int(number) <= len(self.edges):
-            edge = self.edges[int(number) - 1]
+        if 1 <= _number(number) <= len(self.edges):
+            edge = self.edges[_number(number) - 1]
             return Run(edge.start, edge.end, edge.name)
         names = ", ".join(sorted(r.name for r in self.runs if r.name)) or "none"
         raise LookupFailed(
@@ -338,6 +338,11 @@ class Outline:
             tuple(sorted(points, key=_vertex)),
             tuple(Run(to(r.end), to(r.start), r.name) for r in self.runs),
         )
+
+
+def _number(text: str) -> int:
+    """A number as it may count corners and edges; 0 for what is none."""
+    return int(text) if text.isdecimal() and len(text) < 8 else 0
 
 
 def _vertex(point: Point) -> int:

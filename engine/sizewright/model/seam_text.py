@@ -18,11 +18,14 @@ from ..units import parse_length, parse_share
 from .references import split_reference
 from .seams import ChainPart, Ease, PairedNotch, Seam
 
-_PART = re.compile(r"(?P<back>-\s*)?(?:(?P<count>\d+)\s*[x×]\s*)?(?P<run>[^:]+:.+)")
+_PART = re.compile(r"(?P<back>-\s*)?(?:(?P<count>\d{1,6})\s*[x×]\s*)?(?P<run>[^:]+:.+)")
+# Blanks are matched in one way only, so that many of them cost no more than a look at each.
 _EASE = re.compile(
-    r"(?P<kind>ease|gather)\s+(?P<amount>.+?)(?:\s+between\s+(?P<a>\S+)\s+and\s+(?P<b>\S+))?"
+    r"(?P<kind>ease|gather)\s++(?P<amount>.+?)(?:(?<!\s)\s++between\s+(?P<a>\S+)\s+and\s+(?P<b>\S+))?"
 )
-_NOTCH = re.compile(r"notch(?:\s+\"(?P<name>[^\"]+)\")?\s+(?P<at>.+?)(?:\s+(?P<n>double|triple))?")
+_NOTCH = re.compile(
+    r"notch(?:\s+\"(?P<name>[^\"]+)\")?\s++(?P<at>.+?)(?:(?<!\s)\s++(?P<n>double|triple))?"
+)
 _GROUP = {None: 1, "double": 2, "triple": 3}
 _GROUP_WORD = {1: "", 2: " double", 3: " triple"}
 
@@ -114,7 +117,7 @@ def _amount(text: str, whole: str) -> tuple[float, bool]:
     try:
         return parse_length(text), False
     except InputError as error:
-        raise error.at(f'seam "{whole.strip()}"') from None
+        raise error.at(f'seam "{whole.strip()[:200]}"') from None
 
 
 def _written(amount: float, share: bool) -> str:
@@ -124,6 +127,6 @@ def _written(amount: float, share: bool) -> str:
 def _bad(text: str, why: str) -> InputError:
     return InputError(
         why,
-        where=f'seam "{text.strip()}"',
+        where=f'seam "{text.strip()[:200]}"',
         cure="Write it like: cap: sleeve:cap = front:armhole + back:armhole, ease 25 mm.",
     )

@@ -12,7 +12,7 @@ from typing import Any, TypeVar
 
 import pluggy
 
-from ..drafting import prove
+from ..budget import one_budget
 from ..errors import PluginError, SizewrightError, UsageError
 from ..findings import Finding
 from ..model import Pattern
@@ -208,6 +208,8 @@ def apply_operation(operation: Operation, pattern: Pattern, values: Values) -> O
 
     What it made is proved: all sizes alike, every seam found.
     """
+    from ..drafting import prove
+
     result = _guarded(operation.name, lambda: operation.apply(pattern, values))
     if isinstance(result, Pattern):
         result = Outcome(result)
@@ -234,7 +236,8 @@ def run_reader(reader: Reader, data: bytes, name: str, units: Unit | None, value
     Raises PluginError where it crashes.
     """
     try:
-        result = reader.read(data, name, units, values)
+        with one_budget():
+            result = reader.read(data, name, units, values)
     except SizewrightError as error:
         raise error if name in error.where else error.at(name) from None
     except Exception as error:

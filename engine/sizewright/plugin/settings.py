@@ -12,8 +12,9 @@ from ..model import parse_amount, parse_place, parse_run
 from ..units import parse_length, parse_share
 
 Kind = Literal[
-    "length", "share", "angle", "count", "choice", "run", "place", "text", "flag", "rules"
-]
+    "length", "share", "angle", "count", "choice", "run", "place", "text", "flag", "rules",
+    "cloths", "ending",
+]  # fmt: skip
 Shape = Literal["one", "list", "table"]
 
 _EXAMPLES: Mapping[str, str] = {
@@ -26,7 +27,11 @@ _EXAMPLES: Mapping[str, str] = {
     "text": "text in quotes",
     "flag": "true or false",
     "rules": 'a table of grade rules, as "rules.csv"',
+    "cloths": "the cloths of a job, from its [[cloths]]",
+    "ending": "the ending of the file's name",
 }
+#: Texts of settings may be so long, in characters.
+LONGEST = 5000
 _FLAGS = {"true": True, "yes": True, "false": False, "no": False}
 
 
@@ -36,7 +41,9 @@ class Setting:
 
     `kind` says how its value is read: a `length` becomes mm, a `share` a fraction, an
     `angle` degrees, a `place` a `sizewright.model.Place`, a `run` a
-    `sizewright.model.RunReference`, `rules` a `sizewright.grading.RuleTable`.
+    `sizewright.model.RunReference`, `rules` a `sizewright.grading.RuleTable`. Two kinds are
+    handed to a writer and never written: `cloths`, the job's (`sizewright.laying.Cloths`), and
+    `ending`, that of the file's name (`.svg`).
     `default` is written as a user would write it; `required` ones have none. `low` and
     `high` limit numbers (mm, fraction, degrees). `shape`: `one` value, a `list` of
     them, or a `table` from a run, point or piece reference to a value. A `length` that may
@@ -232,6 +239,12 @@ def _read_one(setting: Setting, raw: Any) -> Any:
             if isinstance(raw, str | int | float | list | dict):
                 raise InputError(f"{raw!r} cannot be opened here")
             return raw
+        case "cloths" | "ending":
+            if isinstance(raw, int | float | list | dict) or (
+                isinstance(raw, str) != (setting.kind == "ending")
+            ):
+                raise InputError(f"{raw!r} cannot be given here")
+            return raw
         case "text":
             return _quoted(raw)
 
@@ -255,6 +268,8 @@ def _text(raw: Any) -> str:
 def _quoted(raw: Any) -> str:
     if not isinstance(raw, str):
         raise InputError(f"{raw!r} is not text in quotes")
+    if len(raw) > LONGEST:
+        raise InputError(f"a text of {len(raw)} characters is too long")
     return raw
 
 

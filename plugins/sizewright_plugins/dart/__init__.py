@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
-from sizewright.drafting import PRESSED, Ring, Settled, redraft
-from sizewright.errors import SizewrightError
+from sizewright.drafting import PRESSED, Ring, Settled, mates_to_follow, redraft
 from sizewright.findings import Finding
 from sizewright.model import Pattern, Piece, Seam, match_seam
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl
@@ -109,8 +108,9 @@ def make_darts(pattern: Pattern, values: Values) -> Outcome:
     done = redraft(pattern, first.names, edit)
     seams = tuple(_gathered(pattern, s, first.gathers.get(s.name, 0.0)) for s in done.pattern.seams)
     after = replace(done.pattern, seams=seams)
-    told = _told(as_seen(pattern, shown), after, first.names)
-    return Outcome(after, (*done.findings, *told))
+    told = _shorter(as_seen(pattern, shown), after, first.names)
+    waiting = mates_to_follow(pattern, after, first.names)
+    return Outcome(after, (*done.findings, *told, *waiting))
 
 
 def _gathered(pattern: Pattern, seam: Seam, more: float) -> Seam:
@@ -126,8 +126,8 @@ def _gathered(pattern: Pattern, seam: Seam, more: float) -> Seam:
     return replace(seam, ease=replace(seam.ease, amount=amount))
 
 
-def _told(before: Pattern, after: Pattern, names: tuple[str, ...]) -> Iterator[Finding]:
-    """What each edge lost as sewn, and seams that are waiting for their other side."""
+def _shorter(before: Pattern, after: Pattern, names: tuple[str, ...]) -> Iterator[Finding]:
+    """By how much each edge is shorter as sewn."""
     for name in names:
         was, now = before.piece(name), after.piece(name)
         now = now.base or now
@@ -138,27 +138,6 @@ def _told(before: Pattern, after: Pattern, names: tuple[str, ...]) -> Iterator[F
             if abs(less) > _TOLD:
                 text = f"as sewn it is {both(abs(less))} {'shorter' if less > 0 else 'longer'} now"
                 yield Finding("length-changed", "note", text, name, place=run.name)
-    for seam in after.seams:
-        if not seam.pieces() & set(names):
-            continue
-        try:
-            match = match_seam(after, seam)
-            off, was_off = match.off, match_seam(before, _named(before, seam)).off
-        except SizewrightError:
-            continue  # a broken seam is for the check of seams to tell
-        if match.misfit() and abs(off - was_off) > _TOLD:
-            yield Finding(
-                "seam-waits",
-                "warn",
-                match.misfit(),
-                place=seam.name,
-                cure=f'Let the other side follow: across = "{seam.name}" here, true-edge or '
-                "seam-ease on it.",
-            )
-
-
-def _named(pattern: Pattern, seam: Seam) -> Seam:
-    return next((s for s in pattern.seams if s.name == seam.name), seam)
 
 
 def _length(name: str, words: str) -> Setting:

@@ -72,7 +72,7 @@ def _check(piece: Piece, mark: Mark, made: list[Mark], place: str) -> None:
     others += [c.path for c in piece.cutouts]
     for dart in piece.darts:
         a, b = (piece.outline.vertex_at(v) for v in (dart.a, dart.b))
-        others.append(Path.polyline([a, dart.apex, b]))
+        others.append(Path.polyline(np.array([a, dart.apex, b])))
     met = [c.point for line in (path, *others) for c in crossings(mark.path, line)]
     if not met and not np.all(contains(path, mark.path.vertices)):
         met = [mark.path.vertices[0]]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from itertools import combinations
 
 import numpy as np
@@ -20,7 +21,7 @@ from sizewright.drafting import (
 )
 from sizewright.errors import GeometryError
 from sizewright.geometry import Floats, Path, contains, crossings, curve_through
-from sizewright.model import Dart, Piece, Run
+from sizewright.model import Dart, Piece, Pleat, Run
 from sizewright.units import both
 
 #: The edge is led square to a leg along so much of it, mm, at most ...
@@ -159,7 +160,8 @@ def _longer(piece: Piece, s: float, beside: Path, *, before: bool) -> Path:
 def _bounds(piece: Piece, made: Sequence[_Made], k: int, settled: Settled) -> tuple[float, float]:
     """Arc lengths from where to where the edge is drawn anew about a mouth.
 
-    They lie on the same segments in every size, so that all keep the same vertices.
+    They lie on the same segments in every size, where that can be, so that all keep the same
+    vertices.
     """
     path = piece.outline.path
     one = made[k]
@@ -173,17 +175,21 @@ def _bounds(piece: Piece, made: Sequence[_Made], k: int, settled: Settled) -> tu
         reach = min(_REACH, _SHARE * room)
         what = f"{piece.name}: {one.wanted.name} {way}"
         wished = (s + way * reach) % path.length
-        segment = settled.once(what, lambda wished=wished: int(path.locate(wished)[0]))
+        segment = settled.once(what, partial(_segment, path, wished))
         long = float(path.segment_lengths[segment])
         start = float(path.cumulative[segment])
         along = (wished - start + path.length / 2) % path.length - path.length / 2
         # How far from `s` the segment lies; its ends are left alone.
         nearer = reach - (along if way > 0 else long - along) + _EDGE * long
-        reach = min(max(reach, nearer), nearer + (1 - 2 * _EDGE) * long)
-        if not 0 < reach < room:
-            raise _bad(piece, one.wanted, "meets another stretch of its edge than on the base")
+        there = min(max(reach, nearer), nearer + (1 - 2 * _EDGE) * long)
+        if 0 < there < room:
+            reach = there
         ends.append((s + way * reach) % path.length)
     return ends[0], ends[1]
+
+
+def _segment(path: Path, s: float) -> int:
+    return int(path.locate(s)[0])
 
 
 # --- what is in the way ---------------------------------------------------------------------
@@ -201,7 +207,7 @@ def _stops(piece: Piece) -> list[tuple[float, str]]:
     runs = [*outline.runs, *([Run(piece.fold.start, piece.fold.end)] if piece.fold else [])]
     for run in runs:
         found += [(float(c[v]), f'an end of "{run.name or "fold"}"') for v in (run.start, run.end)]
-    for mouth in (*piece.darts, *piece.pleats):
+    for mouth in _mouths(piece):
         found += [(float(c[v]), f'the mouth of "{mouth.name}"') for v in (mouth.a, mouth.b)]
     found += [(float(c[v]), "what is held together") for h in piece.holds for v in h.vertices]
     named = [(float(c[p.vertex]), f'the point "{p.name or p.rule}"') for p in outline.points]
@@ -209,18 +215,24 @@ def _stops(piece: Piece) -> list[tuple[float, str]]:
     return found + [(s, words) for s, words in named if round(s, 6) not in known]
 
 
+def _mouths(piece: Piece) -> tuple[Dart | Pleat, ...]:
+    return (*piece.darts, *piece.pleats)
+
+
 def _check_stretch(piece: Piece, wanted: Wanted, first: float, last: float) -> None:
     path = piece.outline.path
-    for s, words in _stops(piece):
-        named = words.startswith("the point")
-        clear = -_CLEAR if named else _CLEAR
-        if (s - first + clear) % path.length <= last - first + 2 * clear and not named:
-            raise _bad(piece, wanted, f"would cross {words}", path.at(s))
-    for mouth in (*piece.darts, *piece.pleats):
+    take = last - first
+    for mouth in _mouths(piece):
         start = float(path.cumulative[mouth.a])
         long = piece.outline.run_length(Run(mouth.a, mouth.b))
-        if (first - start) % path.length < long:
+        apart = (start - last) % path.length, (first - start - long) % path.length
+        over = min(apart) < _CLEAR or max(apart) > path.length - take - long - _CLEAR
+        if over:
             raise _bad(piece, wanted, f'would meet "{mouth.name}"', path.at(wanted.s % path.length))
+    for s, words in _stops(piece):
+        named = words.startswith("the point")
+        if not named and (s - first + _CLEAR) % path.length <= take + 2 * _CLEAR:
+            raise _bad(piece, wanted, f"would cross {words}", path.at(s))
 
 
 def _check_legs(piece: Piece, wanted: Wanted, a: Floats, b: Floats, tip: Floats) -> None:
@@ -233,8 +245,8 @@ def _check_legs(piece: Piece, wanted: Wanted, a: Floats, b: Floats, tip: Floats)
             raise _bad(piece, wanted, "would leave the piece", cross.point)
     for dart in piece.darts:
         if dart.tip is None:
-            ends = [piece.outline.vertex_at(v) for v in (dart.a, dart.b)]
-            met = crossings(legs, Path.polyline([ends[0], dart.apex, ends[1]]))
+            a0, b0 = (piece.outline.vertex_at(v) for v in (dart.a, dart.b))
+            met = crossings(legs, Path.polyline(np.array([a0, dart.apex, b0])))
             if met:
                 raise _bad(piece, wanted, f'would meet the dart "{dart.name}"', met[0].point)
     for cutout in piece.cutouts:
@@ -248,7 +260,8 @@ def _check_apart(piece: Piece, made: Sequence[_Made]) -> None:
     for one, other in combinations(made, 2):
         apart = (other.first - one.first) % path.length
         over = apart < one.wanted.take + _CLEAR or path.length - apart < other.wanted.take + _CLEAR
-        met = crossings(*(Path.polyline([d.a, d.tip, d.b]) for d in (one, other)))
+        legs = [Path.polyline(np.array([d.a, d.tip, d.b])) for d in (one, other)]
+        met = crossings(legs[0], legs[1])
         if over or met:
             at = met[0].point if met else (one.b + other.a) / 2
             raise _bad(piece, one.wanted, f'would meet the dart "{other.wanted.name}"', at)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 import numpy as np
 
@@ -26,6 +28,9 @@ from .making import Wanted
 
 #: Between the mouths of several darts at one place where nothing else is said, mm.
 _BETWEEN = 25.4
+#: A band is no deeper than this, mm, and its edges are parallel within this, degrees.
+_DEEPEST = 150.0
+_PARALLEL = 10.0
 #: Two places nearer than this are one, mm.
 _SAME = 0.01
 
@@ -64,7 +69,12 @@ class Asked:
         if not names:
             raise InputError("nothing says which piece", cure='Say piece = "NAME".')
         for name in names:
-            pattern.piece(name)
+            if pattern.piece(name).kind == "cut":
+                raise InputError(
+                    "its outline is a cutting line, and darts are made on the sewing line",
+                    where=name,
+                    cure="Draw the sewing line first: seam-allowance with inward = true.",
+                )
         for place in at:
             if place.piece is not None and place.piece not in names:
                 raise InputError(
@@ -75,8 +85,11 @@ class Asked:
                 "one of take and excess tells how wide a dart is",
                 cure='Say take = "3 cm" (each dart), or excess = "6 1/2 in" (the whole garment).',
             )
-        if values["tip"] is not None and values["length"] is not None:
-            raise InputError("length and tip both tell where a dart ends", cure="Leave one out.")
+        if values["kind"] == "single" and (values["tip"] is None) == (values["length"] is None):
+            raise InputError(
+                "one of length and tip tells where a dart ends",
+                cure='Say length = "12 cm", or tip = "PLACE".',
+            )
         if values["tip"] is not None and len(at) * values["count"] > 1:
             raise InputError(
                 "several darts cannot end at one tip", cure="Say length, or make them one by one."
@@ -168,7 +181,7 @@ def _own(pattern: Pattern, piece: Piece, asked: Asked, settled: Settled) -> list
     places = asked.places(piece.name)
     if not places:
         raise InputError("no place is said for a dart on it", where=piece.title)
-    found = []
+    found: list[Wanted] = []
     for place in places:
         s = on_outline(piece, place, settled.place(piece, place))
         run = _run_at(piece, s)
@@ -238,10 +251,10 @@ def _follow(
                 opposite = _opposite(mate, there)
                 length = asked.across_length.of(seen, mate) if asked.across_length else 0.0
                 between = any(mate.name in later.pieces() for later in further)
-                shallow = float(np.hypot(*np.subtract(*_ends(mate, there, opposite)))) <= length
+                shallow = _is_shallow(mate, there, opposite, length)
                 band = settled.once(
                     f"{seam.name}: {mate.name} is a band",
-                    lambda between=between, shallow=shallow: between or shallow,
+                    partial(bool, between or shallow),
                 )
                 if band:
                     known = plan.bands.setdefault(mate.name, [])
@@ -280,8 +293,12 @@ def _known(plan: Plan, piece: Piece, s: float) -> bool:
     return any(abs(one.s - s) < _SAME for one in plan.darts.get(piece.name, ()))
 
 
-def _ends(piece: Piece, s: float, t: float) -> tuple[np.ndarray, np.ndarray]:
-    return piece.outline.path.at(s), piece.outline.path.at(t)
+def _is_shallow(piece: Piece, s: float, opposite: float, length: float) -> bool:
+    """Whether a piece is a band at a place: not as deep as a dart is long, its edges parallel."""
+    path = piece.outline.path
+    depth = float(np.hypot(*(path.at(opposite) - path.at(s))))
+    along = float(path.tangents(s) @ path.tangents(opposite))
+    return depth <= min(length, _DEEPEST) and along < -math.cos(math.radians(_PARALLEL))
 
 
 def _opposite(piece: Piece, s: float) -> float:

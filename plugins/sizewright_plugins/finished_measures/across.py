@@ -35,7 +35,11 @@ def across(piece: Piece, length: float) -> float:
     """
     frame, _ = axis_frame(piece)
     area = shapely.Polygon(frame.local(flatten(piece.outline.path, _FINE)))
-    darts = shapely.union_all([_wedge(piece, dart, frame) for dart in piece.darts])
+    wedges = [_wedge(piece, dart, frame) for dart in piece.darts]
+    # Those with two tips are lines within the piece.
+    double = [m.path for m in piece.marks if m.kind == "dart" and m.path.closed]
+    wedges += [shapely.Polygon(frame.local(flatten(path, _FINE))) for path in double]
+    darts = shapely.union_all(wedges)
     corners = frame.local(piece.outline.path.vertices)
     on_it = corners[np.abs(corners[:, 1] - length) <= _BESIDE, 0]
     width = 0.0

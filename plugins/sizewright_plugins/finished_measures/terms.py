@@ -14,7 +14,7 @@ from .across import across, along, down, length_of
 Way = Literal["along", "across", "down"]
 
 _TERM = re.compile(
-    r"(?:(?P<count>\d+)\s*[x×]\s*)?(?:(?P<way>across|down|along)\s+)?(?P<piece>[^:]+):(?P<what>.+)"
+    r"(?:(?P<count>\d{1,6})\s*[x×]\s*)?(?:(?P<way>across|down|along)\s+)?(?P<piece>[^:]+):(?P<what>.+)"
 )
 
 

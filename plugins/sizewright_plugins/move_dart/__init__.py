@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from sizewright.drafting import Ring, Settled, redraft
+from sizewright.drafting import Ring, Settled, mates_to_follow, redraft
 from sizewright.errors import InputError, LookupFailed
 from sizewright.findings import Finding
 from sizewright.model import Pattern, Piece
@@ -99,11 +99,23 @@ def move_dart(pattern: Pattern, values: Values) -> Outcome:
     if move.into in ("gather", "ease"):
         after, told = fulled(pattern, after, name, move, values["between"])
         findings += told
+    findings += mates_to_follow(pattern, after, [name])
     return Outcome(after, tuple(findings))
 
 
 def _piece(pattern: Pattern, values: Values) -> str:
     """The piece whose dart it is."""
+    name = _named(pattern, values)
+    if pattern.piece(name).kind == "cut":
+        raise InputError(
+            "its outline is a cutting line, and darts are moved on the sewing line",
+            where=name,
+            cure="Draw the sewing line first: seam-allowance with inward = true.",
+        )
+    return name
+
+
+def _named(pattern: Pattern, values: Values) -> str:
     if values["piece"] is not None:
         return pattern.piece(values["piece"]).name
     if values["to"].piece is not None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Literal
 
 from sizewright.drafting import Settled
 from sizewright.errors import InputError, SizewrightError
@@ -48,7 +49,6 @@ def fulled(
             word = "gathered" if new.ease.kind == "gather" else "eased"
             text = f"its longer side is {word} in by {amount}"
             findings.append(Finding("fuller", "note", text, name, place=seam.name))
-            findings += _by_size(replace(after, seams=(*seams,)), new)
     after = replace(after, seams=tuple(seams))
     if not findings:
         findings.append(
@@ -86,7 +86,7 @@ def _fuller(
     if not (on_first or on_second) or abs(more) < _LEAST:
         return None
     surplus = old.wanted + more
-    kind = "gather" if move.into == "gather" else "ease"
+    kind: Literal["ease", "gather"] = "gather" if move.into == "gather" else "ease"
     piece = before.piece(name)
     own = old.first if on_first else old.second
     here = (on_first or on_second)[0]
@@ -121,22 +121,3 @@ def _turned(seam: Seam, old: SeamMatch) -> Seam:
         replace(n, along=old.to_first(old.notch_place(n)), share=False) for n in seam.notches
     )
     return replace(seam, first=seam.second, second=seam.first, notches=notches)
-
-
-def _by_size(after: Pattern, seam: Seam) -> list[Finding]:
-    """A warning for sizes in which the seam no longer closes with that amount."""
-    sizes = []
-    for size in after.sizes or (None,):
-        if match_seam(after, seam, size).misfit():
-            sizes.append(size or "")
-    if not any(sizes):
-        return []
-    return [
-        Finding(
-            "fuller-by-size",
-            "warn",
-            f"in some sizes it is another amount: {', '.join(sizes)}",
-            place=seam.name,
-            cure="Move the dart under [[before]], or say seam-ease for each size.",
-        )
-    ]

@@ -14,6 +14,7 @@ from sizewright.drafting import (
     Settled,
     Span,
     Zone,
+    bent,
     dart_cap,
     pressed_to,
     room,
@@ -22,7 +23,18 @@ from sizewright.drafting import (
 )
 from sizewright.errors import GeometryError, InputError, LookupFailed
 from sizewright.geometry import Floats, Path, affine, contains, crossings, curve_through
-from sizewright.model import CORNER_ANGLE, Amount, Dart, Pattern, Piece, Place, on_outline
+from sizewright.model import (
+    CORNER_ANGLE,
+    Amount,
+    Dart,
+    Drill,
+    Located,
+    Pattern,
+    Piece,
+    Place,
+    Pleat,
+    on_outline,
+)
 
 Into = Literal["dart", "gather", "ease", "flare"]
 
@@ -66,7 +78,8 @@ Window = tuple[int, int]
 class Turn:
     """One turn of a piece: the dart, the point (2,) that it turns about, and where it opens.
 
-    `t` is the vertex there. `left` and `right` are the outline from the dart to it and from it
+    `ends` are the vertices there: one and the same, or the mouth's of the dart `other` that it
+    goes into. `left` and `right` are the outline from the dart to it and from it
     to the dart, as they lie afterwards; `zones` those two parts, `stay` the one that stays.
     `by` is the angle, degrees counter-clockwise, of the one that turns. `closing` and
     `opening` tell where the edge is drawn anew at the old mouth and at the new place.
@@ -75,7 +88,8 @@ class Turn:
     piece: Piece
     dart: Dart
     point: Floats
-    t: int
+    ends: tuple[int, int]
+    other: Dart | None
     zones: tuple[Zone, Zone]
     stay: int
     by: float
@@ -118,10 +132,30 @@ def turned(piece: Piece, move: Move, settled: Settled) -> Ring:
     or crosses a dart, and InputError for a place in a mouth or on the fold.
     """
     point, _ = pivot(piece, move, settled)
-    s = on_outline(piece, move.to, settled.place(piece, move.to))
-    cut, at = piece.with_vertex(s)
-    _check(cut, find_dart(cut, move.dart), at.vertex, point, move)
-    return _ring(_turn(cut, at.vertex, point, move, settled), move, settled)
+    dart, found = find_dart(piece, move.dart), settled.place(piece, move.to)
+    into = settled.once(f"{piece.name}: {dart.name} goes into", lambda: _dart_there(piece, found))
+    if into is not None and into != dart.name and move.into == "dart":
+        cut, other = piece, find_dart(piece, into)
+        ends = (other.a, other.b)
+    else:
+        cut, at = piece.with_vertex(on_outline(piece, move.to, found))
+        other, ends = None, (at.vertex, at.vertex)
+    _check(cut, find_dart(cut, move.dart), ends, other, point, move)
+    return _ring(_turn(cut, ends, other, point, move, settled), move, settled)
+
+
+def _dart_there(piece: Piece, at: Located) -> str | None:
+    """The dart in whose mouth, or at whose tip, a place lies."""
+    path = piece.outline.path
+    for dart in piece.darts:
+        if _apart(at.point, np.array(dart.apex)) < _SAME:
+            return dart.name
+        if at.s is not None:
+            start = float(path.cumulative[dart.a])
+            long = path.segments(dart.a, dart.b).length
+            if (at.s - start + _SAME) % path.length <= long + 2 * _SAME:
+                return dart.name
+    return None
 
 
 def legs_alike(piece: Piece, move: Move) -> bool:
@@ -132,17 +166,20 @@ def legs_alike(piece: Piece, move: Move) -> bool:
     return abs(legs[0] - legs[1]) <= _SAME
 
 
-def _turn(cut: Piece, t: int, q: Floats, move: Move, settled: Settled) -> Turn:
+def _turn(
+    cut: Piece, at: tuple[int, int], other: Dart | None, q: Floats, move: Move, settled: Settled
+) -> Turn:
     dart = find_dart(cut, move.dart)
     wanted = []
     if move.part == 1 and not move.alike:
         wanted.append((dart.a, dart.b))
     if move.fair and move.into != "dart":
-        wanted.append((t, t))
+        wanted.append(at)
     places: list[float] = []
     for before, after in wanted:
-        places += _window(cut, dart, t, before, after, settled)
-    cut, found, (t,) = with_vertices(cut, places, [t])
+        places += _window(cut, dart, at, before, after, settled)
+    cut, found, followed = with_vertices(cut, places, at)
+    ends = (followed[0], followed[1])
     windows = [(a, b) for a, b in zip(found[::2], found[1::2], strict=True)]
     closing = windows.pop(0) if move.part == 1 and not move.alike else None
     opening = windows.pop() if windows else None
@@ -155,30 +192,36 @@ def _turn(cut: Piece, t: int, q: Floats, move: Move, settled: Settled) -> Turn:
             where=cut.title,
             cure="Say a point further on in the way that the dart points.",
         )
-    spans = [path.segments(dart.b, t), path.segments(t, dart.a)]
-    regions = [_with_corner(span, q) for span in spans]
+    spans = [path.segments(dart.b, ends[0]), path.segments(ends[1], dart.a)]
+    # What lies in the dart, as a line drawn across it, goes half with each part.
+    middle, there = (a + b) / 2, [path.vertices[[*ends]].mean(axis=0)] if other else []
+    ways = [[*there, q, middle], [middle, q, *there]]
+    regions = [_round(span, *way) for span, way in zip(spans, ways, strict=True)]
     stay = settled.once(f"{cut.name}: {dart.name} stays", lambda: staying(cut, regions))
     by = move.part * (angle if stay == 0 else -angle)
     # Short of the point itself, so that what lies there stays.
     one = spans[1 - stay]
     half = affine.rotation(_angle(one.start - q, one.end - q) / 2)
     inwards = affine.apply(half, (one.start - q) / _apart(one.start, q))
-    turning = Zone(cut, _about(by, q), _with_corner(one, q + inwards * _OFF))
+    short = [q + inwards * _OFF if p is q else p for p in ways[1 - stay]]
+    turning = Zone(cut, _about(by, q), _round(one, *short))
     resting = Zone(cut, region=regions[stay])
     zones = (resting, turning) if stay == 0 else (turning, resting)
     left, right = (_moved(span, zone) for span, zone in zip(spans, zones, strict=True))
-    return Turn(cut, dart, q, t, zones, stay, by, left, right, closing, opening)
+    other = other and find_dart(cut, other.name)
+    return Turn(cut, dart, q, ends, other, zones, stay, by, left, right, closing, opening)
 
 
 def _window(
-    cut: Piece, dart: Dart, t: int, before: int, after: int, settled: Settled
+    cut: Piece, dart: Dart, ends: tuple[int, int], before: int, after: int, settled: Settled
 ) -> tuple[float, float]:
     """Arc lengths from where to where the edge about a mouth, or a place, may be drawn anew."""
     path = cut.outline.path
-    spans = {dart.a: (t, dart.a), dart.b: (dart.b, t)}
+    own = {-1: (dart.b, ends[0]), 1: (ends[1], dart.a)}
+    spans = {dart.a: own[1], dart.b: own[-1]}
     found = []
     for v, way in ((before, -1), (after, 1)):
-        span = spans.get(v, (dart.b, t) if way < 0 else (t, dart.a))
+        span = spans.get(v, own[way])
         reach = min(_REACH, 0.45 * path.segments(*span).length)
         key = f"{cut.name}: {dart.name} {before == after} {way}"
         place = settled.once(key, partial(room, cut, v, way, reach))
@@ -195,11 +238,13 @@ def _window(
 
 def _ring(turn: Turn, move: Move, settled: Settled) -> Ring:
     cut, dart, zones = turn.piece, turn.dart, turn.zones
-    holes = [d for d in cut.drills if _apart(np.array(d.at), np.array(dart.apex)) < _AT_TIP]
-    holes = [d for d in holes if _apart(np.array(d.at), turn.point) > _NEAR]
-    opened, apexes = _opened(turn, move)
+    opened, tips = _opened(turn, move)
+    # Holes that mark a tip go with it.
+    holes = [(d, [] if turn.other else tips) for d in _holes(turn, dart)]
+    if turn.other is not None:
+        holes += [(d, tips) for d in _holes(turn, turn.other)]
     last, start = turn.closing or (dart.a, dart.b)
-    end, begin = turn.opening or (turn.t, turn.t)
+    end, begin = turn.opening or turn.ends
     elements: list[Span | Line] = [
         Span(zones[0], start, end),
         opened,
@@ -208,14 +253,13 @@ def _ring(turn: Turn, move: Move, settled: Settled) -> Ring:
     if move.part < 1:
         # What is left of the dart; its tip turns by half of what the mouth does.
         apex = affine.apply(_about(turn.by / 2, turn.point), np.array(dart.apex))
-        apexes.append(apex)
+        holes += [(d, [apex]) for d in _holes(turn, dart)]
         runs = _runs_over(cut, dart.a, dart.b)
-        elements.append(_mouth(turn, dart.name, turn.right, turn.left, apex, runs))
+        elements.append(_mouth(turn, dart, dart.name, (turn.right, turn.left), apex, runs))
     elif turn.closing:
         elements += _closed(turn, turn.closing)
     share = "" if move.part == 1 else f"{move.part:.0%} of "
     words = {"dart": "", "flare": "as flare ", "gather": "as gathers ", "ease": "as ease "}
-    at = [(float(x), float(y)) for x, y in apexes]
     # A joint within the corner angle is smooth as it is: so what is moved back is as it was.
     kink = _angle(turn.right.tangents_in[-1], turn.left.tangents_out[0])
     corner = settled.once(
@@ -227,20 +271,26 @@ def _ring(turn: Turn, move: Move, settled: Settled) -> Ring:
         f"{share}the dart {dart.name} moved {words[move.into]}to {move.to.text}",
         stays=zones[turn.stay],
         fair=fair if move.fair and move.part == 1 and corner else (),
-        drills=tuple(replace(d, at=p) for d in holes for p in at),
-        taken=(dart, *holes),
+        drills=tuple(replace(d, at=(float(x), float(y))) for d, at in holes for x, y in at),
+        taken=(dart, *([turn.other] if turn.other else []), *(d for d, _ in holes)),
     )
+
+
+def _holes(turn: Turn, dart: Dart) -> list[Drill]:
+    """The holes that mark the tip of a dart; the one that it turns about stays."""
+    near = [d for d in turn.piece.drills if _apart(np.array(d.at), np.array(dart.apex)) < _AT_TIP]
+    return [d for d in near if _apart(np.array(d.at), turn.point) > _NEAR]
 
 
 def _opened(turn: Turn, move: Move) -> tuple[Line, list[Floats]]:
     """The line across the new opening, and the tip of a new dart there."""
     cut, q, left, right = turn.piece, turn.point, turn.left, turn.right
     if move.into != "dart":
-        start, end = turn.opening or (turn.t, turn.t)
+        start, end = turn.opening or turn.ends
         (p, way), (r, onward) = _ray(turn, start, 0), _ray(turn, end, 1)
         edge = curve_through(np.array([p, r]), way, onward)
         return Line(edge, goes_on=_runs_over(cut, start, end)), []
-    runs = _runs_over(cut, turn.t, turn.t)
+    runs = _runs_over(cut, *turn.ends)
     back = _set_back(turn, move)
     if back >= _apart(left.end, q):
         raise GeometryError(
@@ -249,36 +299,49 @@ def _opened(turn: Turn, move: Move) -> tuple[Line, list[Floats]]:
             where=f'{cut.title}: place "{move.to.text}"',
             cure="Say a smaller back-off.",
         )
-    half = affine.rotation(_angle(left.end - q, right.start - q) / 2)
-    apex = q + affine.apply(half, (left.end - q) / _apart(left.end, q)) * back
+    # On the middle between the mouth's ends, so that the legs are alike.
+    chord = right.start - left.end
+    inwards = np.array([-chord[1], chord[0]]) / np.hypot(*chord)
+    middle = (left.end + right.start) / 2
+    apex = middle + inwards * (float((q - middle) @ inwards) - back)
     name = turn.dart.name
-    if move.part < 1:
+    if turn.other is not None:
+        name = turn.other.name
+    elif move.part < 1:
         taken = {d.name for d in cut.darts}
         name = next(n for k in range(2, 99) if (n := f"{name}-{k}") not in taken)
-    return _mouth(turn, name, left, right, apex, runs), [apex]
+    return _mouth(turn, turn.other or turn.dart, name, (left, right), apex, runs), [apex]
 
 
 def _set_back(turn: Turn, move: Move) -> float:
     """How far the new tip lies from the point: as the old one did, unless that says otherwise."""
     if move.back_off is not None:
         return move.back_off.of(move.pattern, turn.piece)
-    was = _apart(np.array(turn.dart.apex), turn.point)
-    return was if was < 0.5 * _apart(turn.left.end, turn.point) else SET_BACK
+    old = turn.other or turn.dart
+    was, leg = _apart(np.array(old.apex), turn.point), _apart(turn.left.end, turn.point)
+    # Two tips at one point would leave the piece hanging together there by nothing.
+    if was < leg / 2 and (was > _NEAR or move.part == 1):
+        return was
+    return min(SET_BACK, leg / 4)
 
 
 def _mouth(
-    turn: Turn, name: str, before: Path, after: Path, apex: Floats, runs: tuple[str, ...]
+    turn: Turn,
+    like: Dart,
+    name: str,
+    beside: tuple[Path, Path],
+    apex: Floats,
+    runs: tuple[str, ...],
 ) -> Line:
-    """The line across a dart's mouth: its legs, or its cap where the old one had one."""
+    """The line across a dart's mouth: its legs, or its cap, as the old one `like` has it."""
+    before, after = beside
     a, b = before.end, after.start
     tip = (float(apex[0]), float(apex[1]))
-    if turn.dart.tip is not None:
+    if like.tip is not None:
         legs = Path.polyline([a, apex, b])
-        old = turn.piece.outline.point(turn.dart.tip)
-        named = {1: old.name} if name == turn.dart.name and old.name else {}
-        rules = {1: old.rule} if old.rule else {}
-        mouth = Dart(name, 0, 2, tip, 1)
-        return Line(legs, goes_on=runs, mouth=mouth, points=named, rules=rules)
+        was = turn.piece.outline.point(like.tip).name
+        points = {1: was} if was and name == like.name else {}
+        return Line(legs, goes_on=runs, mouth=Dart(name, 0, 2, tip, 1), points=points)
     _, to = pressed_to(turn.piece, a, b, apex, None)
     corner_before, corner_after = _last_edge(before, turn, -1), _last_edge(after, turn, 1)
     cap = dart_cap(apex, corner_before, corner_after, to)
@@ -303,23 +366,14 @@ def _closed(turn: Turn, window: Window) -> list[Line]:
     before = _moved(path.segments(window[0], dart.a), turn.zones[1])
     after = _moved(path.segments(dart.b, window[1]), turn.zones[0])
     meet = (before.end + after.start) / 2
-    before = _bent(before, meet - before.end)
-    after = _bent(after.reversed(), meet - after.start).reversed()
-    over = ((window[0], dart.a), (dart.b, window[1]))
+    before = bent(before, meet - before.end)
+    after = bent(after.reversed(), meet - after.start).reversed()
+    name = cut.outline.point(dart.a).name or cut.outline.point(dart.b).name
+    points = {0: name} if name else {}
     return [
-        Line(p, goes_on=_runs_over(cut, *v)) for p, v in zip((before, after), over, strict=True)
+        Line(before, goes_on=_runs_over(cut, window[0], dart.a)),
+        Line(after, goes_on=_runs_over(cut, dart.b, window[1]), points=points),
     ]
-
-
-def _bent(path: Path, step: Floats) -> Path:
-    """An open path whose end is moved by `step`, its start and its ends' tangents kept."""
-    if float(np.hypot(*step)) <= 1e-9:
-        return path
-    thirds = np.arange(4) / 3
-    along = path.cumulative[:-1, None] + thirds * path.segment_lengths[:, None]
-    share = along / path.length
-    moved = (share**2 * (3 - 2 * share))[..., None] * step
-    return Path(path.controls + moved, np.zeros(len(path), dtype=bool), False)
 
 
 def _ray(turn: Turn, vertex: int, zone: int) -> tuple[Floats, Floats]:
@@ -333,12 +387,15 @@ def _ray(turn: Turn, vertex: int, zone: int) -> tuple[Floats, Floats]:
 # --- what is in the way ---------------------------------------------------------------------
 
 
-def _check(cut: Piece, dart: Dart, t: int, q: Floats, move: Move) -> None:
+def _check(
+    cut: Piece, dart: Dart, ends: tuple[int, int], into: Dart | None, q: Floats, move: Move
+) -> None:
     where = f'{cut.title}: place "{move.to.text}"'
     outline = cut.outline
-    path, n = outline.path, len(outline.path)
-    for mouth in (*cut.darts, *cut.pleats):
-        if (t - mouth.a) % n <= (mouth.b - mouth.a) % n:
+    path, n, t = outline.path, len(outline.path), ends[0]
+    mouths: tuple[Dart | Pleat, ...] = (*cut.darts, *cut.pleats)
+    for mouth in mouths:
+        if mouth is not into and (t - mouth.a) % n <= (mouth.b - mouth.a) % n:
             raise InputError(
                 f'it lies in the mouth of "{mouth.name}"',
                 where=where,
@@ -360,14 +417,16 @@ def _check(cut: Piece, dart: Dart, t: int, q: Floats, move: Move) -> None:
                 f"the point near ({q[0]:.0f}, {q[1]:.0f}) lies outside the piece", where=where
             )
     own = [path.vertices[v] for v in (dart.a, dart.b, t)]
-    if dart.tip is not None:
-        own.append(path.vertices[dart.tip])
+    own += [path.vertices[d.tip] for d in (dart, into) if d and d.tip is not None]
     drawn = [
         Path.polyline([path.vertices[d.a], d.apex, path.vertices[d.b]])
         for d in cut.darts
-        if d.tip is None and d is not dart
+        if d.tip is None and d is not dart and d is not into
     ]
-    line = Path.polyline([path.vertices[t], q])
+    start = path.vertices[t] if into is None else np.array(into.apex)
+    if _apart(start, q) < _NEAR:
+        return
+    line = Path.polyline([start, q])
     for other in (path, *drawn, *(c.path for c in cut.cutouts)):
         for cross in crossings(line, other):
             if min(_apart(cross.point, p) for p in (*own, q)) > _NEAR or (
@@ -397,8 +456,9 @@ def _runs_over(piece: Piece, start: int, end: int) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _with_corner(span: Path, q: Floats) -> Path:
-    return Path.join([span, Path.polyline([span.end, q, span.start])], closed=True)
+def _round(span: Path, *points: Floats) -> Path:
+    """A stretch of outline closed by straight lines through points."""
+    return Path.join([span, Path.polyline([span.end, *points, span.start])], closed=True)
 
 
 def _about(degrees: float, q: Floats) -> Floats:

@@ -13,6 +13,8 @@ from sizewright.geometry import Floats, Ints
 from sizewright.model import MIRRORED, Pattern, Piece, Run, find_place, parse_place
 from sizewright.units import parse_length
 
+#: Characters that such a phrase may have.
+_LONGEST = 400
 _CHANGING = re.compile(
     r"(?P<piece>[^:]+):\s*(?P<w0>.+?)\s+at\s+(?P<a>.+?)\s+to\s+(?P<w1>.+?)\s+at\s+(?P<b>.+)"
 )
@@ -31,10 +33,10 @@ class Changing:
 
 def parse_changing(text: str) -> Changing:
     """Read `front: 3 cm at hem-side to 1.5 cm at underarm`; InputError shows that form."""
-    m = _CHANGING.fullmatch(text.strip())
+    m = _CHANGING.fullmatch(text.strip()) if len(text) <= _LONGEST else None
     if not m:
         raise InputError(
-            f'"{text}" is no changing width',
+            f'"{text[:_LONGEST]}" is no changing width',
             cure="Write it like: front: 3 cm at hem-side to 1.5 cm at underarm.",
         )
     w0, w1 = parse_length(m["w0"]), parse_length(m["w1"])

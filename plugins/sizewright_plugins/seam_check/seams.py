@@ -9,7 +9,7 @@ from sizewright.findings import Finding
 from sizewright.model import Pattern, Seam, SeamMatch, match_seam, unjudged
 from sizewright.units import both
 
-from .mending import true_edge
+from .mending import true_sides
 
 
 def judged(pattern: Pattern, seam: Seam, tolerance: float) -> list[Finding]:
@@ -46,7 +46,7 @@ def judged(pattern: Pattern, seam: Seam, tolerance: float) -> list[Finding]:
             )
             continue
         if match.misfit(tolerance):
-            mend = mend or true_edge(pattern, match, size)
+            mend = mend or true_sides(pattern, match, size)
             findings.append(_off(pattern, size, match, tolerance, mend))
         else:
             good.append((size or "", match))

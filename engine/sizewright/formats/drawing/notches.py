@@ -20,7 +20,7 @@ from .vertices import EDGE_REACH
 _FEET = 0.5
 #: `data-at` counts where the shape stands within this of it, in mm.
 _AGREE = 0.01
-_AT = re.compile(r"\s*(\d{1,6})[\s,]+([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{1,3})?)\s*")
+_AT = re.compile(r"\s*(\d{1,6})[\s,]+([-+]?(?:\d++(?:\.\d*+)?|\.\d++)(?:[eE][-+]?\d{1,3})?)\s*")
 
 
 def read_notch(

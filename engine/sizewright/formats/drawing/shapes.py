@@ -13,6 +13,10 @@ from ..reading import SetAside
 Box = tuple[float, float, float, float]
 
 
+#: What is longer is no name, and is cut: characters.
+LONGEST_NAME = 1000
+
+
 class Element:
     """What can bear words: a shape, a group, a layer, a placed block, the drawing as a whole.
 
@@ -36,8 +40,8 @@ class Element:
         self.kind = kind
         self.attributes = attributes or {}
         self.parent = parent
-        self.label = label
-        self.ident = ident
+        self.label = label[:LONGEST_NAME]
+        self.ident = ident[:LONGEST_NAME]
         self.place = place
         self.story: tuple[str, ...] = ()
         self.children: list[Element] = []

@@ -12,7 +12,7 @@ from .names import plain_name
 from .shapes import Shape, Text
 
 #: `LABEL: value`, as pattern files of many makers write it.
-_SAID = re.compile(r"\s*([A-Za-z][A-Za-z _-]{1,20}?)\s*[:=]\s*(.+?)\s*")
+_SAID = re.compile(r"\s*([A-Za-z][A-Za-z _-]{1,20}?)\s*+[:=]\s*+(.+)")
 #: Words that are no name: `cut 2 on fold`, `12`, `5 cm`.
 _NO_NAME = re.compile(r"(?:cut|size|taille|gr)?\W*\d.*|\W*", re.IGNORECASE)
 _FIELDS = {
@@ -76,7 +76,7 @@ def _take(line: str, tag: str, fields: dict[str, str]) -> bool:
     key = _FIELDS.get(" ".join(re.split(r"[ _-]+", (match[1] if match else tag).casefold())))
     if key is None or key in fields:
         return False
-    value = match[2] if match else line.strip()
+    value = (match[2] if match else line).strip()
     if key == "name":
         value = plain_name(value)
     elif key == "quantity":

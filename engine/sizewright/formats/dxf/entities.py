@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from ...budget import OverBudget, spend
 from ...errors import GeometryError, InputError
 from ...findings import Finding
 from ...geometry.path import Path
@@ -202,6 +203,8 @@ class _Walker:
                 self.tilted += curve.tilted
                 about["path"] = curve.path
             self.scene.entities.append(Entity(**about, attributes=attributes_of(entity)))
+        except OverBudget:
+            raise
         except NoCurve as why:
             self._set_aside(layer, kind, str(why))
         except _BROKEN as error:
@@ -310,6 +313,10 @@ def _style(entity: Any) -> Style:
 
 def words_of(entity: Any) -> str:
     """What a text entity shows: codes resolved, `\\U+00E9` too."""
+    if entity.dxftype() == "MTEXT":
+        # ezdxf may look through the rest of a text, and keep it, at each code.
+        looked = len(entity.text) * entity.text.count("\\")
+        spend(looked // 10, "the codes of a text", held=looked)
     return decoded(str(entity.plain_text()))
 
 

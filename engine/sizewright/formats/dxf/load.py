@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import io
-import logging
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from ...budget import spend
 from ...errors import InputError
 from ...findings import Finding, Level
 from ..claims import BOM, DXF_BINARY
+from .fenced import fence_ezdxf
 from .mending import closed, with_classes
 
 if TYPE_CHECKING:
@@ -24,6 +25,9 @@ _SPELT = 3
 _VARIABLE = re.compile(rb"\n[ \t]*9[ \t]*\r?\n[ \t]*\$(INSUNITS|MEASUREMENT)[ \t]*\r?\n")
 _INTEGER = re.compile(rb"[ \t]*70[ \t]*\r?\n[ \t]*(-?\d{1,6})[ \t]*\r?\n")
 _END = re.compile(rb"(?:^|\n)[ \t]*0[ \t]*\r?\nEOF\s*\Z")
+#: Entities of a text file, and of those the loose lines; what each costs of the budget.
+_ENTITY = re.compile(rb"\n[ \t]*0[ \t]*\r?\n[ \t]*(LINE\b)?")
+_ENTITY_STEPS, _LINE_STEPS = 60, 300
 _CURE = "Open it in the program that made it and save it as DXF again."
 
 
@@ -41,13 +45,6 @@ class Loaded:
     findings: tuple[Finding, ...] = ()
 
 
-def quiet() -> None:
-    """Keep ezdxf's log messages off the terminal; findings say what matters."""
-    log = logging.getLogger("ezdxf")
-    if not log.handlers:
-        log.addHandler(logging.NullHandler())
-
-
 def load(data: bytes, where: str = "drawing") -> Loaded:
     """The document in `data`, text or binary, of any version that ezdxf reads.
 
@@ -56,13 +53,15 @@ def load(data: bytes, where: str = "drawing") -> Loaded:
     recovered.
     """
     _check(data, where)
-    quiet()
+    fence_ezdxf()
     data = data.removeprefix(BOM)
     broken = ""
     if data.startswith(DXF_BINARY):
         data, broken = _as_text(data)
         if not data:
             raise InputError("the binary DXF holds nothing", where=where, cure=_CURE)
+    for entity in _ENTITY.finditer(data):
+        spend(_LINE_STEPS if entity[1] else _ENTITY_STEPS, "its entities")
     findings: list[Finding] = []
     if broken or _END.search(data[-200:]) is None:
         text = "the file breaks off before its end; what came after is lost"

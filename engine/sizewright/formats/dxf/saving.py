@@ -6,6 +6,7 @@ And what a drawing as a whole needs: the box round it, and room for a name in a 
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
@@ -14,7 +15,7 @@ from ...geometry.flatten import flatten
 from ...geometry.path import Path
 from ...model import Pattern
 from ...units import Unit
-from .load import quiet
+from .fenced import fence_ezdxf
 from .units import unit_codes
 
 if TYPE_CHECKING:
@@ -34,10 +35,10 @@ def new_document(
 
     `unit` (mm or inches) goes into `$INSUNITS` and `$MEASUREMENT`, which R12 does not have.
     """
+    fence_ezdxf()
     from ezdxf.filemanagement import new
 
     insunits, measurement = unit_codes(unit)
-    quiet()
     with _fixed():
         doc = new(version)
     if version != "R12":
@@ -68,7 +69,7 @@ def to_bytes(
     stream = io.StringIO()
     with _fixed():
         doc.write(stream)
-    text = stream.getvalue()
+    text = _LONG.sub(lambda tag: _rounded(tag, unit), stream.getvalue())
     if doc.dxfversion == "AC1009":
         text = _plain_r12(text, unit)
     head = "".join(f"999\n{comment}\n" for comment in comments)
@@ -103,6 +104,23 @@ def bounds_of(pattern: Pattern) -> tuple[float, float, float, float]:
         max(b[2] for b in boxes),
         max(b[3] for b in boxes),
     )
+
+
+#: A group code, and a value with more decimals than any drawing needs.
+_LONG = re.compile(r"\n( *(\d+)\n)(-?\d+(?:\.\d{8,}(?:e-?\d+)?|(?:\.\d+)?e-\d+))(?=\n)")
+
+
+def _rounded(tag: re.Match[str], unit: Unit) -> str:
+    """A number to 1e-7 mm, where processors and libraries differ in what comes behind."""
+    code = int(tag[2])
+    if not any(low <= code <= high for low, high in _NUMBERS):
+        return tag[0]
+    places = 7 if unit is Unit.MM else 9
+    return f"\n{tag[1]}{round(float(tag[3]), places) + 0.0!r}"
+
+
+#: Group codes whose values are numbers with decimals.
+_NUMBERS = ((10, 59), (110, 149), (210, 239), (460, 469), (1010, 1059))
 
 
 def _plain_r12(text: str, unit: Unit) -> str:

@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from ...budget import OverBudget
 from ...geometry import affine
 from ...geometry.path import Path
 from ...geometry.types import Floats
 from ...model import Vec
 from ..drawing.drafts import Gathered
 from ..drawing.shapes import Text
-from ..dxf.entities import Entity, block_entities
+from ..dxf.entities import Entity, block_entities, words_of
 from ..dxf.xdata import APPID
 from ..reading import SetAside
 from .layers import BOUNDARY, CURVE, TEXT, TURN, layer_number
@@ -296,7 +297,9 @@ def _is_boundary(entity: Entity) -> bool:
 
 def _plain(entity: Any) -> str:
     try:
-        return str(entity.plain_text())
+        return words_of(entity)
+    except OverBudget:
+        raise
     except Exception:  # a text that ezdxf cannot take apart says nothing
         return ""
 

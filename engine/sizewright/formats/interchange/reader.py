@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from ...budget import one_budget
 from ...errors import InputError, SizewrightError
 from ...model import Pattern, Piece
 from ...units import Unit
@@ -19,6 +20,7 @@ from .units import settle_unit
 _MOST_PIECES = 2000
 
 
+@one_budget()
 def read_interchange(source: Source, *, name: str = "", units: Unit | None = None) -> Reading:
     """The pattern in an interchange drawing (ASTM D6673, ANSI/AAMA-292), in mm, y up.
 

@@ -18,14 +18,16 @@ LARGEST = 4_000_000
 LARGEST_DELTA = 5000.0
 _MOST_SIZES, _MOST_RULES = 500, 20_000
 _HEAD = 4096
-_LABEL = re.compile(r"\s*([A-Za-z][A-Za-z ./-]*?)\s*[:=]\s*(.*?)\s*")
-_RULE = re.compile(r"\s*RULE\s*[:=]?\s*(?:DELTA)?\s*[:=#]?\s*([\w.-]+)\s*:?\s*", re.IGNORECASE)
+_LABEL = re.compile(r"\s*+([A-Za-z][A-Za-z ./-]*+)\s*+[:=]\s*+(.*)")
+_RULE = re.compile(
+    r"\s*+RULE\s*+[:=]?\s*+(?:DELTA)?\s*+[:=#]?\s*+([\w.-]+)\s*+:?\s*+", re.IGNORECASE
+)
 _STARTS = re.compile(
     rb"^[ \t]*(?:RULE[ \t]*[:=]?[ \t]*DELTA|(?:SIZE[ \t]*LIST|SAMPLE[ \t]*SIZE|"
     rb"NUMBER[ \t]*OF[ \t]*SIZES|GRADE[ \t]*RULE[ \t]*TABLE)[ \t]*[:=])",
     re.IGNORECASE | re.MULTILINE,
 )
-_NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:e[-+]?\d{1,2})?", re.IGNORECASE)
+_NUMBER = re.compile(r"[-+]?(?:\d++(?:\.\d*+)?|\.\d++)(?:e[-+]?\d{1,2})?", re.IGNORECASE)
 _CURE = "A rule is a line RULE: DELTA 1, then a line like 2.5, -1.0 for each size."
 
 
@@ -123,7 +125,7 @@ class _Reader:
             elif match := _LABEL.fullmatch(plain):
                 rule = None
                 key = re.sub(r"[^a-z]", "", match[1].casefold())
-                self.said.setdefault(key, (match[2], at))
+                self.said.setdefault(key, (match[2].rstrip(), at))
             elif rule is not None:
                 raise InputError(
                     f'"{plain[:40]}" is no pair of deltas', where=f"line {at}", cure=_CURE
@@ -258,7 +260,7 @@ class _Reader:
 
 def _decimal_commas(lines: list[str]) -> bool:
     """Whether some line shows that its commas are decimal: `0,5, 0,25` or `0,5;0,25`."""
-    shows = re.compile(r"\s*[-+]?\d+,\d+\s*[,;\s]\s*[-+]?\d+,\d+\s*[,;]?\s*")
+    shows = re.compile(r"\s*+[-+]?\d++,\d++(?:\s*+[,;]\s*+|\s++)[-+]?\d++,\d++\s*+[,;]?\s*+")
     return any(shows.fullmatch(line) for line in lines)
 
 

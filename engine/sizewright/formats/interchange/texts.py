@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 import unicodedata
 
-_LABELLED = re.compile(r"\s*([^\W\d_][\w /.-]*?)\s*[:=]\s*(.*?)\s*", re.DOTALL)
-_RULE = re.compile(r"\s*(?:#|(?:grade\s*)?rule\s*[:#]?)\s*([\w.-]+)\s*", re.IGNORECASE)
+_LABELLED = re.compile(r"\s*+([^\W\d_][\w /.-]*+)\s*+[:=](.*)", re.DOTALL)
+_RULE = re.compile(r"\s*+(?:#|(?:grade\s*+)?rule\s*+[:#]?)\s*+([\w.-]++)\s*+", re.IGNORECASE)
 _ALIKE = {
     "piece": "piecename",
     "name": "piecename",
@@ -51,7 +51,9 @@ def rule_of(text: str) -> str | None:
     match = _RULE.fullmatch(text)
     if match is None:
         return None
-    return str(int(match[1])) if match[1].isascii() and match[1].isdigit() else match[1]
+    number = match[1]
+    plain = number.isascii() and number.isdigit()
+    return (number.lstrip("0") or "0") if plain else number
 
 
 def ascii_only(text: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ...budget import one_budget
 from ...errors import InputError, SizewrightError
 from ...model import CORNER_ANGLE
 from ...units import Unit
@@ -17,6 +18,7 @@ from .walk import walk
 from .xml_tree import Node, parse
 
 
+@one_budget()
 def read_svg(
     source: Source,
     *,

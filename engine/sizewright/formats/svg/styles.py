@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable
 from typing import Any
 
+from ...budget import spend
 from ...errors import InputError
 from .xml_tree import Node
 
@@ -33,11 +34,10 @@ _PRESENTATION = (
     *PAINT,
 )
 
-_DECLARATION = re.compile(r"\s*([\w-]+)\s*:\s*((?:[^;()\"']|\([^()]*\)|\"[^\"]*\"|'[^']*')*)")
-#: Selectors that look at all siblings of an element, and how many matches may be tried.
-_SLOW = re.compile(r"~|of-type|:has\(")
-_MOST_MATCHES = 3_000_000
-_COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
+#: A style attribute with none of these parts at semicolons and colons.
+_INVOLVED = re.compile(r"""[\\"'({[]|/\*""")
+#: What compiling a selector costs of the budget of the file.
+_SELECTOR_STEPS = 400
 
 #: Property -> (value, whether it is important).
 _Declared = dict[str, tuple[str, bool]]
@@ -87,12 +87,13 @@ class Styles:
 
         matcher = cssselect2.Matcher()
         rules = 0
-        slow = any(_SLOW.search(text) for text in texts)
+        spend(sum(map(len, texts)), _ON)
         for text in texts:
             for rule in tinycss2.parse_stylesheet(text, skip_comments=True, skip_whitespace=True):
                 if rule.type == "at-rule" and rule.lower_at_keyword == "import":
                     self.imports = True
                 for plain in _plain_rules(rule, tinycss2):
+                    spend(_SELECTOR_STEPS, _ON)
                     declared = _declared(plain.content, tinycss2)
                     if not declared:
                         continue
@@ -107,18 +108,43 @@ class Styles:
         if not rules:
             return
         tree, nodes = _as_etree(root)
-        if rules * len(nodes) * (len(nodes) if slow else 1) > _MOST_MATCHES:
-            raise _too_large()
-        wrapped = cssselect2.ElementWrapper.from_xml_root(tree)
+        spend(rules * len(nodes), _ON)
+        wrapped = _counted(cssselect2.ElementWrapper).from_xml_root(tree)
         for element, node in zip(wrapped.iter_subtree(), nodes, strict=True):
             matches = matcher.match(element)
             if matches:
                 self._sheet[id(node)] = [payload for *_order, payload in matches]
 
 
+_ON = "its style sheet"
+
+
+def _counted(wrapper: Any) -> Any:
+    """Elements as selectors see them, whose every look at others is taken from the budget."""
+
+    class Counted(wrapper):  # type: ignore[misc]
+        def __init__(self, *args: Any, **options: Any) -> None:
+            spend(40, _ON)
+            super().__init__(*args, **options)
+
+        @property
+        def ancestors(self) -> Any:
+            found = super().ancestors
+            spend(len(found), _ON)
+            return found
+
+        @property
+        def previous_siblings(self) -> Any:
+            found = super().previous_siblings
+            spend(len(found), _ON, held=8 * len(found))
+            return found
+
+    return Counted
+
+
 def _too_large() -> InputError:
     return InputError(
-        "the style sheet is too large for the drawing",
+        "the style sheet or attribute is too large, or nested too deep",
         cure="Save as plain SVG with styles as attributes.",
     )
 
@@ -145,21 +171,34 @@ def _declared(content: Any, tinycss2: Any) -> _Declared:
     for item in tinycss2.parse_blocks_contents(content, skip_comments=True, skip_whitespace=True):
         if item.type == "declaration" and item.lower_name in _WANTED:
             value = tinycss2.serialize(item.value).strip()
-            found[item.lower_name] = (value, bool(item.important))
+            _declare(found, item.lower_name, value, bool(item.important))
     return found
 
 
 def _inline(style: str) -> _Declared:
-    """A style attribute. Plain splitting: no sheet grammar is needed for it."""
+    """A style attribute: parted plainly, or read as sheets are where it holds more."""
+    if _INVOLVED.search(style):
+        import tinycss2
+
+        spend(len(style), "its style attributes")
+        try:
+            return _declared(style, tinycss2)
+        except RecursionError:
+            raise _too_large() from None
     found: _Declared = {}
-    if "/*" in style:
-        style = _COMMENT.sub("", style)
-    for match in _DECLARATION.finditer(style):
-        name = match[1].lower()
+    for part in style.split(";"):
+        name, _, value = part.partition(":")
+        name = name.strip().lower()
         if name in _WANTED:
-            value, bang, _ = match[2].partition("!")
-            found[name] = (value.strip(), bool(bang))
+            value, bang, _ = value.partition("!")
+            _declare(found, name, value.strip(), bool(bang))
     return found
+
+
+def _declare(found: _Declared, name: str, value: str, important: bool) -> None:
+    """The last word on a property counts, but for one that was important."""
+    if important or not found.get(name, ("", False))[1]:
+        found[name] = (value, important)
 
 
 def _as_etree(root: Node) -> tuple[Any, list[Node]]:

@@ -11,7 +11,7 @@ from ...units import Unit, parse_css_length
 #: Millimetres further out than this are beyond any drawing.
 FARTHEST = 1e8
 
-NUMBER = r"[-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]+)?"
+NUMBER = r"[-+]?(?:[0-9]++(?:\.[0-9]*+)?|\.[0-9]++)(?:[eE][-+]?[0-9]++)?"
 _NUMBER = re.compile(NUMBER)
 _GAP = re.compile(r"[\s,]*")
 _NOT_FINITE = re.compile(r"[-+]?(nan|inf)", re.IGNORECASE)

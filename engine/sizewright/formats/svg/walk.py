@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from ...budget import spend
 from ...errors import InputError
 from ...findings import Finding, Level
 from ...geometry import affine
@@ -28,6 +29,8 @@ from .xml_tree import DEEPEST, Node
 
 _CONTAINERS = frozenset({"svg", "g", "a", "switch", "symbol"})
 _GEOMETRY = frozenset({"d", "x", "y", "cx", "cy", "r", "rx", "ry", "width", "height"})
+#: What a shape costs of the budget of its file, and what the budget calls it.
+_SHAPE_STEPS, _ON = 200, "its shapes"
 #: So many elements may `use` add to those of the file.
 _MOST_BY_USE = 10_000
 
@@ -64,6 +67,8 @@ class _Walker:
         self.left = _MOST_BY_USE
         for node in root.below():
             self.left += 1
+            if node.kind in SHAPES:
+                spend(_SHAPE_STEPS, _ON)
             self.by_id.setdefault(node.get("id"), node)
         self.drawing = Drawing(root, page=page.size, border=page.border, title=_title(root))
         self.drawing.findings += page.findings
@@ -109,6 +114,8 @@ class _Walker:
 
     def _visit(self, node: Node, state: _State) -> None:
         tag = node.kind
+        if state.via is not None:
+            spend(_SHAPE_STEPS, "what `use` adds")
         if tag not in SHAPES and tag not in _CONTAINERS and tag not in ("use", "text"):
             return
         if tag == "symbol":
@@ -279,6 +286,7 @@ class _Walker:
             text = f'the shape is drawn only up to "{data.rest[:30]}", which cannot be read'
             cure = "Mend its coordinates, or draw it again."
             self._find("shape-broken", "fail", text, cure, node)
+        spend(_SHAPE_STEPS * (len(data.subpaths) - 1), _ON)
         for subpath in data.subpaths:
             path = to_path(subpath, state.matrix)
             if path is not None:

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from typing import Any
 from xml.parsers import expat
 
+from ...budget import spend
 from ...errors import InputError
 from ..drawing.shapes import Element
 
@@ -30,6 +31,8 @@ _LABELS = ("inkscape:label", "serif:id")
 
 MOST_BYTES = 64_000_000
 MOST_ELEMENTS = 100_000
+#: What an element costs of the budget of its file.
+_NODE_STEPS, _NODE_BYTES = 20, 600
 #: Deeper nesting would also run into the interpreter's own limit when walked.
 DEEPEST = 120
 _ENCODED = re.compile(r"_x([0-9A-Fa-f]{2,4})_")
@@ -157,9 +160,8 @@ class _Builder:
 
     def __init__(self, data: bytes, where: str) -> None:
         self.where = where
-        # Without its zero bytes, UTF-16 of plain letters reads as ASCII: enough to count
-        # references by name.
-        self._plain = data.replace(b"\0", b"")
+        self._data = data
+        self._encoding = "utf-16" if data[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8"
         self.root: Node | None = None
         self._open: Node | None = None
         self._depth = 0
@@ -173,6 +175,8 @@ class _Builder:
         parser.CharacterDataHandler = self._characters
         parser.StartDoctypeDeclHandler = self._doctype
         parser.EntityDeclHandler = self._entity
+        parser.AttlistDeclHandler = self._attlist
+        parser.XmlDeclHandler = self._declaration
         parser.ExternalEntityRefHandler = self._external
         self.parser = parser
 
@@ -191,11 +195,22 @@ class _Builder:
                 "Take the DOCTYPE line out, or save as plain SVG.",
             )
 
+    def _declaration(self, _version: str, encoding: str | None, _standalone: int) -> None:
+        if encoding and self._encoding == "utf-8":
+            self._encoding = encoding
+
+    def _attlist(self, element: str, *_rest: Any) -> None:
+        # What it declares would stand in every such element anew.
+        raise self._refused(
+            f"the file declares attributes of <{element[:40]}> (ATTLIST)",
+            "Save as plain SVG, or take the ATTLIST lines out.",
+        )
+
     def _entity(self, name: str, parameter: bool, value: str | None, *_rest: Any) -> None:
         cure = "Save as plain SVG, or take the ENTITY lines out."
         if parameter or value is None:
             raise self._refused(f'the entity "{name[:40]}" refers to outside the file', cure)
-        uses = self._plain.count(f"&{name};".encode())
+        uses = self._data.decode(self._encoding, "replace").count(f"&{name};")
         if uses and not _ADDRESS.fullmatch(value):
             raise self._refused(f'the file expands the entity "{name[:40]}"', cure)
         self._expanded += uses * len(value)
@@ -217,6 +232,8 @@ class _Builder:
                 f"the drawing has more than {MOST_ELEMENTS} elements",
                 "Take out everything but the pieces.",
             )
+        held = _NODE_BYTES + sum(map(len, attributes))
+        spend(_NODE_STEPS, "elements and attributes", held=held)
         kept: dict[str, str] = {}
         for key, value in zip(attributes[::2], attributes[1::2], strict=True):
             kept[_KNOWN.get(key, key)] = value
@@ -234,6 +251,7 @@ class _Builder:
         self._depth -= 1
 
     def _characters(self, text: str) -> None:
+        spend(1, "text", held=len(text))
         if self._open is not None:
             self._open.content.append(text)
 
