@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 import os
+import sys
 
 from hypothesis import HealthCheck, settings
 from hypothesis.internal.conjecture import providers
+
+# Modules are compiled once, and not again by each test that starts the program.
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 settings.register_profile(
     "quick",

@@ -1,15 +1,35 @@
-"""Pictures of the docs that are made by the program, by their place in docs/."""
+"""Pictures of the docs that are made by the program, by their place in docs/.
+
+A page shows an operation before and after by a job that it shows too:
+
+    <!-- before-after: lower-neck front = front -->
+    ```toml
+    [[steps]]
+    ...
+    ```
+
+    ![The front before and after](../pictures/lower-neck.svg)
+
+The picture holds the named pieces as they are drawn, then those that the job makes. A block
+without a source of its own works on the supper top.
+"""
 
 from __future__ import annotations
 
 import importlib.util
+import re
+import tempfile
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from functools import cache, partial
 from pathlib import Path
 
 from sizewright.formats import read_svg
-from sizewright.model import Pattern
+from sizewright.jobs.job_file import read_job
+from sizewright.jobs.run_job import perform
+from sizewright.model import Pattern, Piece
 from sizewright.pictures import picture
-from sizewright.plugin import apply_operation, check_settings
+from sizewright.plugin import Plugins, apply_operation, check_settings
 from sizewright.shipped import shipped
 
 EXAMPLES = Path(__file__).parent.parent / "docs" / "examples"
@@ -36,4 +56,83 @@ def yoke_line() -> str:
     return picture(Pattern(pieces, title="A front, before and after"))
 
 
-PICTURES: Mapping[str, Callable[[], str]] = {"pictures/yoke-line.svg": yoke_line}
+@dataclass(frozen=True)
+class Shown:
+    """A job that a page shows, and the pieces of its picture: drawn, and made."""
+
+    name: str
+    before: tuple[str, ...]
+    after: tuple[str, ...]
+    job: str
+
+
+DOCS = EXAMPLES.parent
+_SHOWN = re.compile(
+    r"<!-- before-after: (\S+) (.*?) = (.*?) -->\n```toml\n(.*?)^```$", re.MULTILINE | re.DOTALL
+)
+_FRAME = 'source = "shipped:examples/supper-top/supper-top.svg"\nbase = "12"\n\n'
+_SIZES = """
+
+[grade]
+to = ["8", "12", "16"]
+rules = "shipped:grade_tables/supper-top-steps.csv"
+"""
+
+
+def shown_jobs() -> dict[str, Shown]:
+    """The jobs that pages show with a picture, by its place in docs/."""
+    found = {}
+    for page in sorted(DOCS.glob("**/*.md")):
+        for name, before, after, job in _SHOWN.findall(page.read_text(encoding="utf-8")):
+            one = Shown(name, tuple(before.split()), tuple(after.split()), job)
+            found[f"pictures/{name}.svg"] = one
+    return found
+
+
+def job_made(job: str, *, sizes: bool = False) -> Pattern:
+    """What a shown job makes, as it is drawn or in three sizes."""
+    text = (job if "source =" in job else _FRAME + job) + (_SIZES if sizes else "")
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder, "job.toml")
+        file.write_text(text, encoding="utf-8")
+        return perform(read_job(file), Plugins.discover(), write=False).pattern
+
+
+def before_after(one: Shown) -> str:
+    """The picture of a shown job."""
+    before = job_made(re.sub(r"^\[\[.*", "", one.job, flags=re.MULTILINE | re.DOTALL))
+    after = job_made(one.job)
+
+    def titled(pattern: Pattern, names: tuple[str, ...], word: str) -> tuple[Piece, ...]:
+        pieces = (pattern.piece(name) for name in names)
+        return tuple(replace(p, name=f"{p.name} {word}", size=None, base=None) for p in pieces)
+
+    pieces = (*titled(before, one.before, "before"), *titled(after, one.after, "after"))
+    return picture(Pattern(pieces))
+
+
+@cache
+def _tablecloth() -> Mapping[str, bytes]:
+    """What the job of the tablecloth makes; its lays are kept beside it."""
+    job = read_job(EXAMPLES / "tablecloth" / "tablecloth.toml")
+    done = perform(job, Plugins.discover())
+    assert not done.kept, "the lays of the tablecloth are to be found and kept anew: run its job"
+    return done.files
+
+
+def lay_on_panels() -> str:
+    """The demo's pieces on a round tablecloth with flaws."""
+    return _tablecloth()["lay-tablecloth.svg"].decode("utf-8")
+
+
+def lay_on_length() -> str:
+    """The demo's interfacing on a length."""
+    return _tablecloth()["lay-stiffening.svg"].decode("utf-8")
+
+
+PICTURES: Mapping[str, Callable[[], str]] = {
+    "pictures/yoke-line.svg": yoke_line,
+    **{name: partial(before_after, one) for name, one in shown_jobs().items()},
+    "pictures/lay-panels.svg": lay_on_panels,
+    "pictures/lay-length.svg": lay_on_length,
+}

@@ -27,6 +27,7 @@ from sizewright.model import (
     Dart,
     Drill,
     Ease,
+    Edge,
     Fold,
     Grain,
     Hold,
@@ -43,6 +44,7 @@ from sizewright.model import (
     Run,
     Seam,
     Vec,
+    run_round,
 )
 
 #: Radius of a piece in mm: a pocket flap, a bodice, a coat, a sail ten metres across.
@@ -291,7 +293,7 @@ def pieces(
         pleats=tuple(
             Pleat(given[4 + k], e.start, e.end)
             for k, e in enumerate(outline.edges[:2])
-            if draw(st.booleans()) and e.start != e.end
+            if draw(st.booleans()) and e.start != e.end and _narrow(outline, e)
         ),
         holds=tuple(
             Hold(tuple(vertices), draw(text)) for vertices in draw(st.lists(hold, max_size=2))
@@ -303,6 +305,13 @@ def pieces(
 def _is_straight(outline: Outline, start: int, end: int) -> bool:
     path = outline.path.segments(start, end)
     return bool(path.lines.all()) and start != end
+
+
+def _narrow(outline: Outline, edge: Edge) -> bool:
+    """Whether an edge can be the mouth of a pleat: no more than half of its run."""
+    mouth, run = run_round(outline, edge.start, edge.end)
+    long_way = 2 * edge.length > outline.path.length
+    return 2 * mouth <= run and not long_way
 
 
 def _dart(

@@ -14,7 +14,7 @@ import pytest
 from sizewright.jobs.plugin_list import default_words, entries
 from sizewright.plugin import Plugins, Setting
 from tests import api_pages
-from tests.docs_pictures import PICTURES
+from tests.docs_pictures import PICTURES, job_made, shown_jobs
 from tests.formats import kept
 from tests.imports import FREE, RANKS
 
@@ -95,6 +95,14 @@ def test_generated_parts_are_fresh(page: Path) -> None:
 def test_pictures_are_fresh(name: str) -> None:
     found = (DOCS / name).read_text(encoding="utf-8")
     assert found == PICTURES[name](), "run: python -m tests.test_docs_generated"
+
+
+@pytest.mark.parametrize("name", shown_jobs())
+def test_jobs_that_pages_show_run_in_several_sizes(name: str) -> None:
+    one = shown_jobs()[name]
+    pattern = job_made(one.job, sizes=True)
+    for piece in one.after:
+        assert [p.size for p in pattern.pieces if p.name == piece] == ["8", "12", "16"]
 
 
 def test_every_built_in_has_its_page_with_all_its_settings() -> None:

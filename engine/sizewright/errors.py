@@ -6,6 +6,22 @@ prints the message alone and exits with `exit_code`.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+
+def meant(name: str, known: Iterable[str]) -> str:
+    """`Did you mean "hem"? ` for a name that is nearly a known one, to put before a cure; else "".
+
+    >>> meant("hme", ["hem", "side"]), meant("cuff", ["hem", "side"])
+    ('Did you mean "hem"? ', '')
+    """
+    from difflib import get_close_matches
+
+    by_case = {one.casefold(): one for one in known}
+    plain = name.casefold().replace("_", "-")
+    near = get_close_matches(plain, by_case, n=1, cutoff=0.6)
+    return f'Did you mean "{by_case[near[0]]}"? ' if near else ""
+
 
 class SizewrightError(Exception):
     """Base of all errors that are shown to a user.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 #: For knowing, for checking, for mending.
@@ -19,7 +19,8 @@ class Finding:
     """One thing found.
 
     `code` is a short stable word (`few-corners`, `seam-short`); `place` is a point,
-    edge or seam name, or coordinates in mm; `cure` is what would mend it.
+    edge or seam name, or coordinates in mm; `cure` is what would mend it. `at` is where it
+    lies in the drawing, mm, for pictures.
 
     >>> Finding("no-grain", "warn", "it has no grain", "front", cure="Draw one.").line()
     'warn: front: it has no grain. Draw one.'
@@ -32,6 +33,7 @@ class Finding:
     size: str = ""
     place: str = ""
     cure: str = ""
+    at: tuple[float, float] | None = field(default=None, compare=False)
 
     def as_dict(self) -> dict[str, str]:
         """The finding as the JSON of the command line has it."""
@@ -50,7 +52,8 @@ class Finding:
         where = " ".join(part for part in (self.piece, self.size, self.place) if part)
         head = f"{self.level}: {where}: {self.text}" if where else f"{self.level}: {self.text}"
         line = f"{head.rstrip('.')}. {self.cure}" if self.cure else head
-        return line.replace("\n", " ")
+        # Only the steps that a cure shows have lines of their own.
+        return _BREAK.sub(" ", line)
 
 
 def told(findings: Iterable[Finding]) -> tuple[str, ...]:
@@ -63,11 +66,15 @@ def told(findings: Iterable[Finding]) -> tuple[str, ...]:
     groups: dict[tuple[str, ...], list[Finding]] = {}
     for finding in findings:
         same = _NUMBER.sub("#", finding.text.partition(": ")[0])
-        groups.setdefault((finding.level, finding.code, same, finding.cure), []).append(finding)
+        # What is told of one cloth is never that of another.
+        cloth = finding.place if finding.code.startswith("lay") else ""
+        key = (finding.level, finding.code, same, finding.cure, cloth)
+        groups.setdefault(key, []).append(finding)
     alike = sorted(groups.values(), key=lambda group: -_RANK[group[0].level])
     return tuple(_as_one(list(dict.fromkeys(group))).line() for group in alike)
 
 
+_BREAK = re.compile(r"\n(?!    \S)")
 _NUMBER = re.compile(r"(?:≈ )?\d+(?:\.\d+)?(?: \d+/\d+|/\d+)?")
 
 

@@ -13,8 +13,10 @@ SEWING = "#0b6e8f"
 FOLDING = "#a3431f"
 GRAIN = "#5b4b8a"
 MARKING = "#4d6b2f"
+FAULT = "#d0021b"
 QUIET = "#646e78"
 LINEN = "#f7f3ea"
+CLOTH = "#dfe5ea"
 PAPER = "#ffffff"
 
 

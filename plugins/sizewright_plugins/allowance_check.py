@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from sizewright.drafting import allowance_faults, measured_allowances
 from sizewright.findings import Finding
 from sizewright.model import Pattern
 from sizewright.plugin import Check, Values, hookimpl
@@ -27,6 +26,8 @@ def check_allowances(pattern: Pattern, values: Values) -> list[Finding]:
 
     Where a file does not say what is meant, each edge is held to the width in its middle.
     """
+    from sizewright.drafting import allowance_faults, measured_allowances
+
     findings: list[Finding] = []
     for piece in pattern.pieces:
         measured = None if piece.allowances else measured_allowances(piece)

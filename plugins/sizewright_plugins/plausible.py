@@ -21,6 +21,7 @@ from sizewright.model import (
     format_seam,
     match_seam,
     run_ends,
+    run_round,
 )
 from sizewright.plugin import Check, Values, hookimpl
 from sizewright.units import both
@@ -61,7 +62,7 @@ def check_plausible(pattern: Pattern, _values: Values) -> list[Finding]:
     """Warnings, each with what was probably meant."""
     found = list(_page(pattern))
     for piece in pattern.pieces:
-        found += [*_large(piece), *_odd_pair(piece), *_leaving(piece)]
+        found += [*_large(piece), *_odd_pair(piece), *_wide_pleats(piece), *_leaving(piece)]
     for seam in pattern.seams:
         try:
             found += [*_turned(pattern, seam), *_lone_notches(pattern, seam)]
@@ -113,6 +114,22 @@ def _odd_pair(piece: Piece) -> Iterator[Finding]:
                 piece.name,
                 piece.size or "",
                 cure=f'"{quantity.material} {n + 1}" was probably meant, or no pair.',
+            )
+
+
+def _wide_pleats(piece: Piece) -> Iterator[Finding]:
+    for pleat in piece.pleats:
+        mouth, run = run_round(piece.outline, pleat.a, pleat.b)
+        left = run - mouth
+        if 2 * mouth >= left > 0:
+            yield Finding(
+                "wide-pleat",
+                "warn",
+                f"the pleat takes up {both(mouth)}, and {both(left)} is left beside it",
+                piece.name,
+                piece.size or "",
+                pleat.name,
+                "A narrower mouth was probably meant: look at the two points that it ends at.",
             )
 
 

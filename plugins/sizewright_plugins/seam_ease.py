@@ -122,9 +122,12 @@ def _with_side_first(pattern: Pattern, seam: Seam, side: str | None, size: str |
     match = match_seam(pattern, seam, size)
     notches = []
     for notch in seam.notches:
-        at = match.to_first(match.notch_place(notch))
-        along = at / match.first.length if notch.share else at
-        notches.append(replace(notch, along=along))
+        there = match.notch_place(notch)
+        at = match.to_first(there)
+        if abs(at - there) >= _SAME:
+            along = at / match.first.length if notch.share else at
+            notch = replace(notch, along=along)
+        notches.append(notch)
     return replace(seam, first=seam.second, second=seam.first, notches=tuple(notches))
 
 

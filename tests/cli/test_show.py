@@ -99,6 +99,28 @@ def test_a_failing_finding_exits_1_and_is_shown(capsys: pytest.CaptureFixture[st
     assert "fail" in [f["level"] for f in data["findings"]]
 
 
+def test_show_reads_on_after_wrong_marks(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    text = (FIXTURES / "features.svg").read_text()
+    source, picture = tmp_path / "a.svg", tmp_path / "picture.svg"
+    dots = (
+        '<circle data-point="a" cx="11" cy="12" r="1"/><circle data-edge="b" cx="9" cy="9" r="1"/>'
+    )
+    source.write_text(text.replace("</g>", f"{dots}</g>", 1))
+    ran = run(capsys, "show", source, "--json", "--picture", picture)
+    data = json.loads(ran.out)
+    wrong = [f for f in data["findings"] if f["code"] == "wrong-mark"]
+    assert ran.code == 1
+    assert len(wrong) == 2
+    assert data["pieces"]
+    words = " ".join("".join(e.itertext()) for e in ET.parse(picture).iter())
+    assert 'the point mark "a" is' in words
+    other = run(capsys, "convert", source, tmp_path / "b.svg")
+    assert other.code == 2
+    assert other.err.count(" mark ") == 2
+
+
 def test_picture(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     out = tmp_path / "picture.svg"
     out.write_text("old")

@@ -7,6 +7,7 @@ from sizewright.model import (
     Adjust,
     Allowances,
     Axis,
+    Body,
     ChainPart,
     CornerShape,
     Cutout,
@@ -85,7 +86,7 @@ def _front() -> Piece:
         labels=(Label("Front & centre,\n  cut 2", (60.0, 150.0), 6.25, 12.5),),
         adjusts=(Adjust(Path.polyline([(32, 105), (158, 104)]), "above waist"),),
         darts=(Dart("waist", 1, 3, (80.0, 96.0), 2),),
-        pleats=(Pleat("neck", 6, 7),),
+        pleats=(Pleat("tuck", 0, 1),),
         holds=(Hold((4, 5, 6), "placket"), Hold((0,))),
         story=("drawn on squared paper", "dart of 20 mm put in <low>"),
         allowances=Allowances(
@@ -123,4 +124,7 @@ def full_pattern() -> Pattern:
         (PairedNotch(0.25, True, 2, "mid"),),
     )
     hem = Seam("hem", (ChainPart("front", "1"),), (ChainPart("back", "1"),), Ease(0.04, True))
-    return Pattern((_front(), base, graded), "12", (side, hem), (420.0, 297.0), 'A "full" <one>')
+    bodies = {"12": Body({"bust": 912.5, "back-waist-length": 410.0}, stretch=True)}
+    return Pattern(
+        (_front(), base, graded), "12", (side, hem), (420.0, 297.0), 'A "full" <one>', bodies
+    )

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from sizewright.errors import InputError, SizewrightError
-from sizewright.formats.reading import Reading
-from sizewright.model import Piece
+from sizewright.formats.reading import Reading, WrongMarks
+from sizewright.model import Piece, eye_darts
 from tests.formats.drawing import aside, codes, only, read
 
 # Corners on the page: (50,50) (250,50) (250,250) (50,250); in mm 300 - y.
@@ -475,3 +475,61 @@ def test_corner_numbers_that_fit_no_more_are_told() -> None:
         told = piece_with("", written.replace("2 3 0 1", corners))
         assert codes(told) == ["corners-renumbered"]
         assert only(told).outline.corners == (1, 2, 3, 0)
+
+
+# --- darts within, wide mouths, several faults ------------------------------------------------
+
+EYE = "M150 100L160 150L150 220L140 150Z"
+
+
+@pytest.mark.parametrize(
+    "mark",
+    [
+        f'<path data-dart="waist" d="{EYE}"/>',
+        f'<path data-role="mark" data-kind="dart" data-name="waist" d="{EYE}"/>',
+        f'<path inkscape:label="waist" data-role="mark" data-kind="darts" d="{EYE}"/>',
+    ],
+)
+def test_a_dart_drawn_closed_within_its_piece_is_a_dart(mark: str) -> None:
+    (dart,) = eye_darts(the(mark))
+    assert (dart.name, dart.take) == ("waist", 20)
+    assert dart.tips == ((150, 80), (150, 200))
+    assert set(dart.mouth) == {(140, 150), (160, 150)}
+
+
+def test_a_diamond_is_a_dart_and_a_welt_is_none() -> None:
+    style = 'fill="none" stroke="black"'
+    outline = f'<path {style} id="back" d="M50 50H250V250H50Z"/>'
+    reading = read(f'{outline}<path {style} d="{EYE}"/>')
+    assert len(eye_darts(only(reading))) == 1
+    assert "inner-darts" in codes(reading)
+    welt = only(read(f'{outline}<path {style} d="M100 100H220V112H100Z"/>'))
+    assert (len(welt.marks), eye_darts(welt)) == (1, ())
+
+
+def test_a_mouth_wider_than_half_its_run_is_refused() -> None:
+    whole = '<path data-pleat="p" d="M50 50H250"/>'
+    with pytest.raises(InputError, match=r'pleat "p" is 20 cm .*more than half of the 20 cm'):
+        piece_with(whole)
+    nodes = OUTLINE.replace("M50 50H250", "M50 50H{}H250")
+    assert the(whole.replace("250", "149"), nodes.format(149)).pleats
+    with pytest.raises(InputError, match="more than half of the 20 cm"):
+        piece_with(whole.replace("250", "151"), nodes.format(151))
+
+
+def test_all_wrong_marks_are_told_at_once_and_the_rest_is_read() -> None:
+    marks = [
+        dot(250, 150, 'data-point="waist" inkscape:label="waist mark" id="circle9"'),
+        dot(230, 150, 'data-edge="side"'),
+        '<path data-role="notch" data-kind="zig" d="M250 100h-5"/>',
+        dot(50, 250, 'data-point="hem"'),
+    ]
+    with pytest.raises(WrongMarks) as caught:
+        piece_with("".join(marks), attributes='data-quantity="three of them"')
+    reading = caught.value.reading
+    told = [f for f in reading.findings if f.level == "fail"]
+    assert [f.code for f in told] == ["wrong-mark"] * 4
+    assert {f.at for f in told} == {None, (250, 150), (230, 150), (247.5, 200)}
+    assert str(caught.value).count("\n") == 3
+    assert '<circle "waist mark">: the point mark "waist"' in str(caught.value)
+    assert [p.name for p in only(reading).outline.points] == ["hem"]

@@ -281,7 +281,7 @@ def test_seams_are_checked_before_anything_runs(bench: Bench) -> None:
 
 
 def test_slips_get_a_hint(bench: Bench) -> None:
-    assert "{size} and {piece}" in bench.error('[[outputs]]\nfile = "x-{sze}.svg"\n')
+    assert "{size}, {piece} and {cloth}" in bench.error('[[outputs]]\nfile = "x-{sze}.svg"\n')
     assert '".pfd" is of no format' in bench.error('[[outputs]]\nfile = "x.pfd"\npaper = "A4"\n')
     assert 'Did you mean "steps"' in bench.error('[[step]]\ndo = "notches"\n')
     assert "double brackets" in bench.error('[steps]\ndo = "x"\n[steps]\ndo = "y"\n', InputError)
@@ -427,3 +427,43 @@ def test_a_drawing_without_a_piece_says_why_and_writes_nothing(bench: Bench) -> 
     with pytest.raises(InputError, match=r"no piece could be read: .* 290\.00 mm apart"):
         run_job_file(path)
     assert not (bench.folder / "o.svg").exists()
+
+
+def test_a_job_leaves_a_piece_out_and_renames_one(bench: Bench) -> None:
+    text = """base = "12"
+seams = ["hem: yoke:#1 = yoke:#3"]
+[pieces.front]
+leave-out = true
+[pieces.back]
+outline = "sew"
+rename = "yoke"
+[[outputs]]
+file = "{piece}.svg"
+"""
+    assert list(bench.run(text)) == ["yoke.svg"]
+    none = text.replace("[pieces.back]", "[pieces.back]\nleave-out = true")
+    bench.folder.joinpath("out", "yoke.svg").unlink()
+    bench.folder.joinpath("out").rmdir()
+    assert "leaves out every piece" in bench.error(none)
+    assert 'two pieces are named "back"' in bench.error(
+        '[pieces.front]\nrename = "back"\n', InputError
+    )
+
+
+def test_a_pleat_the_wrong_way_round_and_one_too_wide(bench: Bench) -> None:
+    pleat = f"""[pieces.front]
+{GUARD}
+points = {{ a = "4 cm along #1 from #1", b = "6 cm along #1 from #1" }}
+pleats = {{ tuck = "b..a" }}
+"""
+    told = bench.error(pleat, InputError)
+    assert 'the pleat "tuck" goes the long way round' in told
+    assert 'write "a..b"' in told
+    wide = pleat.replace("b..a", "a..b").replace('"6 cm', '"9.5 cm')
+    assert 'mouth of the pleat "tuck" is 5.5 cm' in bench.error(wide, InputError)
+
+
+def test_near_names_are_told(bench: Bench) -> None:
+    assert 'Did you mean "front"?' in bench.error('[pieces.frontt]\noutline = "sew"\n')
+    assert 'Did you mean "seam-allowance"?' in bench.error('[[steps]]\ndo = "seam-alowance"\n')
+    assert 'Did you mean "darts"?' in bench.error('[[checks]]\ncheck = "dart"\n')

@@ -99,7 +99,12 @@ def test_a_graded_piece_counts_as_its_base() -> None:
     wider = outline.with_path(Path.polyline([(0, 0), (300, 0), (310, 400), (0, 400)], closed=True))
     alone = replace(base, outline=wider, size="12")
     assert not counts_backward(alone, wider.run("side"))
-    assert counts_backward(replace(alone, base=base), wider.run("side"))
+    graded = replace(alone, base=base)
+    assert counts_backward(graded, wider.run("side"))
+    # Vertices that an operation puts in change nothing.
+    more, _ = graded.with_vertex(500.0)
+    assert len(more.outline.path) == 5
+    assert counts_backward(more, more.run("side"))
 
 
 def test_mirrored_pieces_are_sewn_without_a_sign() -> None:

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sizewright.drafting import redraft
+from sizewright.drafting import open_out, redraft
 from sizewright.errors import GeometryError, InputError, LookupFailed
 from sizewright.geometry import affine
 from sizewright.model import (
@@ -22,7 +22,6 @@ from sizewright.model import (
     locate,
     parse_place,
 )
-from sizewright_plugins.fold_marks.opening import open_out
 from tests.shapes import bodice
 
 

@@ -129,6 +129,16 @@ def test_darts_and_pleats_count_as_closed() -> None:
     assert found["", "mid"].startswith("28.5 cm")
 
 
+@pytest.mark.parametrize(("level", "taken"), [(150, 0), (240, 1.5), (300, 3), (380, 1.5)])
+def test_a_dart_within_the_piece_counts_at_its_level(level: float, taken: float) -> None:
+    path = Path.polyline([[0, 0], [300, 0], [300, level], [300, 500], [0, 500]], closed=True)
+    outline = Outline.of(path, points=[Point(2, "mid")])
+    eye = Path.polyline([(150, 180), (165, 300), (150, 460), (135, 300)], closed=True)
+    piece = Piece("back", outline, kind="sew", axis=UP, marks=(Mark(eye, "dart", "waist"),))
+    found = lengths(check(Pattern((piece,)), measures={"mid": "across back:mid"}))
+    assert found["", "mid"].startswith(f"{30 - taken:g} cm")
+
+
 def test_a_run_named_as_the_level_is_measured_along_itself() -> None:
     path = Path.of(
         [

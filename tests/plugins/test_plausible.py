@@ -18,6 +18,7 @@ from sizewright.model import (
     Outline,
     Pattern,
     Piece,
+    Pleat,
     parse_quantity,
     parse_seams,
 )
@@ -70,6 +71,13 @@ def test_three_of_a_pair(quantity: str, pair: bool, meant: str | None) -> None:
     found = judged(one(quantity=parse_quantity(quantity), pair=pair))
     assert [f.code for f in found] == ["odd-pair"] * (meant is not None)
     assert all(str(meant) in f.cure for f in found)
+
+
+@pytest.mark.parametrize(("wide", "told"), [(30, False), (35, True)])
+def test_a_pleat_half_as_wide_as_what_is_left(wide: float, told: bool) -> None:
+    path = Path.polyline([(0, 0), (100, 0), (100, 200), (wide, 200), (0, 200)], closed=True)
+    found = judged(one(outline=Outline.of(path), pleats=(Pleat("tuck", 3, 4),)))
+    assert [f.code for f in found] == ["wide-pleat"] * told
 
 
 def slot(x: float) -> Cutout:

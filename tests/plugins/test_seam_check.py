@@ -9,9 +9,22 @@ import tomllib
 import pytest
 
 from sizewright.findings import Finding, told
+from sizewright.formats import read_svg
 from sizewright.geometry import Path, affine
-from sizewright.model import Dart, Grain, Outline, Pattern, Piece, Point, Run, parse_seams
+from sizewright.grading import grade, read_rules
+from sizewright.model import (
+    Dart,
+    Grain,
+    Outline,
+    Pattern,
+    Piece,
+    Point,
+    Run,
+    parse_seams,
+    sewn_joints,
+)
 from sizewright.plugin import Plugins, apply_operation, check_settings, run_check
+from sizewright.shipped import shipped
 from tests.shapes import rectangle
 
 
@@ -192,6 +205,23 @@ def test_far_too_long_is_rather_gathered() -> None:
     assert [f.code for f in judge(applied(pattern, step))] == ["seam-matches"]
 
 
+def test_an_ease_that_is_not_there_is_brought_or_stated_as_it_is() -> None:
+    """Stated and missing: the mate is brought to it. A cap without a free end is stated anew."""
+    stated = hemmed(90, 90)
+    gathered = parse_seams("side: front:side = back:side, gather 4 cm")
+    (fail,) = judge(dataclasses.replace(stated, seams=gathered))
+    assert pasted(fail.cure) == [
+        {"do": "true-edge", "seam": "side", "move": "back:hem-side", "limit": "4 cm"}
+    ]
+    sides = "side: front:side = back:side, ease 1 cm; hem: front:hem = back:hem"
+    eased = hemmed(90, 90, side=194.0)
+    eased = dataclasses.replace(eased, seams=parse_seams(sides + "; top: front:top = back:top"))
+    (fail,) = (f for f in judge(eased) if f.level == "fail")
+    (step,) = pasted(fail.cure)
+    assert (step["do"], step["amount"], step["kind"]) == ("seam-ease", "0.6 cm", "ease")
+    assert [f.code for f in judge(applied(eased, step))] == ["seam-matches"] * 3
+
+
 def applied(pattern: Pattern, step: dict[str, object]) -> Pattern:
     operation = Plugins.discover().operation(str(step["do"]))
     given = {key: value for key, value in step.items() if key != "do"}
@@ -228,3 +258,29 @@ def test_a_waist_that_kinks_over_its_dart_is_told() -> None:
     # Exact: the dart's angle, 2 atan(10 / 80).
     assert "waist runs on across the closed dart with a kink of 14.3 degrees (a dip)" in kink.text
     assert [step["to"] for step in pasted(kink.cure)] == ["#2", "#4"]
+
+
+@pytest.mark.parametrize("angles", [(96.0, 90.0), (80.0, 95.0), (93.0, 83.0)])
+def test_what_mends_a_kink_can_be_pasted_into_a_job(angles: tuple[float, float]) -> None:
+    pattern = hemmed(*angles, "10", "12")
+    cures = {f.cure for f in judge(pattern) if f.code == "joint-kink"}
+    (cure,) = cures  # the same in both sizes, so that they are one line
+    mended = pattern
+    for step in pasted(cure):
+        mended = applied(mended, step)
+    kinks = [joint.kink for joint in sewn_joints(mended) if joint.first.line == "hem"]
+    assert kinks == pytest.approx([0.0, 0.0], abs=1e-6)
+    for piece in mended.pieces:
+        outline = piece.outline
+        smooth = [v for v in range(len(outline.path)) if v not in outline.corners]
+        assert all(abs(turn) < 0.5 for turn in outline.path.turns[smooth])
+
+
+def test_all_kinks_of_the_graded_basic_set_are_mended_by_their_cures() -> None:
+    pattern = read_svg(shipped("examples/basic-set/basic-set.svg")).pattern
+    rules = read_rules(shipped("grade_tables/basic-set-steps.csv").read_text(encoding="utf-8"))
+    nest = grade(pattern, rules, ["6", "12", "20"]).pattern
+    for cure in dict.fromkeys(f.cure for f in judge(nest) if f.code == "joint-kink"):
+        for step in pasted(cure):
+            nest = applied(nest, step)
+    assert [f.text for f in judge(nest) if f.code == "joint-kink"] == []

@@ -57,7 +57,7 @@ def test_a_shoulder_gathered_shorter_by_an_inch_needs_a_mate_an_inch_shorter() -
     assert match(stated).off == pytest.approx(-IN)
     assert "front:shoulder is gathered in by 2.54 cm · 1 in" in note.text
     assert "back:shoulder is to become 2.54 cm · 1 in shorter for it" in note.text
-    done, _ = run("true-edge", stated, move="back:#3", limit="3 cm")
+    done, _ = run("true-edge", stated, move="back:#3")
     assert match(done).second.length == pytest.approx(150 - IN)
     assert match(done).first.length == pytest.approx(150)
 

@@ -229,6 +229,6 @@ def test_a_line_that_cannot_cut_says_where(sizewright: Program, tmp_path: Path) 
     settings = ["piece=front", "parts.a=neck-side", "line=1/20 along armhole"]
     done = sizewright("apply", "yoke-line", str(source), str(out), *settings, "line=middle of side")
     assert done.code == 2
-    assert "yoke-line: front 12: the line leaves the piece near" in done.err
+    assert "yoke-line: front 12: the line cuts the dart" in done.err
     assert "Traceback" not in done.err
     assert not out.exists()

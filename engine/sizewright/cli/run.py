@@ -18,9 +18,14 @@ from .printing import say
     metavar="DIR",
     help="The folder for the outputs (made if need be). Default: where the job file is.",
 )
+@click.option(
+    "--look-further",
+    is_flag=True,
+    help="Look for better lays than those that are kept beside the job.",
+)
 @notes_option
 @debug_option
-def run(job: Path, into: Path | None, notes: bool) -> int:
+def run(job: Path, into: Path | None, look_further: bool, notes: bool) -> int:
     """Carry out a job file: read, grade, change, check, write.
 
     Everything in it is checked before anything runs, and the outputs are written
@@ -31,7 +36,9 @@ def run(job: Path, into: Path | None, notes: bool) -> int:
     from .progress import progress_bar
 
     with progress_bar() as progress:
-        told = run_job_file(job, into=into, notes=notes, progress=progress)
+        told = run_job_file(
+            job, into=into, notes=notes, look_further=look_further, progress=progress
+        )
     for line in told.lines:
         say(line)
     return exit_code(told.findings)

@@ -7,42 +7,65 @@ the allowance. The public door of the room.
 
 from .cutting_line import allowance_faults, cutting_line, tight_places, with_cutting_line
 from .divide import divide
-from .fairing import Restretched, faired, with_stretch, with_vertices
+from .drafted import drafted_piece, lengthwise_grain, with_drafted
+from .fairing import Restretched, faired, room, with_stretch, with_vertices
 from .lines import LineAsked, inner_parallel
+from .mates import mates_to_follow
+from .mouths import PRESSED, Pressed, PressedTo, bent, dart_cap, folded_cap, pressed_to
+from .opening import open_out
 from .redraft import Edit, Redrafted, redraft
-from .ring import Line, Ring, Settled, Span, Zone
+from .ring import Line, Ring, Settled, Slides, Span, Zone
+from .slashing import runs_over, slashed
 from .sliding import SeamEnd, seam_ends, slid
+from .staying import staying
 from .structure import prove
 from .told_allowances import EdgeAllowance, edge_allowances, known_allowances, measured_allowances
 from .true_edge import true_edge
 
 __all__ = [
+    "PRESSED",
     "EdgeAllowance",
     "Edit",
     "Line",
     "LineAsked",
+    "Pressed",
+    "PressedTo",
     "Redrafted",
     "Restretched",
     "Ring",
     "SeamEnd",
     "Settled",
+    "Slides",
     "Span",
     "Zone",
     "allowance_faults",
+    "bent",
     "cutting_line",
+    "dart_cap",
     "divide",
+    "drafted_piece",
     "edge_allowances",
     "faired",
+    "folded_cap",
     "inner_parallel",
     "known_allowances",
+    "lengthwise_grain",
+    "mates_to_follow",
     "measured_allowances",
+    "open_out",
+    "pressed_to",
     "prove",
     "redraft",
+    "room",
+    "runs_over",
     "seam_ends",
+    "slashed",
     "slid",
+    "staying",
     "tight_places",
     "true_edge",
     "with_cutting_line",
+    "with_drafted",
     "with_stretch",
     "with_vertices",
 ]

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
-from typing import Any
+from functools import partial
+from itertools import pairwise, permutations
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -21,12 +22,14 @@ from ..geometry.crossings import crossings
 from ..geometry.nearest import nearest
 from ..geometry.path import Path
 from ..geometry.regions import centroid, contains
+from ..geometry.straight import merged_lines
 from ..geometry.types import Floats
 from ..model.carrying import free_points, moved, renumbered
 from ..model.counting import counts_backward
 from ..model.features import (
     MIRRORED,
     OTHER_END,
+    Axis,
     Cutout,
     Dart,
     Fold,
@@ -40,7 +43,10 @@ from ..model.features import (
 from ..model.mixture import turned_over
 from ..model.outline import Outline, Point, Run
 from ..model.piece import Piece
-from .ring import Drawn, Placed, Zone
+from ..model.walk import walk
+from .ring import Drawn, Placed, Settled, Zone
+
+_Lying = TypeVar("_Lying", Grain, Axis)
 
 _SAME = 1e-6
 #: What is left of a line that is cut at a border is dropped when it is shorter, mm.
@@ -110,15 +116,14 @@ def stretches(drawn: Drawn, piece: Piece, start: int, end: int, name: str = "") 
 class Names:
     """Names of one kind on a new piece; each is given once."""
 
-    def __init__(self, piece: str) -> None:
-        self.piece = piece
+    def __init__(self) -> None:
         self.given: set[str] = set()
 
     def give(self, name: str, ending: str = "", source: str = "") -> str:
-        """`name` with its ending; one that is taken gets the name of its source piece before it,
-        or a number after it."""
+        """`name` with its ending; one that is taken gets the name of its source piece before it
+        (where there are several), or a number after it."""
         name = name + ending
-        if name in self.given and source and source != self.piece:
+        if name in self.given and source:
             name = f"{source}-{name}"
         plain, number = name, 2
         while name in self.given:
@@ -127,19 +132,40 @@ class Names:
         return name
 
 
-def points(drawn: Drawn, name: str) -> tuple[Point, ...]:
+def _source(drawn: Drawn, piece: Piece) -> str:
+    """The name of a source piece, where a new piece is made of several; else empty."""
+    return piece.name if len({id(z.piece) for z in drawn.ring.zones}) > 1 else ""
+
+
+def points(drawn: Drawn) -> tuple[Point, ...]:
     """Names and rules of the outline's vertices. On a joint the first span's name stays."""
-    names = Names(name)
+    names = Names()
     found: dict[int, Point] = {}
-    for one in _plain_first(drawn.placed):
+    named: set[tuple[int, str]] = set()
+    stays = drawn.ring.staying
+    for one in sorted(_plain_first(drawn.placed), key=lambda one: one.zone is not stays):
         for point in one.zone.piece.outline.points:
             vertex = one.vertex(point.vertex)
             if vertex is None or vertex in found:
                 continue
-            words = point.name and names.give(point.name, one.zone.ending, one.zone.piece.name)
+            # Where a cut through a point opens, the name stays with what stays.
+            key = (id(point), one.zone.ending)
+            words = None
+            if point.name and key not in named:
+                named.add(key)
+                source = _source(drawn, one.zone.piece)
+                words = names.give(point.name, one.zone.ending, source)
             rule = turned_over(point.rule) if one.zone.mirrored else point.rule
             found[vertex] = Point(vertex, words, rule)
-    # The ends of a new line are called by it and by the run that each lies on.
+    for line, first, _ in drawn.lines:
+        for k in sorted({*line.points, *line.rules}):
+            vertex = (first + k) % len(drawn.path)
+            old = found.get(vertex, Point(vertex))
+            words = old.name
+            if words is None and k in line.points:
+                words = names.give(line.points[k])
+            found[vertex] = replace(old, name=words, rule=old.rule or line.rules.get(k))
+    # Other ends of a new line are called by it and by the run that each lies on.
     for line, first, last in drawn.lines:
         for vertex in (first, last):
             vertex %= len(drawn.path)
@@ -196,7 +222,7 @@ def named_runs(
     A run that was cut keeps its name where it is one stretch still; else its parts are
     numbered in the order in which the run counts, over all the new pieces.
     """
-    names = {name: Names(name) for name in all_drawn}
+    names = {name: Names() for name in all_drawn}
     runs: dict[str, list[Run]] = {name: [] for name in all_drawn}
     became: dict[tuple[str, str], list[tuple[str, str, Stretch]]] = {}
     sources = {
@@ -206,10 +232,15 @@ def named_runs(
         for line, first, last in drawn.lines:
             if line.name:
                 n = len(drawn.path)
-                runs[drawn_name].append(Run(first % n, last % n, names[drawn_name].give(line.name)))
+                given = names[drawn_name].give(line.name)
+                runs[drawn_name].append(Run(first % n, last % n, given))
+                part = Stretch(first % n, last % n, True, False, False, False, 0, "")
+                for old in line.stands_for:
+                    key = drawn.ring.staying.piece.name, old
+                    became.setdefault(key, []).append((drawn_name, given, part))
     for source in sources.values():
         for run in source.outline.runs:
-            if not run.name:
+            if not run.name or (source.name, run.name) in became:
                 continue
             parts = [
                 (name, part)
@@ -222,7 +253,7 @@ def named_runs(
                 mine = [p for p in parts if p[1].twin == twins]
                 for k, (name, part) in enumerate(mine, 1):
                     words = run.name if len(mine) == 1 else f"{run.name}-{k}"
-                    given = names[name].give(words, part.ending, source.name)
+                    given = names[name].give(words, part.ending, _source(all_drawn[name], source))
                     runs[name].append(Run(part.start, part.end, given))
                     became.setdefault((source.name, run.name), []).append((name, given, part))
     return {name: tuple(found) for name, found in runs.items()}, became
@@ -231,8 +262,11 @@ def named_runs(
 # --- features -----------------------------------------------------------------------------
 
 
-def features(drawn: Drawn, outline: Outline) -> tuple[dict[str, Any], set[int]]:
-    """The features of the new piece by field, and the ids of the old ones that came along."""
+def features(
+    name: str, drawn: Drawn, outline: Outline, settled: Settled
+) -> tuple[dict[str, Any], set[int]]:
+    """The features of the new piece `name` by field, and the ids of the old ones that came
+    along. Which part what lies at one place goes with is settled on the base."""
     pieces = list({id(z.piece): z.piece for z in drawn.ring.zones}.values())
     carried: dict[str, list[tuple[Any, Any]]] = {
         "notches": list(_notches(drawn, outline, pieces)),
@@ -240,12 +274,23 @@ def features(drawn: Drawn, outline: Outline) -> tuple[dict[str, Any], set[int]]:
         "pleats": list(_pleats(drawn, pieces)),
     }
     for kind in ("drills", "marks", "cutouts", "labels", "adjusts"):
-        carried[kind] = list(_free(drawn, kind))
+        carried[kind] = list(_free(name, drawn, kind, settled))
     new: dict[str, Any] = {kind: tuple(b for _, b in both) for kind, both in carried.items()}
     new["fold"] = _fold(drawn, pieces)
     new["holds"] = tuple(h for piece in pieces for h in _holds(drawn, piece))
     new["marks"] = (*new["marks"], *drawn.ring.marks)
+    new["drills"] = (*(d for d in new["drills"] if d not in drawn.ring.taken), *drawn.ring.drills)
+    for line, first, _ in drawn.lines:
+        if line.mouth is not None:
+            mouth = renumbered(line.mouth, partial(_from, first, len(drawn.path)))
+            kind = "darts" if isinstance(mouth, Dart) else "pleats"
+            new[kind] = (*new[kind], mouth)
     return new, {id(a) for both in carried.values() for a, _ in both}
+
+
+def _from(first: int, n: int, vertex: int) -> int:
+    """The number of a vertex that counts from another one."""
+    return (first + vertex) % n
 
 
 #: What is said of a feature that lies on none of the new pieces.
@@ -259,6 +304,13 @@ _GONE = {
 def left_behind(all_drawn: Mapping[str, Drawn], kept: set[int]) -> Iterator[Finding]:
     """A finding for every feature, and every named point, that no new piece bears."""
     placed = [one for drawn in all_drawn.values() for one in drawn.placed]
+    kept = kept | {id(one) for drawn in all_drawn.values() for one in drawn.ring.taken}
+    named = {
+        name
+        for drawn in all_drawn.values()
+        for line, *_ in drawn.lines
+        for name in line.points.values()
+    }
     for source in {id(one.zone.piece): one.zone.piece for one in placed}.values():
         size = source.size or ""
         for kind in (
@@ -281,6 +333,8 @@ def left_behind(all_drawn: Mapping[str, Drawn], kept: set[int]) -> Iterator[Find
                 text = f"{what} is left behind: {why}"
                 yield Finding("left-behind", level, text, source.name, size)
         for point in _lost_points(source, [one for one in placed if one.zone.piece is source]):
+            if point.name in named:
+                continue
             text = f"the point {point.name or point.rule} is gone with its edge"
             yield Finding("point-gone", "note", text, source.name, size)
 
@@ -312,13 +366,18 @@ def _fold(drawn: Drawn, pieces: Sequence[Piece]) -> Fold | None:
     for line, first, last in drawn.lines:
         if line.fold:
             return Fold(first % n, last % n)
-    for piece in pieces:
-        if piece.fold is not None:
-            parts = stretches(drawn, piece, piece.fold.start, piece.fold.end)
-            if parts:
-                longest = max(parts, key=lambda p: (p.end - p.start) % n)
-                return Fold(longest.start, longest.end)
-    return None
+    parts = [
+        (part.start, part.end)
+        for piece in pieces
+        if piece.fold is not None
+        for part in stretches(drawn, piece, piece.fold.start, piece.fold.end, "fold")
+    ]
+    # Folds of two pieces that were joined are one where they adjoin.
+    for a, b in permutations(parts, 2):
+        if a[1] == b[0]:
+            parts.append((a[0], b[1]))
+    longest = max(parts, key=lambda part: (part[1] - part[0]) % n, default=None)
+    return None if longest is None else Fold(*longest)
 
 
 def _on_side(feature: Any, zone: Zone) -> bool:
@@ -339,10 +398,13 @@ def _notches(
         for notch in piece.notches:
             s = piece.outline.arc_length_of(notch.at)
             taken: list[float] = []
+            opened = _opened_at(drawn, piece, s)
             for one in placed:
                 if one.zone.piece is not piece:
                     continue
                 at = one.arc_length(s, outline.path)
+                if at is not None and opened is not None:
+                    at = opened
                 if at is None or any(_apart(at, t, outline.path) < _SAME for t in taken):
                     continue
                 taken.append(at)
@@ -350,6 +412,44 @@ def _notches(
                     keep = OTHER_END[notch.keep] if one.zone.mirrored else notch.keep
                     new = replace(notch, at=outline.spot(at), keep=keep)
                     yield notch, _named(new, one.zone)
+            if not taken and piece is drawn.ring.staying.piece:
+                for at in on_new_line(drawn, s):
+                    yield notch, replace(notch, at=outline.spot(at))
+
+
+def on_new_line(drawn: Drawn, s: float) -> Iterator[float]:
+    """Where arc length `s` of the piece that stays lies on a new line that stands for its run:
+    at the same share of the sewn run. Arc lengths of the new outline."""
+    piece = drawn.ring.staying.piece
+    for line, first, last in drawn.lines:
+        for name in line.stands_for:
+            way = walk(piece, piece.run(name))
+            along = way.distance(s)
+            if along is not None:
+                share = along / way.length
+                begin = float(drawn.path.cumulative[first])
+                long = float(drawn.path.cumulative[last]) - begin
+                yield (begin + (1 - share if way.backward else share) * long) % drawn.path.length
+
+
+def _opened_at(drawn: Drawn, piece: Piece, s: float) -> float | None:
+    """The middle of what opened at an old place, as arc length of the new outline; None where
+    nothing opened there. At the mouth of a pleat or dart its first end."""
+    c, old = drawn.path.cumulative, piece.outline.path
+    for line, first, last in drawn.lines:
+        if not line.goes_on or drawn.ring.stays is None:
+            continue
+        before = next(
+            (one for one in drawn.placed if (one.at + one.count) % one.around == first), None
+        )
+        after = next((one for one in drawn.placed if one.at == last % one.around), None)
+        if before is None or after is None or before.zone.piece is not piece:
+            continue
+        ends = (before.start + before.count) % before.old, after.start % after.old
+        if ends[0] == ends[1] and abs(float(old.cumulative[ends[0]]) - s) < _SAME:
+            share = 0.0 if line.mouth is not None else 0.5
+            return float(c[first] + share * (c[last] - c[first]))
+    return None
 
 
 def _apart(a: float, b: float, path: Path) -> float:
@@ -360,17 +460,50 @@ def _apart(a: float, b: float, path: Path) -> float:
 def _darts(drawn: Drawn, pieces: Sequence[Piece]) -> Iterator[tuple[Dart, Dart]]:
     for piece in pieces:
         for dart in piece.darts:
-            for one in _plain_first(drawn.placed):
-                ends = [one.vertex(v) for v in (dart.a, dart.b)]
-                whole = any(w for *_, w in one.stretches(dart.a, dart.b))
-                if one.zone.piece is not piece or None in ends or not whole:
+            for start, end, ending in _whole(drawn, piece, dart):
+                mine = [one for one in drawn.placed if one.zone.ending == ending]
+                mine = [one for one in mine if one.zone.piece is piece]
+                new = replace(dart, name=dart.name + ending, a=start, b=end)
+                if dart.tip is not None:
+                    tip = next(v for one in mine if (v := one.vertex(dart.tip)) is not None)
+                    x, y = map(float, drawn.path.vertices[tip])
+                    yield dart, replace(new, tip=tip, apex=(x, y))
                     continue
+                zones = [one.zone for one in mine if one.vertex(dart.a) is not None]
+                zones += [one.zone for one in mine]
+                holds = (z for z in zones if z.region and _inside_zone(z, np.array(dart.apex)))
+                yield dart, _moved(new, next(holds, zones[0]))
 
-                def to(vertex: int, one: Placed = one) -> int:
-                    return one.vertex(vertex) or 0
 
-                on = renumbered(dart, to, turned_over=one.zone.mirrored)
-                yield dart, _named(_moved(on, one.zone), one.zone)
+def _whole(drawn: Drawn, piece: Piece, dart: Dart) -> Iterator[tuple[int, int, str]]:
+    """Where a dart's mouth is there still, its legs perhaps longer or shorter: its new ends, and
+    the ending of its zone."""
+    n, old = len(drawn.path), len(piece.outline.path)
+    bridges = {a % n: b % n for _, a, b in drawn.lines}
+    mine = [one for one in drawn.placed if one.zone.piece is piece]
+    long = (dart.b - dart.a) % old
+    for ending in dict.fromkeys(one.zone.ending for one in mine):
+        parts = {
+            a % n: (b - a, k, one.zone.mirrored)
+            for one in mine
+            if one.zone.ending == ending
+            for a, b, k, _ in one.stretches(dart.a, dart.b)
+        }
+        tips = [one.vertex(dart.tip) for one in mine if dart.tip is not None]
+        if dart.tip is None and sum(count for count, _, _ in parts.values()) != long:
+            continue
+        if dart.tip is not None and all(tip is None for tip in tips):
+            continue
+        # The part that comes first on the new outline.
+        begins = [a for a, (c, k, back) in parts.items() if (k + c == long if back else k == 0)]
+        ends = [a for a, (c, k, back) in parts.items() if (k == 0 if back else k + c == long)]
+        if not begins or not ends:
+            continue
+        at = begins[0]
+        while at in parts or (at in bridges and parts):
+            at = (at + parts.pop(at)[0]) % n if at in parts else bridges[at]
+            if not parts:
+                yield begins[0], at, ending
 
 
 def _pleats(drawn: Drawn, pieces: Sequence[Piece]) -> Iterator[tuple[Pleat, Pleat]]:
@@ -402,27 +535,35 @@ def _holds(drawn: Drawn, piece: Piece) -> Iterator[Hold]:
 
 
 def _moved(feature: Any, zone: Zone) -> Any:
-    return feature if zone.still else moved(feature, lambda p: affine.apply(zone.move, p))
+    if zone.still:
+        return feature
+    new = moved(feature, lambda p: affine.apply(zone.move, p))
+    # Words are not mirrored: they stand at their new place as they stood.
+    return replace(new, angle=feature.angle) if zone.mirrored and hasattr(new, "angle") else new
 
 
-def _free(drawn: Drawn, kind: str) -> Iterator[tuple[Any, Any]]:
+def _free(name: str, drawn: Drawn, kind: str, settled: Settled) -> Iterator[tuple[Any, Any]]:
     """Drill holes, marks, cut-outs, labels, adjust lines: each with the zone that it lies in."""
-    for zone in drawn.ring.zones:
-        for feature in getattr(zone.piece, kind):
-            if isinstance(feature, Label) and zone.mirrored:
+    if drawn.ring.bridged and kind in ("marks", "adjusts"):
+        yield from _bridged(drawn, kind)
+        return
+    for z, zone in enumerate(drawn.ring.zones):
+        for k, feature in enumerate(getattr(zone.piece, kind)):
+            if isinstance(feature, Label) and zone.mirrored and zone.ending:
                 continue  # words are not mirrored
             if _on_side(feature, zone):
-                for part in _within(feature, zone, drawn.ring.staying.piece.name):
+                what = f"{name}: {kind} {k} in {z}"
+                for part in _within(feature, zone, what, settled):
                     yield feature, _named(_moved(part, zone), zone)
 
 
-def _within(feature: Any, zone: Zone, name: str) -> Iterator[Any]:
+def _within(feature: Any, zone: Zone, what: str, settled: Settled) -> Iterator[Any]:
     """A feature as far as it lies in a zone; a line is cut where the piece was cut."""
     path = getattr(feature, "path", None)
     if zone.region is None:
         yield feature
     elif not isinstance(path, Path):
-        if _inside_zone(zone, free_points(feature)[0]):
+        if settled.once(what, lambda: _inside_zone(zone, free_points(feature)[0])):
             yield feature
     else:
         parts = _cut(path, zone)
@@ -430,11 +571,55 @@ def _within(feature: Any, zone: Zone, name: str) -> Iterator[Any]:
             x0, y0, x1, y1 = path.bounds
             raise GeometryError(
                 f"a cut-out near ({(x0 + x1) / 2:.0f}, {(y0 + y1) / 2:.0f}) lies across the cut",
-                where=name,
+                where=zone.piece.name,
                 cure="Move the line away from it.",
             )
         for part in parts:
             yield feature if part is path else replace(feature, path=part)
+
+
+def _bridged(drawn: Drawn, kind: str) -> Iterator[tuple[Any, Any]]:
+    """Marks or adjust lines that run on, straight, over what a cut opened; `_free` for them."""
+    # What lies along a cut goes with what stays.
+    order = sorted(drawn.ring.zones, key=lambda zone: zone is not drawn.ring.staying)
+    for piece in {id(zone.piece): zone.piece for zone in drawn.ring.zones}.values():
+        zones = [zone for zone in order if zone.piece is piece and zone.region]
+        for feature in getattr(piece, kind):
+            path: Path = feature.path
+            cuts = [c.s0 for zone in zones if zone.region for c in crossings(path, zone.region)]
+            stretches: list[tuple[float, float, Zone]] = []
+            for a, b in _bounds(path, cuts):
+                middle = path.at(((a + b) / 2) % path.length)
+                zone = next((z for z in zones if _inside_zone(z, middle)), None)
+                if zone is not None and stretches and stretches[-1][1:] == (a, zone):
+                    stretches[-1] = (stretches[-1][0], b, zone)
+                elif zone is not None:
+                    stretches.append((a, b, zone))
+            if len({id(zone) for _, _, zone in stretches}) == 1:
+                whole = sum(b - a for a, b, _ in stretches) > path.length - _SHORT
+                if whole:
+                    yield feature, _moved(feature, stretches[0][2])
+                    continue
+            if stretches:
+                yield feature, replace(feature, path=_joined(path, stretches))
+
+
+def _joined(path: Path, stretches: Sequence[tuple[float, float, Zone]]) -> Path:
+    """Stretches of a line moved with their zones, straight from one to the next."""
+    parts: list[Path] = []
+    for a, b, zone in stretches:
+        part = path.part(a, b)
+        part = part if zone.still else part.transformed(zone.move)
+        if parts and float(np.hypot(*(part.start - parts[-1].end))) > _SAME:
+            parts.append(Path.polyline([parts[-1].end, part.start]))
+        elif parts:
+            controls = part.controls.copy()
+            controls[0, 0] = parts[-1].end
+            part = part.with_controls(controls)
+        parts.append(part)
+    if path.closed and float(np.hypot(*(parts[0].start - parts[-1].end))) > _SAME:
+        parts.append(Path.polyline([parts[-1].end, parts[0].start]))
+    return merged_lines(Path.join(parts, closed=path.closed))
 
 
 def _inside_zone(zone: Zone, point: Floats) -> bool:
@@ -445,19 +630,25 @@ def _inside_zone(zone: Zone, point: Floats) -> bool:
     at = np.asarray(point, dtype=np.float64).reshape(1, 2)
     if not contains(old, at)[0]:
         at = old.at(nearest(old, at).s)
+        if zone.edge is not None and float(nearest(zone.edge, at).distance[0]) > _SHORT:
+            return False
     return inside(zone.region, at)
 
 
 def _cut(path: Path, zone: Zone) -> list[Path]:
     """The parts of a line in a zone, cut at its border but not at the old outline."""
+    return _parts(path, _cut_places(path, zone), lambda middle: _inside_zone(zone, middle))
+
+
+def _cut_places(path: Path, zone: Zone) -> list[float]:
+    """Where the border of a zone cuts a line, the old outline left out."""
     assert zone.region is not None
-    old = zone.piece.outline.path
-    cuts = [
+    old = zone.edge or zone.piece.outline.path
+    return [
         c.s0
         for c in crossings(path, zone.region)
         if float(nearest(old, c.point[None]).distance[0]) > _SHORT
     ]
-    return _parts(path, cuts, lambda middle: _inside_zone(zone, middle))
 
 
 def clipped(path: Path, region: Path) -> list[Path]:
@@ -473,16 +664,20 @@ def inside(region: Path, point: Any) -> bool:
 
 
 def _parts(path: Path, cuts: Iterable[float], kept: Callable[[Floats], bool]) -> list[Path]:
-    # Ends of an open line are no cuts.
-    at = sorted({s for s in cuts if path.closed or _SAME < s < path.length - _SAME})
-    if not at:
-        return [path] if kept(path.at(path.length / 2)) else []
-    bounds = [*at, at[0] + path.length] if path.closed else [0.0, *at, path.length]
-    pairs = [(a, b) for a, b in pairwise(bounds) if b - a > _SHORT]
+    pairs = _bounds(path, cuts)
     inner = [kept(path.at(((a + b) / 2) % path.length)) for a, b in pairs]
     if all(inner):
         return [path]
     return [path.part(a, b) for (a, b), yes in zip(pairs, inner, strict=True) if yes]
+
+
+def _bounds(path: Path, cuts: Iterable[float]) -> list[tuple[float, float]]:
+    """The stretches of a line between cuts, by arc length; ends of an open line are no cuts."""
+    at = sorted({s for s in cuts if path.closed or _SAME < s < path.length - _SAME})
+    if not at:
+        return [(0.0, path.length)]
+    bounds = [*at, at[0] + path.length] if path.closed else [0.0, *at, path.length]
+    return [(a, b) for a, b in pairwise(bounds) if b - a > _SHORT]
 
 
 # --- the piece ----------------------------------------------------------------------------
@@ -497,8 +692,9 @@ def quantity(drawn: Drawn, fold: Fold | None) -> tuple[tuple[Quantity, ...], boo
     return tuple(replace(q, count=2 * q.count) for q in piece.quantity), True
 
 
-def grain_within(grain: Grain | None, path: Path) -> Grain | None:
-    """The grain line as it was; one that does not lie within the new outline is put into it."""
+def grain_within(grain: _Lying | None, path: Path) -> _Lying | None:
+    """The grain line or axis as it was; one that does not lie within the new outline is put
+    into it."""
     if grain is None:
         return None
     a, b = np.array(grain.start), np.array(grain.end)

@@ -140,8 +140,8 @@ def faired(
         key = f"{piece.name}: fair {turn}"
         x, y = piece.outline.vertex_at(v)
         where = _run_name(piece, v) or f"({x:.0f}, {y:.0f})"
-        back = settled.once(f"{key} back", partial(_room, piece, v, -1, reach))
-        onward = settled.once(f"{key} onward", partial(_room, piece, v, 1, reach))
+        back = settled.once(f"{key} back", partial(room, piece, v, -1, reach))
+        onward = settled.once(f"{key} onward", partial(room, piece, v, 1, reach))
         if back is None or onward is None:
             findings.append(
                 Finding(
@@ -197,7 +197,7 @@ def with_vertices(
 
 
 @dataclass(frozen=True, slots=True)
-class _Room:
+class Room:
     """Where a window ends: so many whole segments from the joint, and this share of the next."""
 
     segments: int
@@ -213,8 +213,12 @@ class _Room:
         return (float(path.cumulative[end]) + way * step) % path.length
 
 
-def _room(piece: Piece, v: int, way: int, reach: float) -> _Room | None:
-    """How far a joint may be faired to one side (`way` 1: counter-clockwise)."""
+def room(piece: Piece, v: int, way: int, reach: float) -> Room | None:
+    """How far a joint may be faired to one side (`way` 1: counter-clockwise, -1: clockwise), at
+    most `reach` mm; None where there is less than 2 mm.
+
+    Settled on the base, it gives the place in every size.
+    """
     outline = piece.outline
     path = outline.path
     n = len(path)
@@ -228,11 +232,11 @@ def _room(piece: Piece, v: int, way: int, reach: float) -> _Room | None:
         long = float(path.segment_lengths[segment])
         limit = min([reach - done, *(d - done for d in notches if d > done - 1e-9)])
         if long >= limit:
-            room = _Room(k, max(limit, 0.0) / long)
-            return room if done + limit >= _LEAST else None
+            found = Room(k, max(limit, 0.0) / long)
+            return found if done + limit >= _LEAST else None
         done += long
         if (v + (k + 1) * way) % n in stops:
-            return _Room(k + 1, 0.0) if done >= _LEAST else None
+            return Room(k + 1, 0.0) if done >= _LEAST else None
     return None
 
 

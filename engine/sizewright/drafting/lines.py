@@ -172,8 +172,10 @@ def _beside(piece: Piece, run: Run, by: float) -> Path:
     return long.part(max(before), min(after))
 
 
-def inner_parallel(path: Path, by: float) -> Path:
+def inner_parallel(path: Path, by: float | tuple[float, float]) -> Path:
     """The parallel of an open path on its left, `by` mm away; at corners the sides meet.
+
+    Two distances hold at its start and end, and change evenly between.
 
     Sides that run apart are led straight on until they meet, sides that cross are cut there.
     Raises GeometryError, with the place, where a side is too short for that.
@@ -184,9 +186,15 @@ def inner_parallel(path: Path, by: float) -> Path:
     sides = []
     for a, b in pairwise(bounds):
         part = Path(path.controls[a:b], path.lines[a:b], False)
-        sides.append(offset_open(part, -by))
+        if isinstance(by, tuple):
+            shares = path.cumulative[[a, b]] / path.length
+            ends = by[0] + (by[1] - by[0]) * shares
+            sides.append(offset_open(part, (-float(ends[0]), -float(ends[1]))))
+        else:
+            sides.append(offset_open(part, -by))
+    widest = max(by) if isinstance(by, tuple) else by
     for k in range(len(sides) - 1):
-        first, second = _met(sides[k], sides[k + 1], by)
+        first, second = _met(sides[k], sides[k + 1], widest)
         sides[k], sides[k + 1] = first, second
     return Path.join(sides)
 

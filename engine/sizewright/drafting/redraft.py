@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from ..errors import SizewrightError
 from ..findings import Finding
+from ..geometry.path import Path
 from ..model.counting import counts_backward
 from ..model.features import Axis
 from ..model.frame import axis_frame, drafting_axis
@@ -16,6 +17,7 @@ from ..model.piece import Piece
 from .bearing import Part, features, grain_within, left_behind, named_runs, points, quantity
 from .carried_allowances import carried_allowances
 from .cutting_line import with_cutting_line
+from .edges import faired_edges
 from .fairing import faired
 from .passing import Passed, check_passed, good_lengths, without_points
 from .ring import Drawn, Ring, Settled, draw
@@ -127,13 +129,16 @@ def _made(old: Mapping[str, Piece], edit: Edit, settled: Settled) -> _Made:
         kept: set[int] = set()
         findings: list[Finding] = []
         for name, one in drawn.items():
-            outline = Outline(one.path, one.corners, points(one, name), runs[name])
+            outline = Outline(one.path, one.corners, points(one), runs[name])
             pieces[name], came, told = _piece(name, one, outline, settled)
             findings += told
             kept |= came
+        drawn = {name: replace(one, final=_final(one, pieces[name])) for name, one in drawn.items()}
     except SizewrightError as error:
         title = " and ".join(piece.title for piece in old.values())
-        if title not in error.where:
+        if error.where in old:
+            error.where = old[error.where].title
+        if not any(piece.title in error.where for piece in old.values()):
             error.at(title)
         raise
     stands: dict[tuple[str, str], list[Part]] = {}
@@ -165,12 +170,18 @@ def _made(old: Mapping[str, Piece], edit: Edit, settled: Settled) -> _Made:
     return _Made(pieces, drawn, Became(stands, aliases, gone), tuple(findings))
 
 
+def _final(drawn: Drawn, piece: Piece) -> Path | None:
+    """The outline of a piece where fairing changed it."""
+    path = piece.outline.path
+    return None if path == drawn.path else path
+
+
 def _piece(
     name: str, drawn: Drawn, outline: Outline, settled: Settled
 ) -> tuple[Piece, set[int], tuple[Finding, ...]]:
     ring = drawn.ring
-    source = ring.staying.piece
-    borne, came = features(drawn, outline)
+    source = _lying(drawn)
+    borne, came = features(name, drawn, outline, settled)
     count, pair = quantity(drawn, borne["fold"])
     piece = source.with_changes(
         ring.step,
@@ -185,16 +196,25 @@ def _piece(
         **borne,
     )
     piece = replace(piece, axis=_axis(piece, drawn))
-    piece, findings = faired(piece, [drawn.joints[k] for k in ring.fair], settled)
-    return piece if source.cut_line is None else with_cutting_line(piece), came, findings
+    piece, told, now = faired_edges(piece, ring, drawn.joints, settled)
+    piece, more = faired(piece, [now[drawn.joints[k]] for k in ring.fair], settled)
+    piece = piece if source.cut_line is None else with_cutting_line(piece)
+    return piece, came, (*told, *more)
+
+
+def _lying(drawn: Drawn) -> Piece:
+    """The piece that gives the new one its grain and axis, as it lies now."""
+    zone = drawn.ring.staying
+    return zone.piece if zone.still else zone.piece.transformed(zone.move)
 
 
 def _axis(piece: Piece, drawn: Drawn) -> Axis | None:
     """The axis of a new piece: a part that lost the centre keeps the old sense of width."""
-    source = drawn.ring.staying.piece
+    source = _lying(drawn)
     if any(zone.ending for zone in drawn.ring.zones):
         return piece.axis
     (was, _), (now, _) = axis_frame(source), axis_frame(piece)
     if now.away_from or (not was.away_from and float(was.out @ now.out) > 0):
         return piece.axis
-    return drafting_axis(source, piece.outline.path.vertices)
+    path = piece.outline.path
+    return grain_within(drafting_axis(source, path.vertices), path)

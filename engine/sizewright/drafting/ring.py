@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, partial
-from typing import Any, TypeVar
+from typing import Any, Literal, TypeVar
 
 import numpy as np
 
@@ -19,7 +19,7 @@ from ..geometry import affine
 from ..geometry.crossings import self_crossings
 from ..geometry.path import Path
 from ..geometry.types import Floats
-from ..model.features import Mark
+from ..model.features import Dart, Drill, Mark, Pleat
 from ..model.outline import CORNER_ANGLE, in_corner_order
 from ..model.piece import Piece
 from ..model.place import Located, Place, locate
@@ -30,6 +30,7 @@ from ..model.vec import Side
 _MEET = 1e-6
 
 T = TypeVar("T")
+Slides = Literal["first", "last", "either"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,6 +45,7 @@ class Zone:
     piece: Piece
     move: Floats = field(default_factory=affine.identity)
     region: Path | None = None
+    edge: Path | None = None
     side: Side = "both"
     ending: str = ""
 
@@ -75,13 +77,32 @@ class Line:
     """A new line of the outline, as an open path in the new piece's place.
 
     `name` names the run that it makes. `goes_on`: runs of old outlines that go on over it, as
-    a hem does over a slash. `fold`: it is laid on the fold.
+    a hem does over a slash; "fold" is the fold. `stands_for`: runs of the piece that stays which
+    are gone, and in whose place it is: seams, notches and allowance follow. `fold`: it is laid on
+    the fold. `mouth`: a dart or pleat of which it is the mouth; `points` name its vertices, a
+    span's name at a joint going before, `rules` are theirs. All count vertices from its start.
     """
 
     path: Path
     name: str | None = None
     goes_on: tuple[str, ...] = ()
+    stands_for: tuple[str, ...] = ()
     fold: bool = False
+    mouth: Dart | Pleat | None = None
+    points: Mapping[int, str] = field(default_factory=dict)
+    rules: Mapping[int, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class FairEdge:
+    """An edge that is faired as a whole (see `edges`): `joints` are elements by number, at whose
+    start it was cut, in order round the outline. `slides`: the end that slides, at the last
+    joint's side or the first's, or either where it is a free corner, so that its length stays;
+    None where both ends stay.
+    """
+
+    joints: tuple[int, ...]
+    slides: Slides | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,8 +111,10 @@ class Ring:
 
     `stays` is the zone whose piece gives quantity, kind, grain and axis; by default that of
     the first span. `stands_for`: old runs that are gone, each with the run that stands for it
-    (the other half of a closed piece). `marks` are put on, `step` goes into the story.
-    `fair`: elements by number, at whose start the outline is faired (see `fairing`).
+    (the other half of a closed piece). `marks` and `drills` are put on, `step` goes into the
+    story. `taken`: features that the edit has used up, of which nothing is said. `fair`: elements
+    by number, at whose start the outline is faired (see `fairing`); `edges`: edges faired whole
+    (see `edges`). `bridged`: marks and adjust lines that cross an opening run on over it, straight.
     """
 
     elements: Sequence[Span | Line]
@@ -99,7 +122,11 @@ class Ring:
     stays: Zone | None = None
     stands_for: Mapping[str, str] = field(default_factory=dict)
     marks: tuple[Mark, ...] = ()
+    drills: tuple[Drill, ...] = ()
+    taken: tuple[Any, ...] = ()
     fair: tuple[int, ...] = ()
+    edges: tuple[FairEdge, ...] = ()
+    bridged: bool = False
 
     @property
     def spans(self) -> tuple[Span, ...]:
@@ -217,7 +244,8 @@ class Placed:
 class Drawn:
     """A ring drawn: the closed path, its corners, and where each element stands.
 
-    `joints`: the vertex at which each element starts. `weights` tell what its control points
+    `joints`: the vertex at which each element starts. `final`: its outline after fairing, where
+    that changed it. `weights` tell what its control points
     take of each grade rule, where the old ones do.
     """
 
@@ -228,6 +256,28 @@ class Drawn:
     lines: tuple[tuple[Line, int, int], ...]
     joints: tuple[int, ...] = ()
     weights: RuleWeights | None = None
+    final: Path | None = None
+
+    def at(self, s: float) -> float:
+        """Where arc length `s` of `path` lies on the outline after fairing, mm.
+
+        Between vertices that stayed where they were it keeps its share of the way.
+        """
+        if self.final is None:
+            return s
+        now = {tuple(v): k for k, v in enumerate(self.final.vertices.tolist())}
+        here = {
+            k: now[at] for k, v in enumerate(self.path.vertices.tolist()) if (at := tuple(v)) in now
+        }
+        if not here:
+            return s / self.path.length * self.final.length
+        c, d, n = self.path.cumulative, self.final.cumulative, self.path.length
+        before = min(here, key=lambda k: (s - float(c[k])) % n)
+        after = min(here, key=lambda k: (float(c[k]) - s) % n or n)
+        long = (float(c[after]) - float(c[before])) % n or n
+        new = (float(d[here[after]]) - float(d[here[before]])) % self.final.length
+        share = (s - float(c[before])) % n / long
+        return (float(d[here[before]]) + share * (new or self.final.length)) % self.final.length
 
 
 def draw(name: str, ring: Ring, settled: Settled) -> Drawn:
@@ -272,7 +322,7 @@ def _weights(ring: Ring) -> RuleWeights | None:
     parts = []
     for element in ring.elements:
         if isinstance(element, Line):
-            parts.append(RuleWeights.unknown(rules[:1], len(element.path)))
+            parts.append(_on_line(element, ring, rules[:1]))
             continue
         zone = element.zone
         assert zone.piece.weights is not None
@@ -280,6 +330,29 @@ def _weights(ring: Ring) -> RuleWeights | None:
         part = part if zone.still else part.turned(zone.move[:, :2])
         parts.append(part.reversed() if zone.mirrored else part)
     return RuleWeights.joined(parts)
+
+
+def _on_line(line: Line, ring: Ring, rules: tuple[str, ...]) -> RuleWeights:
+    """What the vertices within a new line take of the rules: known where the line goes through
+    a point, a drill hole or the tip of a dart of an old piece."""
+    weights = RuleWeights.unknown(rules, len(line.path))
+    for zone in ring.zones:
+        piece, old = zone.piece, zone.piece.weights
+        assert old is not None
+        known = [
+            (piece.outline.vertex_at(p.vertex), old.controls[p.vertex, 0])
+            for p in piece.outline.points
+        ]
+        free = [(d.at, f"drill {d.name}") for d in piece.drills]
+        free += [(d.apex, f"dart {d.name}") for d in piece.darts]
+        known += [(np.array(at), old.free[what]) for at, what in free if what in old.free]
+        for k in range(1, len(line.path)):
+            for at, taken in known:
+                off = affine.apply(zone.move, at) - line.path.vertices[k]
+                if float(np.hypot(*off)) < _MEET and not np.isnan(taken).any():
+                    weights = weights.with_vertex(k, old.rules, zone.move[:, :2] @ taken)
+                    break
+    return weights
 
 
 def _closed(name: str, parts: Sequence[Path], still: Sequence[bool]) -> Path:
@@ -341,10 +414,10 @@ def _corners(
             turns = kept
         if turns:
             found.add(vertex % n)
-    for line, first, last in _line_ends(ring, joints, n):
+    for k, first, last in _line_ends(ring, joints, n):
         # A vertex within a new line is a corner by its own turn.
         for v in range(first + 1, last):
-            corner = settled.once(f"{name}: {line.name} {v - first}", partial(_turns, path, v))
+            corner = settled.once(f"{name}: line {k} {v - first}", partial(_turns, path, v))
             if corner:
                 found.add(v % n)
     order = sorted(found)
@@ -369,7 +442,7 @@ def _runs_on(before: Span | Line, after: Span | Line) -> bool | None:
     return a % len(outline.path) in outline.corners
 
 
-def _line_ends(ring: Ring, joints: Sequence[int], n: int) -> Iterator[tuple[Line, int, int]]:
+def _line_ends(ring: Ring, joints: Sequence[int], n: int) -> Iterator[tuple[int, int, int]]:
     for k, element in enumerate(ring.elements):
         if isinstance(element, Line):
-            yield element, joints[k], joints[k + 1] if k + 1 < len(joints) else n
+            yield k, joints[k], joints[k + 1] if k + 1 < len(joints) else n

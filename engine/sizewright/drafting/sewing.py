@@ -12,8 +12,7 @@ from ..model.matching import match_seam
 from ..model.pattern import Pattern
 from ..model.piece import Piece
 from ..model.seams import ChainPart, Ease, PairedNotch, Seam
-from ..model.walk import ChainWalk
-from .bearing import Part
+from .bearing import Part, on_new_line
 from .ring import Drawn
 
 _SAME = 1e-3
@@ -273,7 +272,7 @@ def _restated(
         piece, s = was.second.place(min(max(along, 0.0), was.second.length))
         found: list[tuple[float, bool]] = []
         for name, there, mirrored in _carried(piece, s, drawn):
-            found += [(d, mirrored) for d in _distances(now.second, name, there)]
+            found += [(d, mirrored) for d in now.second.distances(name, there)]
         places: list[float] = []
         for distance, mirrored in sorted(found, key=lambda f: (f[1] != twin, f[0])):
             if any(abs(distance - p) < _SAME for p in places):
@@ -303,20 +302,9 @@ def _carried(
             edited = True
             there = placed.arc_length(s, one.path)
             if there is not None:
-                yield name, there, placed.zone.mirrored
+                yield name, one.at(there), bool(placed.zone.ending)
+        if one.ring.staying.piece.name == piece.name:
+            for there in on_new_line(one, s):
+                yield name, one.at(there), False
     if not edited:
         yield piece.name, s, False
-
-
-def _distances(chain: ChainWalk, name: str, s: float) -> Iterator[float]:
-    """How far along a chain a place on a piece lies: twice where its run counts twice."""
-    done = 0.0
-    for step in chain.steps:
-        once = step.walk.length
-        if step.walk.piece.name == name:
-            along = step.walk.distance(s)
-            if along is not None:
-                for turn in range(step.part.count):
-                    back = (turn % 2 == 1) != step.part.reverse
-                    yield done + turn * once + (once - along if back else along)
-        done += step.length

@@ -22,6 +22,8 @@ from .sliding import SeamEnd, beside, next_stop, seam_ends, slid
 _BEYOND, _LEAST = 15.0, 40.0
 #: A stretch that is nearly all of an edge is the whole edge.
 _WHOLE = 0.8
+#: So little more than the limit is let pass, mm: to a dressmaker 1 in is 2.5 cm.
+_SLACK = 0.5
 #: Seams that are off by less are true, mm.
 _TRUE = 0.005
 #: Other seams that change by less are left without a word, mm.
@@ -259,7 +261,7 @@ def _slid(
             piece, by = slid(piece, end, slide.gains.get(size, 0.0), stop)
         except GeometryError as error:
             raise error.at(f"{end.place} in {title}") from None
-        if limit is not None and abs(by) > limit:
+        if limit is not None and abs(by) > limit + _SLACK:
             raise GeometryError(
                 f"{end.place} would have to slide {both(abs(by))} in {title}, "
                 f"more than the limit of {both(limit)}",

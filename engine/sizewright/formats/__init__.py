@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from .interchange.rules_in import read_rule_file
     from .interchange.rules_out import write_rule_file
     from .interchange.writer import write_interchange
-    from .reading import Reading, SetAside, Written
+    from .reading import Reading, SetAside, Written, WrongMarks
     from .svg.reader import read_svg
     from .svg.writer import write_svg
 
@@ -24,6 +24,7 @@ __all__ = [
     "Reading",
     "SetAside",
     "Written",
+    "WrongMarks",
     "claims_dxf",
     "claims_svg",
     "read_dxf",
@@ -40,6 +41,7 @@ _HOMES = {
     "Reading": "reading",
     "SetAside": "reading",
     "Written": "reading",
+    "WrongMarks": "reading",
     "claims_dxf": "claims",
     "claims_svg": "claims",
     "read_dxf": "any_dxf",

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ..errors import InputError, SizewrightError
 from ..findings import Finding
 from ..model import Pattern
+
+#: Of several errors so many are told after the first.
+_SHOWN = 9
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +37,25 @@ class Reading:
     pattern: Pattern
     set_aside: tuple[SetAside, ...] = ()
     findings: tuple[Finding, ...] = ()
+
+
+class WrongMarks(InputError):
+    """Marks of a drawing that cannot be meant, all of them together.
+
+    `reading` is what was read without them, with a `fail` finding for each, for those who
+    want to look; all else should let the error stand.
+    """
+
+    def __init__(self, errors: Sequence[SizewrightError], reading: Reading) -> None:
+        first, *self.others = errors
+        super().__init__(first.what, where=first.where, cure=first.cure)
+        self.reading = reading
+
+    def __str__(self) -> str:
+        lines = [super().__str__(), *map(str, self.others[:_SHOWN])]
+        if len(self.others) > _SHOWN:
+            lines.append(f"and {len(self.others) - _SHOWN} more, which sizewright show lists.")
+        return "\n".join(lines)
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,7 @@ from .path import SNAP, Path, unit_tangents
 from .raster import touched_pixels
 from .refit import Refit, refit
 from .regions import centroid, contains, gap, winding_numbers
+from .splines import curve_through
 from .straight import merged_lines, straight_segments
 from .types import Bools, Floats, Ints
 
@@ -43,6 +44,7 @@ __all__ = [
     "circular_arc",
     "contains",
     "crossings",
+    "curve_through",
     "ellipse",
     "fit_cubics",
     "fit_curve",

@@ -17,6 +17,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 
 from . import bezier, lengths
+from .near import connected, pairs_within
 from .path import Path
 from .types import Bools, Floats, Ints
 
@@ -513,10 +514,6 @@ def _report(
 
 def _clusters(a: Path, b: Path, s: Floats, r: Floats, clean: Bools) -> list[Ints]:
     """Contacts that are one: points closer than 1e-4 mm, near misses and stretches end to end."""
-    from scipy.sparse import coo_array
-    from scipy.sparse.csgraph import connected_components
-    from scipy.spatial import cKDTree
-
     k = len(s)
     if k == 1:
         return [np.array([0])]
@@ -525,17 +522,15 @@ def _clusters(a: Path, b: Path, s: Floats, r: Floats, clean: Bools) -> list[Ints
     box = np.array([p.length if p.closed else 2 * p.length + 1 for p in (a, b)])
     ends = np.mod(ends, box)
     ends[ends >= box] = 0.0
-    tree = cKDTree(ends, boxsize=box)
-    pairs = tree.query_pairs(SHORT / 4, output_type="ndarray")
+    pairs = pairs_within(ends, SHORT / 4, box=box)
+    assert pairs is not None
     i, j = pairs[:, 0] % k, pairs[:, 1] % k
     away = np.abs(ends[pairs[:, 0]] - ends[pairs[:, 1]])
     together = np.minimum(away, box - away).max(axis=1) <= 1e-4
     together |= ~clean[i] & ~clean[j]
-    i, j = i[together], j[together]
-    graph = coo_array((np.ones(len(i)), (i, j)), shape=(k, k))
-    count, label = connected_components(graph, directed=False)
+    label = connected(np.stack([i, j], axis=1)[together], k)
     order = np.argsort(label, kind="stable")
-    return np.split(order, np.searchsorted(label[order], np.arange(1, count)))
+    return np.split(order, np.searchsorted(label[order], np.arange(1, label.max() + 1)))
 
 
 def _home(path: Path, s: float) -> float:

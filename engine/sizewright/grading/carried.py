@@ -10,12 +10,13 @@ import numpy as np
 from ..geometry.path import Path
 from ..geometry.types import Floats
 from ..model.carrying import free_points, with_free_points
-from ..model.features import Dart
+from ..model.eye_darts import is_eye_dart
+from ..model.features import Dart, Mark
 from ..model.piece import Piece
 
 #: How a feature moves: each point for itself, a line parallel to itself, a curve kept smooth,
-#: or with an outline vertex.
-Kind = Literal["point", "line", "path", "vertex"]
+#: all of it alike, or with an outline vertex.
+Kind = Literal["point", "line", "path", "whole", "vertex"]
 
 
 @dataclass(frozen=True)
@@ -39,6 +40,8 @@ def carried(piece: Piece) -> tuple[Carried, ...]:
         if isinstance(one, Dart):
             along = (one.a, one.b) if one.tip is None else (one.tip,)
             parts.append(Carried("vertex", points, None, along))
+        elif isinstance(one, Mark) and is_eye_dart(one):
+            parts.append(Carried("whole", points, one.path))
         elif len(points):
             parts.append(Carried(one.CARRY.rides, points, getattr(one, "path", None)))
     return tuple(parts)

@@ -71,7 +71,7 @@ class Field:
             return mean
         if part.kind == "line":
             return self._parallel(part.points)
-        if part.path is not None and _small(part.path):
+        if part.path is not None and (part.kind == "whole" or _small(part.path)):
             x0, y0, x1, y1 = part.path.bounds
             whole = self.at(np.array([[(x0 + x1) / 2, (y0 + y1) / 2]]))
             return np.repeat(whole, len(part.points), axis=0)

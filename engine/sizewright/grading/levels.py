@@ -51,6 +51,8 @@ def level_points(piece: Piece, level: str, local: Floats) -> tuple[LevelPoint, .
     """
     darts = {v for d in piece.darts for v in (d.a, d.b, d.tip) if v is not None}
     named = [(p.vertex, _words(p.name)) for p in piece.outline.points if p.name]
+    # So are those of darts that went into a seam.
+    darts |= {v for v, words in named if "dart" in words}
     for word in LEVELS.get(level, (level,)):
         wanted = _words(word)
         found = [v for v, words in named if words == wanted]

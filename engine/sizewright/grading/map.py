@@ -13,7 +13,8 @@ from ..findings import Finding
 from ..geometry.nearest import nearest
 from ..geometry.path import Path
 from ..geometry.types import Floats
-from ..model.features import Notch
+from ..model.carrying import free_points
+from ..model.features import Dart, Drill, Notch
 from ..model.frame import Frame, axis_frame, centre_vertices
 from ..model.mixture import Mixture, parse_mixture
 from ..model.outline import Outline
@@ -192,7 +193,13 @@ def rule_weights(one: GradeMap) -> RuleWeights:
     n = len(one.piece.outline.path)
     three = one.matrix[: 3 * n].reshape(n, 3, 2, one.columns)
     controls = np.concatenate([three, np.roll(three[:, :1], -1, axis=0)], axis=1)
-    return RuleWeights(one.rules, controls)
+    at, free = one.outline_rows, {}
+    at += 0 if one.piece.cut_line is None else 3 * len(one.piece.cut_line.path)
+    for feature in one.piece.features:
+        if isinstance(feature, Drill | Dart) and feature.name:
+            free[f"{type(feature).__name__.lower()} {feature.name}"] = one.matrix[at]
+        at += len(free_points(feature))
+    return RuleWeights(one.rules, controls, free)
 
 
 def _notch_rules(piece: Piece) -> list[str]:

@@ -12,8 +12,8 @@ from ..findings import Finding, told
 from ..model import Body
 from .progress import Progress, silent
 
-#: Notes that tell how the size was come by.
-_ON_SIZE = ("between-sizes", "size-by-measure", "measures-filled", "ease-on-body")
+#: Notes that tell how the size was come by, and how it lies on the cloth.
+_SHOWN = ("between-sizes", "size-by-measure", "measures-filled", "ease-on-body", "lay", "fill")
 
 
 @dataclass(frozen=True)
@@ -25,13 +25,18 @@ class Told:
 
 
 def run_job_file(
-    path: Path, *, into: Path | None = None, notes: bool = False, progress: Progress = silent
+    path: Path,
+    *,
+    into: Path | None = None,
+    notes: bool = False,
+    look_further: bool = False,
+    progress: Progress = silent,
 ) -> Told:
     """Carry out the job in a file and write its outputs, all or none.
 
     `into` is the folder for them, made if need be; by default the job's own. `notes`:
-    tell every note, not only how many there are. Raises whatever stops the job, with file
-    and line; then nothing is written.
+    tell every note, not only how many there are. `look_further`: look for better lays than
+    the kept ones. Raises whatever stops the job, with file and line; then nothing is written.
     """
     from ..plugin import Plugins
     from .job_file import read_job
@@ -40,9 +45,12 @@ def run_job_file(
 
     job = read_job(path)
     folder = path.parent if into is None else into
-    done = perform(job, Plugins.discover(), into=folder, progress=progress)
-    write_out(folder, done.files, sources=done.sources)
+    done = perform(
+        job, Plugins.discover(), into=folder, look_further=look_further, progress=progress
+    )
+    write_out(folder, done.files, sources=done.sources, kept=done.kept)
     lines = [f"{folder / name}" for name in done.files]
+    lines += [str(path) for path in done.kept]
     return Told((*lines, *brief_lines(done.findings, notes=notes)), done.findings)
 
 
@@ -106,12 +114,12 @@ def check_file(
 def brief_lines(findings: Iterable[Finding], *, notes: bool = False) -> tuple[str, ...]:
     """Failures, then warnings, alike ones together, and how many notes there are besides.
 
-    Notes on how the size was come by are told too: nothing in the output shows that.
+    Notes on how the size was come by and on the lay are told too.
     """
     findings = tuple(findings)
     if notes:
         return told(findings)
-    grave = [f for f in findings if f.level != "note" or f.code in _ON_SIZE]
+    grave = [f for f in findings if f.level != "note" or f.code in _SHOWN]
     count = len(told(f for f in findings if f not in grave))
     hidden = (f"({count} note{'s' * (count != 1)}: --notes tells them)",) if count else ()
     return (*told(grave), *hidden)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from ..errors import UsageError
 from ..findings import Finding, told
-from .files import Given, save_pattern, some_piece
+from .files import Given, is_rule_file, save_pattern, some_piece
 from .show import look
 
 if TYPE_CHECKING:
@@ -40,7 +40,6 @@ def convert(
     if Path(out).suffix.lower() in _TABLES:
         return _convert_table(source, out, units=units, size=size, deltas=deltas)
     from ..plugin import Plugins, look_over
-    from .rule_files import is_rule_file, open_rules
 
     plugins = Plugins.discover()
     writer = plugins.writer_of(os.fspath(out), profile)
@@ -62,6 +61,8 @@ def convert(
     table = None
     sources = [source]
     if rules is not None:
+        from .rule_files import open_rules
+
         read = open_rules(rules, deltas=deltas)
         table, findings = read.table, (*findings, *read.findings)
         sources.append(rules)
@@ -92,7 +93,7 @@ def _convert_table(
     from ..formats import write_rule_file
     from ..formats.safely import write_safely
     from ..grading import write_rules
-    from .rule_files import as_file, is_rule_file, open_rules
+    from .rule_files import as_file, open_rules
 
     from_file = is_rule_file(source)
     to_file = Path(out).suffix.lower() == ".rul"

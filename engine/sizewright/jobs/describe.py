@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Any
 
-from ..errors import InputError, SizewrightError, UsageError
+from ..errors import InputError, SizewrightError, UsageError, meant
+from ..findings import Finding
 from ..geometry.path import Path
 from ..model import (
     MIRRORED,
@@ -21,6 +23,7 @@ from ..model import (
     find_place,
     parse_place,
     parse_quantity,
+    refuse_wide,
 )
 from ..units import both
 from .job_file import Job, PieceNotes
@@ -30,25 +33,38 @@ SAME_PERIMETER = 0.1
 _NUMBER = re.compile(r"#\d+\b")
 
 
-def describe(pattern: Pattern, job: Job) -> Pattern:
+def describe(pattern: Pattern, job: Job, findings: list[Finding]) -> Pattern:
     """The pattern with the job's title, base size, seams and notes on pieces.
 
-    Raises UsageError or InputError, with the job's line, for a piece or a reference that
-    is not there, and where the drawing has changed since its corners were counted.
+    Pieces that the job leaves out are gone, and so are seams of the drawing that join them,
+    with a finding; renamed ones go by their new names from here on. Raises UsageError or
+    InputError, with the job's line, for a piece or a reference that is not there, and where
+    the drawing has changed since its corners were counted.
     """
     for notes in job.pieces:
         if notes.name not in pattern.names:
             raise UsageError(
                 f'the drawing has no piece "{notes.name}"',
                 where=job.where("pieces", notes.name),
-                cure=f"Its pieces: {', '.join(pattern.names)}.",
+                cure=f"{meant(notes.name, pattern.names)}Its pieces: {', '.join(pattern.names)}.",
             )
+    pattern = _without(pattern, job, findings)
     by_name = {notes.name: notes for notes in job.pieces}
     pieces = [
         _described(p, by_name[p.name], job) if p.name in by_name else p for p in pattern.pieces
     ]
+    try:
+        pattern = pattern.with_pieces(pieces).renamed(
+            {
+                notes.name: notes.rename
+                for notes in job.pieces
+                if notes.rename and not notes.leave_out
+            }
+        )
+    except SizewrightError as error:
+        raise error.at(job.where("pieces")) from None
     described = Pattern(
-        tuple(pieces),
+        pattern.pieces,
         job.base or pattern.base_size,
         (*(s for s in pattern.seams if s.name not in {j.name for j in job.seams}), *job.seams),
         pattern.page,
@@ -56,6 +72,24 @@ def describe(pattern: Pattern, job: Job) -> Pattern:
     )
     _check_seams(described, job)
     return described
+
+
+def _without(pattern: Pattern, job: Job, findings: list[Finding]) -> Pattern:
+    """The pattern without the pieces that the job leaves out."""
+    out = {notes.name for notes in job.pieces if notes.leave_out}
+    if not out:
+        return pattern
+    if out >= set(pattern.names):
+        raise UsageError(
+            "the job leaves out every piece",
+            where=job.where("pieces"),
+            cure="Leave one in.",
+        )
+    gone = [seam for seam in pattern.seams if set(seam.pieces()) & out]
+    text = "a piece of this seam is left out, and the seam with it"
+    findings += [Finding("seam-gone", "note", text, place=seam.name) for seam in gone]
+    left = tuple(piece for piece in pattern.pieces if piece.name not in out)
+    return replace(pattern, pieces=left, seams=tuple(s for s in pattern.seams if s not in gone))
 
 
 def _check_seams(pattern: Pattern, job: Job) -> None:
@@ -146,9 +180,7 @@ def _with_notes(piece: Piece, notes: PieceNotes) -> Piece:
         fold = piece.run(notes.fold)
         piece = piece.with_changes(fold=Fold(fold.start, fold.end))
     darts = tuple(_dart(piece.outline, name, tip) for name, tip in notes.darts.items())
-    pleats = tuple(
-        Pleat(name, piece.run(run).start, piece.run(run).end) for name, run in notes.pleats.items()
-    )
+    pleats = tuple(_pleat(piece, name, run) for name, run in notes.pleats.items())
     holds = tuple(
         Hold(tuple(piece.outline.vertex(part) for part in text.replace(",", " ").split()))
         for text in notes.hold
@@ -178,6 +210,12 @@ def _named_point(piece: Piece, name: str, phrase: str) -> Piece:
             cure=f'Call it "{point.name}" here too, or name it otherwise in the drawing.',
         )
     return piece
+
+
+def _pleat(piece: Piece, name: str, reference: str) -> Pleat:
+    mouth = piece.run(reference)
+    refuse_wide(piece.outline, mouth.start, mouth.end, f'the pleat "{name}"')
+    return Pleat(name, mouth.start, mouth.end)
 
 
 def _dart(outline: Outline, name: str, tip: str) -> Dart:

@@ -15,6 +15,7 @@ from ..plugin import Plugins, Writer, check_settings, run_reader, run_writer
 if TYPE_CHECKING:
     from ..formats import Reading
     from ..grading import RuleTable
+    from ..laying import Cloths
     from ..model import Pattern
     from ..units import Unit
 
@@ -62,6 +63,13 @@ def open_pattern(
     return reading
 
 
+def is_rule_file(path: str | os.PathLike[str]) -> bool:
+    """Whether a file's content is a rule table file of the open standard."""
+    from ..formats.interchange.rules_in import claims_rules
+
+    return claims_rules(read_bytes(path)[:_HEAD])
+
+
 def some_piece(reading: Reading, name: str) -> Reading:
     """The reading, if it has a piece to work on: else InputError with what was wrong."""
     if reading.pattern.pieces:
@@ -100,7 +108,8 @@ def encode_pattern(
     """
     name = os.fspath(out)
     writer = (plugins or Plugins.discover()).writer_of(name, profile)
-    values = check_settings(writer.name, writer.settings, with_rules(writer, {}, rules, deltas))
+    handed = with_handed(writer, {}, name, rules=rules, deltas=deltas)
+    values = check_settings(writer.name, writer.settings, handed)
     files: dict[str, bytes] = {}
     findings: list[Finding] = []
     for one, part in in_sizes(pattern, name):
@@ -129,13 +138,30 @@ def save_pattern(
     return tuple(files), findings
 
 
-def with_rules(
-    writer: Writer, given: Mapping[str, Any], rules: RuleTable | None, deltas: str | None
+def with_handed(
+    writer: Writer,
+    given: Mapping[str, Any],
+    out: str,
+    *,
+    rules: RuleTable | None = None,
+    deltas: str | None = None,
+    cloths: Cloths | None = None,
 ) -> dict[str, Any]:
-    """`given`, with the rules that a pattern was graded by where the writer takes some."""
-    known = {s.name for s in writer.settings if s.kind == "rules" or s.name == "deltas"}
-    offered = {"rules": rules, "deltas": deltas if rules is not None else None}
-    return {k: v for k, v in offered.items() if k in known and v is not None} | dict(given)
+    """`given`, with what is handed to a writer that has a setting for it.
+
+    That is the ending of the file `out`, the rules that a pattern was graded by, and the cloths
+    of a job.
+    """
+    offered = {"rules": rules, "cloths": cloths, "ending": PurePath(out).suffix.lower()}
+    handed = {s.name: offered[s.kind] for s in writer.settings if s.kind in offered}
+    if rules is not None and any(s.name == "deltas" for s in writer.settings):
+        handed["deltas"] = deltas
+    for setting in writer.settings:
+        if setting.kind in ("cloths", "ending") and setting.name in given:
+            raise UsageError(
+                f'"{setting.name}" of "{writer.name}" is not set by hand', cure="Leave it out."
+            )
+    return {k: v for k, v in handed.items() if v is not None} | dict(given)
 
 
 def run_named(

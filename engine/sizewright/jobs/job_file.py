@@ -6,15 +6,15 @@ import os
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ..errors import InputError, SizewrightError, UsageError
+from ..errors import InputError, SizewrightError, UsageError, meant
 from ..model import Faces, Seam, parse_seam
 from ..shipped import PREFIX, shipped
 from ..units import parse_length
 from .bodies import read_measure
+from .cloth_orders import ClothOrder, FillOrder, cloth_orders, fill_orders
 from .toml_lines import TomlFile, Trail, read_toml
 from .write_out import plain_output
 
@@ -41,6 +41,8 @@ class PieceNotes:
     darts: Mapping[str, str] = field(default_factory=dict)
     pleats: Mapping[str, str] = field(default_factory=dict)
     hold: tuple[str, ...] = ()
+    rename: str | None = None
+    leave_out: bool = False
 
 
 @dataclass(frozen=True)
@@ -50,6 +52,11 @@ class Step:
     name: str
     settings: Mapping[str, Any]
     trail: Trail
+
+    @property
+    def label(self) -> str:
+        """What the job calls the step: its `name`, else that of its operation."""
+        return str(self.settings.get("name", self.name))
 
 
 @dataclass(frozen=True)
@@ -117,6 +124,8 @@ class Job:
     steps: tuple[Step, ...]
     checks: tuple[Step, ...]
     outputs: tuple[OutputOrder, ...]
+    cloths: tuple[ClothOrder, ...] = ()
+    fills: tuple[FillOrder, ...] = ()
 
     def where(self, *trail: str | int) -> str:
         """File and line of a key, for messages."""
@@ -151,6 +160,8 @@ _TOP = {
     "steps": list,
     "checks": list,
     "outputs": list,
+    "cloths": list,
+    "fill": list,
 }
 _PIECE = {
     "corners": int,
@@ -167,6 +178,8 @@ _PIECE = {
     "darts": dict,
     "pleats": dict,
     "hold": list,
+    "rename": str,
+    "leave-out": bool,
 }
 _GRADE = {
     "to": (list, str, int),
@@ -183,7 +196,7 @@ _GRADE = {
     "true-seams": (bool, str),
     "align": (list, str),
 }
-_IN_NAMES = ("size", "piece")
+_IN_NAMES = ("size", "piece", "cloth")
 _OUTPUT_OWN = {"file", "write", "profile", "sizes"}
 
 
@@ -191,12 +204,13 @@ def read_job(path: Path) -> Job:
     """Read and check a job file. Raises InputError or UsageError with file and line."""
     toml = read_toml(path)
     data = toml.data
-    reader = _Reader(toml)
+    reader = JobReader(toml)
     reader.check_keys(data, _TOP, (), "a job")
     if "source" not in data:
         raise UsageError(
             "the job names no source", where=path.name, cure='Add source = "drawing.svg".'
         )
+    cloths = cloth_orders(reader, data.get("cloths", ()))
     return Job(
         toml=toml,
         title=str(data.get("title", path.stem)),
@@ -214,31 +228,39 @@ def read_job(path: Path) -> Job:
         steps=reader.steps("steps", "do"),
         checks=reader.steps("checks", "check"),
         outputs=tuple(reader.output(i, raw) for i, raw in enumerate(data.get("outputs", ()))),
+        cloths=cloths,
+        fills=fill_orders(reader, data.get("fill", ()), cloths),
     )
 
 
-class _Reader:
+class JobReader:
+    """Checks the tables of a job file; every error tells file and line."""
+
     def __init__(self, toml: TomlFile) -> None:
         self.toml = toml
 
+    def path(self, text: str, trail: Trail) -> Path:
+        """A file that the job names. Raises InputError for none."""
+        return _path(self.toml, text, trail)
+
     def guard(self, trail: Trail, read: Any) -> Any:
+        """What `read()` gives; its error tells where the key stands."""
         try:
             return read()
         except SizewrightError as error:
             raise error.at(self.toml.where(*trail)) from None
 
     def check_keys(self, table: Any, allowed: Mapping[str, Any], trail: Trail, what: str) -> None:
+        """Raise UsageError for a key that is not `allowed`, or not of its kind."""
         if not isinstance(table, Mapping):
             raise UsageError(f"{what} must be a table", where=self.toml.where(*trail))
         for key, value in table.items():
             where = self.toml.where(*trail, key)
             if key not in allowed:
-                near = get_close_matches(key, allowed, n=1)
-                hint = f'Did you mean "{near[0]}"? ' if near else ""
                 raise UsageError(
                     f'{what} has no "{key}"',
                     where=where,
-                    cure=f"{hint}It may have: {', '.join(allowed)}.",
+                    cure=f"{meant(key, allowed)}It may have: {', '.join(allowed)}.",
                 )
             kinds = allowed[key]
             takes = kinds if isinstance(kinds, tuple) else (kinds,)
@@ -292,6 +314,8 @@ class _Reader:
             darts=table("darts"),
             pleats=table("pleats"),
             hold=tuple(_reference(v) for v in raw.get("hold", ())),
+            rename=raw.get("rename"),
+            leave_out=raw.get("leave-out", False),
         )
 
     def grade(self, raw: Any) -> GradeOrder:
@@ -364,7 +388,7 @@ class _Reader:
             raise UsageError(
                 f'the name "{raw["file"]}" has {{{unknown[0]}}} in it',
                 where=self.toml.where(*trail, "file"),
-                cure="It may have {size} and {piece}.",
+                cure="It may have {size}, {piece} and {cloth}.",
             )
         settings = {k: v for k, v in raw.items() if k not in _OUTPUT_OWN}
         named = [key for key in ("write", "profile") if key in raw]

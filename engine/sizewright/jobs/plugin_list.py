@@ -6,7 +6,7 @@ import json
 from collections.abc import Iterator
 from typing import Any
 
-from ..errors import UsageError
+from ..errors import UsageError, meant
 from ..plugin import Check, Operation, Plugin, Plugins, Reader, Setting, Writer
 
 Entry = Operation | Reader | Writer | Check
@@ -60,7 +60,9 @@ def _chosen(name: str | None) -> tuple[Plugin, ...]:
     found = tuple(p for p in plugins if name == p.name or name in {n for _, n in p.offer.names()})
     if not found:
         known = ", ".join(p.name for p in plugins) or "none"
-        raise UsageError(f'no plugin is named "{name}"', cure=f"There are: {known}.")
+        offered = [p.name for p in plugins] + [n for p in plugins for _, n in p.offer.names()]
+        cure = f"{meant(name, offered)}There are: {known}."
+        raise UsageError(f'no plugin is named "{name}"', cure=cure)
     return found
 
 

@@ -32,5 +32,9 @@ def ready(
     Raises UsageError and PluginError as the finding and the settings do.
     """
     found = find(step.name)
-    values = check_settings(step.name, found.settings, step.settings, where=where, rules=rules)
+    given = step.settings
+    if isinstance(found, Operation) and all(s.name != "name" for s in found.settings):
+        # It then names the step, for [[fill]].
+        given = {k: v for k, v in given.items() if k != "name"}
+    values = check_settings(step.name, found.settings, given, where=where, rules=rules)
     return Ready(step, found, values)

@@ -38,13 +38,6 @@ class Rules:
     findings: tuple[Finding, ...] = ()
 
 
-def is_rule_file(path: str | os.PathLike[str]) -> bool:
-    """Whether a file's content is a rule table file of the open standard."""
-    from ..formats.interchange.rules_in import claims_rules
-
-    return claims_rules(read_bytes(path)[:4096])
-
-
 def open_rules(
     path: str | os.PathLike[str], *, deltas: Deltas | None = None, units: Unit | None = None
 ) -> Rules:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -12,12 +12,16 @@ from ..errors import SizewrightError, UsageError
 from ..findings import Finding
 from ..laying import spread_apart
 from ..model import Pattern
-from ..plugin import Plugins, look_over, run_check
+from ..plugin import Outcome, Plugins, look_over, run_check
 from ..units import parse_unit
+from .cloth_orders import FillOrder
 from .describe import describe
-from .files import add_files, in_sizes, open_pattern, run_named, safe, some_piece, with_rules
+from .drafts import Drafts
+from .files import add_files, in_sizes, open_pattern, run_named, safe, some_piece, with_handed
+from .filling import Span, Trial, check_fillable, fill
 from .grade_order import graded, ordered_rules, pointed, sizes_made
 from .job_file import Job, OutputOrder, Step
+from .job_lays import JobLays, SomeCloths
 from .operate import operate
 from .progress import Progress, silent
 from .ready import Offered, Ready, ready
@@ -28,12 +32,16 @@ from .write_out import check_out
 
 @dataclass(frozen=True)
 class Performed:
-    """What a job gave: the pattern as it ended, all findings, and the files to write."""
+    """What a job gave: the pattern as it ended, all findings, and the files to write.
+
+    `kept` are those that stay beside the job, by their whole paths.
+    """
 
     pattern: Pattern
     findings: tuple[Finding, ...]
     files: Mapping[str, bytes]
     sources: tuple[Path, ...]
+    kept: Mapping[Path, bytes]
 
 
 @dataclass(frozen=True)
@@ -43,6 +51,15 @@ class _Plan:
     checks: tuple[Ready, ...]
     outputs: tuple[tuple[OutputOrder, Ready], ...]
     tables: tuple[Path, ...]
+    lays: JobLays
+
+
+@dataclass(frozen=True)
+class _Stage:
+    """One stretch of the way from the drawing to the pattern, and what progress calls it."""
+
+    words: str
+    do: Callable[[Pattern, list[Finding]], Pattern]
 
 
 def perform(
@@ -51,6 +68,7 @@ def perform(
     *,
     write: bool = True,
     into: Path | None = None,
+    look_further: bool = False,
     progress: Progress = silent,
 ) -> Performed:
     """Carry out a job. Nothing is written to disk: `files` holds the outputs by name.
@@ -58,19 +76,21 @@ def perform(
     All settings, sizes and names of outputs are checked before anything runs, as far as the
     drawing need not be read for that; `into` is the folder that they are for. Checks that need
     no asking (`look_over`) run besides those that the job lists. `write` False leaves the
-    outputs out and runs every check.
+    outputs out and runs every check. `look_further`: look for better lays than the kept ones.
     """
-    plan = _plan(job, plugins, write)
+    plan = _plan(job, plugins, write, look_further)
     made = _sizes_made(job)
     if made is not None:
         _check_outputs(job, plan, made, into)
-    total = 3 + len(plan.before) + len(plan.steps) + len(plan.checks) + len(plan.outputs)
+    stages = _stages(job, plan)
+    total = 2 + len(stages) + len(job.fills) + len(plan.checks) + len(plan.outputs)
     done = 0
 
     def tell(what: str) -> None:
         nonlocal done
         progress(what, done, total)
         done += 1
+        plan.lays.told = lambda words: progress(words, done, total)
 
     tell(f"reading {job.source.name}")
     reading = open_pattern(
@@ -80,25 +100,20 @@ def perform(
         settings=job.reading,
         where=lambda name: job.where("reading", name),
     )
-    findings = list(reading.findings)
-    pattern = describe(some_piece(reading, str(job.source)).pattern, job)
-
-    grade = job.grade
-    if grade and plan.before:
-        with _located(job, ("grade",)):
-            pattern, grade = pointed(pattern, grade, findings)
-    for one in plan.before:
-        tell(one.step.name)
-        pattern = _operate(job, one, pattern, findings)
-    if grade:
-        tell(f"grading to {grade.words}")
-        with _located(job, ("grade",)):
-            pattern = graded(pattern, grade, job.base, findings)
+    findings = [*reading.findings, *plan.lays.findings]
+    described = describe(some_piece(reading, str(job.source)).pattern, job, findings)
+    for order in job.fills:
+        tell(f"filling {order.cloth} by {order.step}.{order.setting}")
+        with _located(job, order.trail):
+            plan, told = _filled(job, plan, order, described)
+        findings.append(told)
+        stages = _stages(job, plan)
+    pattern = described
+    for stage in stages:
+        tell(stage.words)
+        pattern = stage.do(pattern, findings)
     if made is None:
         _check_outputs(job, plan, pattern.sizes, into)
-    for one in plan.steps:
-        tell(one.step.name)
-        pattern = _operate(job, one, pattern, findings)
     pattern, moved = spread_apart(pattern, reading.pattern)
     findings += moved
     for one in plan.checks:
@@ -108,21 +123,119 @@ def perform(
     asked = {one.step.name for one in plan.checks}
     findings += look_over(plugins, pattern, "job" if write else "asked", but=asked)
     files: dict[str, bytes] = {}
-    for order, writer in plan.outputs:
-        tell(order.file)
-        with _located(job, order.trail):
-            for name, part in _outputs(order, pattern):
-                data, told = run_named(writer.run, part, writer.values, name)
-                add_files(files, data, job.where(*order.trail, "file"))
-                findings += told
+    for output, writer in plan.outputs:
+        tell(output.file)
+        with _located(job, output.trail):
+            for name, part, values in _outputs(output, pattern, writer):
+                data, found = run_named(writer.run, part, values, name)
+                add_files(files, data, job.where(*output.trail, "file"))
+                findings += found
     progress("done", total, total)
-    return Performed(pattern, tuple(findings), files, _sources(job, plan))
+    return Performed(pattern, tuple(findings), files, _sources(job, plan), plan.lays.kept)
+
+
+def _stages(job: Job, plan: _Plan) -> list[_Stage]:
+    """What is done to the drawing, in order: before grading, grading, the steps after it."""
+    grade = job.grade
+    drafts = Drafts()
+
+    def point(pattern: Pattern, findings: list[Finding]) -> Pattern:
+        nonlocal grade
+        assert grade is not None
+        with _located(job, ("grade",)):
+            pattern, grade = pointed(pattern, grade, findings)
+        return pattern
+
+    def grade_all(pattern: Pattern, findings: list[Finding]) -> Pattern:
+        assert grade is not None
+        with _located(job, ("grade",)):
+            pattern = graded(drafts.taken_out(pattern), grade, job.base, findings)
+            return drafts.renewed(pattern, findings, graded=True)
+
+    def step(one: Ready) -> _Stage:
+        return _Stage(
+            one.step.name, lambda pattern, found: _operate(job, one, pattern, found, drafts)
+        )
+
+    stages = [step(one) for one in plan.before]
+    if grade:
+        if stages:
+            stages.insert(0, _Stage("pointing", point))
+        stages.append(_Stage(f"grading to {grade.words}", grade_all))
+    return [*stages, *(step(one) for one in plan.steps)]
+
+
+def _filled(job: Job, plan: _Plan, order: FillOrder, described: Pattern) -> tuple[_Plan, Finding]:
+    """The plan with the setting of a fill at the value that was found."""
+    one, changed = _named(job, plan, order)
+    setting = next((s for s in one.run.settings if s.name == order.setting), None)
+    if setting is None:
+        raise UsageError(
+            f'"{order.step}" has no setting "{order.setting}"',
+            cure=f"Its settings: {', '.join(s.name for s in one.run.settings)}.",
+        )
+
+    check_fillable(setting)
+
+    def with_value(raw: Any) -> Ready:
+        step = replace(one.step, settings={**one.step.settings, setting.name: raw})
+        return ready(step, lambda _name: one.run)
+
+    def read(raw: Any) -> float:
+        return float(with_value(raw).values[setting.name])
+
+    span = Span.of(order, setting, read(order.low), read(order.high))
+
+    def make(raw: Any) -> Pattern:
+        pattern = described
+        for stage in _stages(job, changed(with_value(raw))):
+            pattern = stage.do(pattern, [])
+        return pattern
+
+    cloth = next(c for c in plan.lays.cloths if c.name == order.cloth)
+    value, told = fill(order, span, make, read, cloth, plan.lays, _trial(plan, order.cloth))
+    return changed(with_value(value)), told
+
+
+def _named(job: Job, plan: _Plan, order: FillOrder) -> tuple[Ready, Callable[[Ready], _Plan]]:
+    """The step that a fill names, and the plan with another in its place."""
+    every = [("before", k) for k in range(len(plan.before))]
+    every += [("steps", k) for k in range(len(plan.steps))]
+    steps = {at: getattr(plan, at[0])[at[1]] for at in every}
+    found = [at for at, one in steps.items() if one.step.label == order.step]
+    if len(found) != 1:
+        what = "several steps are" if found else "no step is"
+        labels = dict.fromkeys(one.step.label for one in steps.values())
+        raise UsageError(
+            f'{what} named "{order.step}"',
+            cure=f'Give the step a name of its own, as name = "{order.step}". '
+            f"Steps: {', '.join(labels) or 'none'}.",
+        )
+    table, k = found[0]
+
+    def changed(other: Ready) -> _Plan:
+        row = (*getattr(plan, table)[:k], other, *getattr(plan, table)[k + 1 :])
+        return replace(plan, before=row) if table == "before" else replace(plan, steps=row)
+
+    return steps[table, k], changed
+
+
+def _trial(plan: _Plan, cloth: str) -> Trial:
+    """How lays of a cloth are looked for: as the first output that shows them says."""
+    for order, writer in plan.outputs:
+        cloths = writer.values.get("cloths")
+        if isinstance(cloths, SomeCloths) and any(c.name == cloth for c in cloths.cloths):
+            values = writer.values
+            return Trial(order.sizes, values.get("seconds", 20), values.get("seed", 1))
+    return Trial((), 20.0, 1)
 
 
 # --- the plan ---------------------------------------------------------------------
 
 
-def _plan(job: Job, plugins: Plugins, write: bool) -> _Plan:
+def _plan(job: Job, plugins: Plugins, write: bool, look_further: bool) -> _Plan:
+    with _located(job, ("cloths",)):
+        lays = JobLays(job.cloths, job.toml.path.parent, plugins, look_further=look_further)
     tables = list(job.grade.sources) if job.grade else []
 
     def made_ready(step: Step, find: Callable[[str], Offered]) -> Ready:
@@ -152,15 +265,38 @@ def _plan(job: Job, plugins: Plugins, write: bool) -> _Plan:
     for order in job.outputs if write else ():
         with _located(job, (*order.trail, "file")):
             writer = plugins.writer_of(order.file, order.writer)
-        deltas = job.grade.deltas if job.grade else None
-        settings = with_rules(writer, order.settings, graded_by, deltas)
+        with _located(job, order.trail):
+            settings = with_handed(
+                writer,
+                order.settings,
+                order.file,
+                rules=graded_by,
+                deltas=job.grade.deltas if job.grade else None,
+                cloths=SomeCloths(lays.cloths, lays) if lays.cloths else None,
+            )
+            _check_cloths(order, settings, lays)
         step = Step(writer.name, settings, order.trail)
         outputs.append((order, made_ready(step, plugins.writer)))
-    return _Plan(before, steps, checks, tuple(outputs), tuple(tables))
+    return _Plan(before, steps, checks, tuple(outputs), tuple(tables), lays)
+
+
+def _check_cloths(order: OutputOrder, settings: Mapping[str, Any], lays: JobLays) -> None:
+    """Refuse `{cloth}` in a name where no cloth is laid, and one file for several cloths."""
+    laid = any(isinstance(value, SomeCloths) for value in settings.values())
+    if "{cloth}" in order.file and not laid:
+        raise UsageError(
+            f'"{order.file}" is to name a cloth, and there is none',
+            cure="Take {cloth} out of it, or add [[cloths]] and write a lay.",
+        )
+    if laid and "{cloth}" not in order.file and len(lays.cloths) > 1:
+        raise UsageError(
+            f'"{order.file}" is one file for {len(lays.cloths)} cloths',
+            cure="Put {cloth} into its name, as lay-{cloth}.svg.",
+        )
 
 
 def _sources(job: Job, plan: _Plan) -> tuple[Path, ...]:
-    return (job.toml.path, job.source, *plan.tables)
+    return (job.toml.path, job.source, *plan.tables, *plan.lays.sources)
 
 
 def _sizes_made(job: Job) -> tuple[str, ...] | None:
@@ -185,8 +321,12 @@ def _check_outputs(job: Job, plan: _Plan, made: tuple[str, ...], into: Path | No
                         f'there is no size "{size}" to write',
                         cure=f"Sizes made: {', '.join(made) or 'none'}.",
                     )
-            names = {order.file.replace("{size}", safe(size)) for size in order.sizes or made}
-            add_files(taken, dict.fromkeys(names or {order.file}, b""), job.where(*order.trail))
+            files = [order.file.replace("{cloth}", c.name) for c in plan.lays.cloths]
+            files = files if "{cloth}" in order.file else [order.file]
+            names = {
+                file.replace("{size}", safe(size)) for file in files for size in order.sizes or made
+            }
+            add_files(taken, dict.fromkeys(names or files, b""), job.where(*order.trail))
             if into is not None:
                 check_out(into, names, _sources(job, plan))
 
@@ -194,24 +334,46 @@ def _check_outputs(job: Job, plan: _Plan, made: tuple[str, ...], into: Path | No
 # --- doing it ---------------------------------------------------------------------
 
 
-def _operate(job: Job, one: Ready, pattern: Pattern, findings: list[Finding]) -> Pattern:
-    with _located(job, one.step.trail):
-        outcome = operate(one.run, pattern, one.values)
+def _operate(
+    job: Job, one: Ready, pattern: Pattern, findings: list[Finding], drafts: Drafts
+) -> Pattern:
+    def act(on: Pattern) -> Outcome:
+        with _located(job, one.step.trail):
+            return operate(one.run, on, one.values)
+
+    outcome = act(pattern)
     findings += outcome.findings
-    return outcome.pattern
+    pattern = drafts.renewed(outcome.pattern, findings)
+    drafts.note(replace(outcome, pattern=pattern), act)
+    return pattern
 
 
-def _outputs(order: OutputOrder, pattern: Pattern) -> Iterator[tuple[str, Pattern]]:
-    """Names and contents of what one output order asks for."""
+def _outputs(
+    order: OutputOrder, pattern: Pattern, writer: Ready
+) -> Iterator[tuple[str, Pattern, Mapping[str, Any]]]:
+    """Names and contents of what one output order asks for, with the writer's settings."""
     if order.sizes:
         pattern = pattern.with_pieces(p for p in pattern.pieces if p.size in (None, *order.sizes))
-    for name, part in in_sizes(pattern, order.file):
-        if "{piece}" in name:
-            for piece in part.names:
-                only = part.with_pieces(p for p in part.pieces if p.name == piece)
-                yield name.replace("{piece}", safe(piece)), only
-        else:
-            yield name, part
+    for file, values in _on_cloths(order.file, writer.values):
+        for name, part in in_sizes(pattern, file):
+            if "{piece}" in name:
+                for piece in part.names:
+                    only = part.with_pieces(p for p in part.pieces if p.name == piece)
+                    yield name.replace("{piece}", safe(piece)), only, values
+            else:
+                yield name, part, values
+
+
+def _on_cloths(file: str, values: Mapping[str, Any]) -> Iterator[tuple[str, Mapping[str, Any]]]:
+    """A file's name and settings; with `{cloth}` in it, those for each cloth."""
+    if "{cloth}" not in file:
+        yield file, values
+        return
+    for name, some in values.items():
+        if isinstance(some, SomeCloths):
+            for cloth in some.cloths:
+                one = SomeCloths((cloth,), some.lays)
+                yield file.replace("{cloth}", cloth.name), {**values, name: one}
 
 
 @contextmanager

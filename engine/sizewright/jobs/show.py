@@ -41,12 +41,19 @@ def looked_over(
     settings: Given = (),
 ) -> Reading:
     """What `look` gives, with what the checks of every reading find, and with a note for each
-    piece without names that looks like one of the basic set."""
+    piece without names that looks like one of the basic set.
+
+    Marks that cannot be meant are findings here, and the rest is read.
+    """
+    from ..formats import WrongMarks
     from ..plugin import Plugins, look_over
     from .suggest import suggestions
 
     plugins = Plugins.discover()
-    reading = look(path, size=size, units=units, settings=settings, plugins=plugins)
+    try:
+        reading = look(path, size=size, units=units, settings=settings, plugins=plugins)
+    except WrongMarks as wrong:
+        reading = wrong.reading if size is None else in_size(wrong.reading, size)
     pattern = reading.pattern
     seen = look_over(plugins, pattern, "reading")
     return replace(reading, findings=(*reading.findings, *seen, *suggestions(pattern)))
@@ -93,7 +100,9 @@ def write_picture(
         raise InputError(
             "no piece to draw was found", where=os.fspath(source), cure="See sizewright show."
         )
-    write_safely(os.fspath(out), picture(reading.pattern), sources=(os.fspath(source),))
+    write_safely(
+        os.fspath(out), picture(reading.pattern, reading.findings), sources=(os.fspath(source),)
+    )
 
 
 def exit_code(findings: Iterable[Finding]) -> int:

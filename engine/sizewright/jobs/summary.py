@@ -11,7 +11,7 @@ import math
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from ..model import Run, format_seam
+from ..model import Run, eye_darts, format_seam
 from ..model.drawn import drawn_fold, drawn_named, drawn_sewn, drawn_spot, named_points
 from .seam_table import seam_rows
 
@@ -123,6 +123,15 @@ def _line(piece: Piece) -> dict[str, Any]:
                 "take": math.dist(a, b),
             }
             for dart, (a, b) in mouths
+        ]
+        + [
+            {
+                "name": eye.name,
+                "mouth": [_pair(at) for at in eye.mouth],
+                "tip": _pair(eye.tips[1]),
+                "take": eye.take,
+            }
+            for eye in eye_darts(piece)
         ],
         "fold": _fold(piece),
         "notches": _notches(piece),

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from ..findings import told
 from ..model.drawn import drawn_fold, drawn_named, drawn_spot, named_points
+from ..model.eye_darts import eye_darts, is_eye_dart
 from ..model.mixture import is_mixture, parse_mixture
 from ..model.walk import run_ends
 from ..units import Unit, both, format_length
@@ -203,13 +204,15 @@ def _extras(piece: Piece) -> str:
         word = one if len(found) == 1 else f"{one}s"
         return f"{len(found)} {word}" + (f" ({known})" if known else "")
 
+    darts = [d.name for d in piece.darts] + [eye.name for eye in eye_darts(piece)]
+    marks = [m for m in piece.marks if not is_eye_dart(m)]
     return "; ".join(
         text
         for text in (
-            group(piece.darts, "dart", (d.name for d in piece.darts)),
+            group(darts, "dart", darts),
             group(piece.pleats, "pleat", (p.name for p in piece.pleats)),
             group(piece.drills, "drill hole", (d.name for d in piece.drills)),
-            group(piece.marks, "mark", (m.name or m.kind for m in piece.marks)),
+            group(marks, "mark", (m.name or m.kind for m in marks)),
             group(piece.cutouts, "cut-out", (c.name for c in piece.cutouts)),
             group(piece.adjusts, "lengthen-or-shorten line", (a.name for a in piece.adjusts)),
             group(piece.holds, "held group", (h.name for h in piece.holds)),

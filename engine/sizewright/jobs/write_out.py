@@ -53,9 +53,16 @@ def check_out(folder: Path, names: Iterable[str], sources: Iterable[Path] = ()) 
     checked_targets([folder / name for name in names], sources, below=folder)
 
 
-def write_out(folder: Path, files: Mapping[str, bytes], *, sources: Iterable[Path] = ()) -> None:
+def write_out(
+    folder: Path,
+    files: Mapping[str, bytes],
+    *,
+    sources: Iterable[Path] = (),
+    kept: Mapping[Path, bytes] | None = None,
+) -> None:
     """Write files by name below `folder`, all or none; folders are made as needed.
 
+    `kept` are written with them, by their whole paths, into folders that are there.
     Raises UsageError where a folder cannot be made, for a link that leads out of it, and what
     `write_all` raises.
     """
@@ -72,4 +79,4 @@ def write_out(folder: Path, files: Mapping[str, bytes], *, sources: Iterable[Pat
                 where=str(parent),
                 cure="Choose another with --into.",
             ) from None
-    write_all(paths, sources=sources)
+    write_all(paths | dict(kept or {}), sources=sources)

@@ -7,6 +7,7 @@ what lies there already is zero where they do not meet.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -34,10 +35,8 @@ class Taken:
     """The pixels of a sheet, `height` x `width`, that are taken."""
 
     def __init__(self, height: int, width: int) -> None:
-        from scipy.fft import next_fast_len
-
         self._taken = np.zeros((height, width), dtype=np.float32)
-        self.size = next_fast_len(height, real=True), next_fast_len(width, real=True)
+        self.size = _quick(height), _quick(width)
         self._any = False
         self._spectrum: Any = None
 
@@ -49,26 +48,35 @@ class Taken:
 
     def spectra(self, masks: Sequence[Bools]) -> Any:
         """What `free` asks of some masks; the same for every sheet of this size."""
-        from scipy.fft import rfft2
-
         stack = np.zeros((len(masks), *self.size), dtype=np.float32)
         for layer, mask in zip(stack, masks, strict=True):
             layer[: mask.shape[0], : mask.shape[1]] = mask
-        return np.conj(rfft2(stack))
+        return np.conj(np.fft.rfft2(stack))
 
     def free(self, masks: Sequence[Bools], spectra: Any) -> list[Bools]:
         """For each mask the places (y, x) of its corner where it lies on nothing else.
 
         It lies on the sheet with all of it; `spectra` is what this sheet gave for the masks.
         """
-        from scipy.fft import irfft2, rfft2
-
         height, width = self._taken.shape
         rooms = [(height - m.shape[0] + 1, width - m.shape[1] + 1) for m in masks]
         if not self._any:
             return [np.ones(room, dtype=np.bool_) for room in rooms]
         if self._spectrum is None:
-            self._spectrum = rfft2(self._taken, self.size)
+            self._spectrum = np.fft.rfft2(self._taken, self.size)
         # It wraps round only for places that run off the sheet.
-        meets: Floats = irfft2(self._spectrum * spectra, self.size)
+        meets: Floats = np.fft.irfft2(self._spectrum * spectra, self.size)
         return [m[:down, :across] < 0.5 for m, (down, across) in zip(meets, rooms, strict=True)]
+
+
+@cache
+def _quick(length: int) -> int:
+    """The least length from `length` on that is a product of 2, 3 and 5: transforms are quick."""
+    while True:
+        rest = length
+        for factor in (2, 3, 5):
+            while rest % factor == 0:
+                rest //= factor
+        if rest == 1:
+            return length
+        length += 1

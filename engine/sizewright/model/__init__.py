@@ -3,9 +3,10 @@
 from .allowance_text import format_allowances, parse_allowances
 from .allowances import CORNER_KINDS, MITRE_LIMIT, Allowances, CornerKind, CornerShape, WidthStretch
 from .amount import Amount, parse_amount
-from .body import Body
+from .body import Body, format_bodies, parse_bodies
 from .carrying import Carry, free_points, moved, renumbered, with_free_points
 from .counting import counts_backward
+from .eye_darts import EyeDart, eye_darts, is_diamond, is_eye_dart
 from .features import (
     MIRRORED,
     NOTCH_KINDS,
@@ -26,10 +27,11 @@ from .features import (
     format_quantity,
     parse_quantity,
 )
-from .frame import CENTRES, Frame, axis_frame, drafting_axis
+from .frame import CENTRES, Frame, across_centre, axis_frame, drafting_axis
 from .joints import JointSide, SewnJoint, dart_joints, sewn_joints
 from .matching import SEAM_TOLERANCE, SeamMatch, match_seam, place_seam_notches, unjudged
 from .mixture import Mixture, format_mixture, is_mixture, parse_mixture
+from .mouths import refuse_wide, run_round
 from .outline import CORNER_ANGLE, Edge, Outline, Point, Run, Spot, number_corners
 from .pattern import Pattern
 from .piece import FEATURES, Faces, OutlineKind, Piece
@@ -67,6 +69,7 @@ __all__ = [
     "Drill",
     "Ease",
     "Edge",
+    "EyeDart",
     "Faces",
     "Fold",
     "Frame",
@@ -99,19 +102,24 @@ __all__ = [
     "Vec",
     "Walk",
     "WidthStretch",
+    "across_centre",
     "axis_frame",
     "counts_backward",
     "dart_joints",
     "drafting_axis",
+    "eye_darts",
     "faces",
     "find_place",
     "find_run",
     "format_allowances",
+    "format_bodies",
     "format_chain",
     "format_mixture",
     "format_quantity",
     "format_seam",
     "free_points",
+    "is_diamond",
+    "is_eye_dart",
     "is_mixture",
     "locate",
     "match_seam",
@@ -120,6 +128,7 @@ __all__ = [
     "on_outline",
     "parse_allowances",
     "parse_amount",
+    "parse_bodies",
     "parse_chain",
     "parse_mixture",
     "parse_place",
@@ -128,9 +137,11 @@ __all__ = [
     "parse_seam",
     "parse_seams",
     "place_seam_notches",
+    "refuse_wide",
     "renumbered",
     "right_of_centre",
     "run_ends",
+    "run_round",
     "sewn_joints",
     "sides_unknown",
     "split_reference",

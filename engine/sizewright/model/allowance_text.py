@@ -122,7 +122,9 @@ def _vertex(text: str, outline: Outline) -> int:
 
 def _end(outline: Outline, vertex: int) -> str:
     name = outline.point(vertex).name
-    if name is not None and not name.startswith(("#", "@")) and name == " ".join(name.split()):
+    # A dot at the end of a name would run into those between two points.
+    plain = name is not None and name == " ".join(name.split()) and name == name.strip(".")
+    if name is not None and plain and not name.startswith(("#", "@")):
         return _quoted(name)
     number = outline.corner_number(vertex)
     return f"@{vertex}" if number is None else f"#{number}"

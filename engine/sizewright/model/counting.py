@@ -23,9 +23,7 @@ def counts_backward(piece: Piece, run: Run) -> bool:
 
     Settled on the base that a piece was graded from, so that all its sizes count alike.
     """
-    base = piece.base
-    if base is not None and len(base.outline.path) == len(piece.outline.path):
-        piece = base
+    piece, run = _as_settled(piece, run)
     path = piece.outline.path
     n = len(path)
     if run.start % n == run.end % n:
@@ -36,3 +34,19 @@ def counts_backward(piece: Piece, run: Run) -> bool:
         return bool(away[1] < away[0])
     start, end = ends @ np.array(piece.up)
     return bool(end < start - _ALIKE)
+
+
+def _as_settled(piece: Piece, run: Run) -> tuple[Piece, Run]:
+    """A run on the base of its piece; as it is where the base has none between the same points."""
+    base = piece.base
+    if base is None:
+        return piece, run
+    if len(base.outline.path) == len(piece.outline.path):
+        return base, run
+    # Vertices were put in: the names of the run and of its ends tell.
+    ends = [piece.outline.reference(v) for v in (run.start, run.end)]
+    for old in base.outline.runs:
+        there = [base.outline.reference(v) for v in (old.start, old.end)]
+        if run.name and old.name == run.name and there == ends:
+            return base, old
+    return piece, run

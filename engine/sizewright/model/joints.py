@@ -212,14 +212,16 @@ def _runs_on(
     one, other = (_seams_of(pattern, c) - {seam.name} for c in (a, b))
     if one & other:
         return True
-    if one and other and a.side().line != b.side().line:
+    names = ({r.name for r in _runs_on_segment(c.piece, c.beyond)} for c in (a, b))
+    alike = bool(set.intersection(*names))
+    if one and other and not alike:
         return False
     if one and other and abs(kink) > _LEANS:
         ways = [w for c in (a, b) for w in _across(pattern, seam, size, c)]
         if any(abs(way) < abs(kink) for way in ways):
             return False
-    same = a.side().line == b.side().line and (a.piece.name, a.vertex) != (b.piece.name, b.vertex)
-    return same or abs(kink) <= _CORNER
+    itself = (a.piece.name, a.vertex) == (b.piece.name, b.vertex)
+    return (alike and not itself) or abs(kink) <= _CORNER
 
 
 def _across(pattern: Pattern, but: Seam, size: str | None, corner: _Corner) -> Iterator[float]:
@@ -272,17 +274,21 @@ def _seams_of(pattern: Pattern, corner: _Corner) -> set[str]:
 
 
 def edge_name(piece: Piece, vertex: int, segment: int) -> str:
-    """What the edge on a segment is called: by the run that ends at `vertex`, else the shortest."""
-    outline, n = piece.outline, len(piece.outline.path)
-    runs = [r for r in outline.runs if r.name and _on(n, segment, r.start, r.end)]
+    """What the edge on a segment is called: by the longest run that ends at `vertex`, else the
+    shortest that it lies on, else its number."""
+    outline = piece.outline
+    runs = _runs_on_segment(piece, segment)
+    ending = [r for r in runs if vertex in (r.start % len(outline.path), r.end % len(outline.path))]
     if runs:
-        best = min(
-            runs,
-            key=lambda r: (vertex not in (r.start % n, r.end % n), outline.run_length(r)),
-        )
-        return str(best.name)
+        long = outline.run_length
+        return str((max(ending, key=long) if ending else min(runs, key=long)).name)
     s = float(outline.path.cumulative[segment] + outline.path.segment_lengths[segment] / 2)
     return f"#{outline.edge_along(s)[0].number}"
+
+
+def _runs_on_segment(piece: Piece, segment: int) -> list[Run]:
+    n = len(piece.outline.path)
+    return [r for r in piece.outline.runs if r.name and _on(n, segment, r.start, r.end)]
 
 
 def _across_dart(piece: Piece, dart: Dart) -> SewnJoint:

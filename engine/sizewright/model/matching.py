@@ -74,6 +74,15 @@ class SeamMatch:
             return distance + self.surplus
         return distance + self.surplus * (distance - a) / (b - a)
 
+    def to_second(self, distance: float) -> float:
+        """The place on the second chain that meets `distance` on the first."""
+        a, b = self._eased()
+        if distance <= a:
+            return distance
+        if distance >= b + self.surplus:
+            return distance - self.surplus
+        return a + (distance - a) * (b - a) / (b - a + self.surplus)
+
     def _eased(self) -> tuple[float, float]:
         """The stretch of the second chain along which the surplus lies."""
         ease = self.seam.ease

@@ -8,7 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
-from ..errors import GeometryError, InputError, LookupFailed
+from ..errors import GeometryError, InputError, LookupFailed, meant
 from ..geometry.path import Path
 from ..geometry.types import Floats
 from .mixture import turned_over
@@ -170,10 +170,11 @@ class Outline:
             inner = (edge.end - edge.start - 1) % len(self.path)
             if 1 <= _number(after) <= inner:
                 return (corner + _number(after)) % len(self.path)
-        names = ", ".join(sorted(p.name for p in self.points if p.name)) or "none"
+        known = sorted(p.name for p in self.points if p.name)
         raise LookupFailed(
             f'no point or corner "{reference}"',
-            cure=f"Named points: {names}; corners: 1 to {len(self.corners)}.",
+            cure=f"{meant(text, known)}Named points: {', '.join(known) or 'none'}; "
+            f"corners: 1 to {len(self.corners)}.",
         )
 
     def reference(self, vertex: int) -> str | None:
@@ -263,10 +264,11 @@ class Outline:
         if 1 <= _number(number) <= len(self.edges):
             edge = self.edges[_number(number) - 1]
             return Run(edge.start, edge.end, edge.name)
-        names = ", ".join(sorted(r.name for r in self.runs if r.name)) or "none"
+        known = sorted(r.name for r in self.runs if r.name)
         raise LookupFailed(
             f'no edge or run "{reference}"',
-            cure=f"Named edges and runs: {names}; edges: 1 to {len(self.edges)}; "
+            cure=f"{meant(text, known)}Named edges and runs: {', '.join(known) or 'none'}; "
+            f"edges: 1 to {len(self.edges)}; "
             "or two points, as in hip..hem.",
         )
 

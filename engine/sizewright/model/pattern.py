@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
-from ..errors import InputError, LookupFailed
+from ..errors import InputError, LookupFailed, meant
 from .body import Body
 from .piece import Piece
 from .seams import ChainPart, Seam
@@ -63,7 +63,8 @@ class Pattern:
         found = [p for p in self.pieces if p.name == name]
         if not found:
             raise LookupFailed(
-                f'no piece "{name}"', cure=f"Pieces: {', '.join(self.names) or 'none'}."
+                f'no piece "{name}"',
+                cure=f"{meant(name, self.names)}Pieces: {', '.join(self.names) or 'none'}.",
             )
         if size is None and len(found) > 1:
             size = self.base_size if any(p.size == self.base_size for p in found) else found[0].size
@@ -78,7 +79,7 @@ class Pattern:
         if size not in self.sizes:
             raise LookupFailed(
                 f'no size "{size}" in this pattern',
-                cure=f"Sizes: {', '.join(self.sizes) or 'none'}.",
+                cure=f"{meant(size, self.sizes)}Sizes: {', '.join(self.sizes) or 'none'}.",
             )
         return self.with_pieces(p for p in self.pieces if p.size in (size, None))
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -25,11 +25,13 @@ class RuleWeights:
     each amount: column 2 r of what rule r gives in width, 2 r + 1 of what it gives in
     length, by the axes of the piece that the weights were taken from. Weights go with the
     outline: what cuts a segment at `t`, reverses it or turns it does the same to them.
-    They are NaN where nothing is known, as on new lines.
+    They are NaN where nothing is known, as on new lines. `free` holds the same, (2, 2 R), of
+    what lies at one place within the piece, by place (`drill bust-point`, `dart waist`).
     """
 
     rules: tuple[str, ...]
     controls: Floats
+    free: Mapping[str, Floats] = field(default_factory=dict)
 
     def __len__(self) -> int:
         return len(self.controls)
@@ -45,18 +47,31 @@ class RuleWeights:
         """Segment `segment` cut in two at parameter `t`."""
         flat = self.controls[segment].reshape(4, -1)
         both = np.array(bezier.split(flat, t)).reshape(2, *self.controls.shape[1:])
-        return RuleWeights(
-            self.rules,
-            np.concatenate([self.controls[:segment], both, self.controls[segment + 1 :]]),
-        )
+        controls = np.concatenate([self.controls[:segment], both, self.controls[segment + 1 :]])
+        return RuleWeights(self.rules, controls, self.free)
 
     def reversed(self) -> RuleWeights:
         """The same stretch walked backwards."""
-        return RuleWeights(self.rules, self.controls[::-1, ::-1])
+        return RuleWeights(self.rules, self.controls[::-1, ::-1], self.free)
 
     def turned(self, linear: Floats) -> RuleWeights:
         """As they are where the piece is turned (or mirrored) by the matrix (2, 2)."""
-        return RuleWeights(self.rules, np.einsum("ab,nkbc->nkac", linear, self.controls))
+        turned = np.einsum("ab,nkbc->nkac", linear, self.controls)
+        return RuleWeights(self.rules, turned, {k: linear @ w for k, w in self.free.items()})
+
+    def with_vertex(self, vertex: int, rules: tuple[str, ...], weights: Floats) -> RuleWeights:
+        """With the weights (2, 2 R) of `rules` at a vertex within a stretch."""
+        rest = tuple(rule for rule in rules if rule not in self.rules)
+        all_rules = (*self.rules, *rest)
+        controls = np.concatenate(
+            [self.controls, np.full((*self.controls.shape[:3], 2 * len(rest)), np.nan)], axis=-1
+        )
+        here = np.zeros((2, 2 * len(all_rules)))
+        for r, rule in enumerate(rules):
+            k = 2 * all_rules.index(rule)
+            here[:, k : k + 2] = weights[:, 2 * r : 2 * r + 2]
+        controls[vertex - 1, 3] = controls[vertex, 0] = here
+        return RuleWeights(all_rules, controls, self.free)
 
     @classmethod
     def joined(cls, parts: Iterable[RuleWeights]) -> RuleWeights:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from ..errors import GeometryError, SizewrightError
@@ -153,6 +153,19 @@ class ChainWalk:
                 return step.walk.piece, step.walk.arc_length(once - along if back else along)
             left -= step.length
         raise GeometryError("an empty chain has no places")
+
+    def distances(self, piece: str, s: float) -> Iterator[float]:
+        """The sewn distances from the start at which a place on a piece lies, by its arc length
+        on the outline: none where no run of the chain has it, two where its run counts twice."""
+        done = 0.0
+        for step in self.steps:
+            once = step.walk.length
+            along = step.walk.distance(s) if step.walk.piece.name == piece else None
+            if along is not None:
+                for turn in range(step.part.count):
+                    back = (turn % 2 == 1) != step.part.reverse
+                    yield done + turn * once + (once - along if back else along)
+            done += step.length
 
 
 def walk_chain(pattern: Pattern, chain: Sequence[ChainPart], size: str | None = None) -> ChainWalk:

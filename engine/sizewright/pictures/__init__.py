@@ -5,6 +5,7 @@ its own kind of page.
 """
 
 from .facts import allowance_words, cutting_words
+from .lay_picture import Ground, LaySheet, Lying, lay_picture
 from .nest_picture import Move, nest_picture
 from .nesting import laid_over, nested, sizes_in_order
 from .on_pages import Pages
@@ -17,6 +18,9 @@ from .sketch import Dot, Sketch, Stroke, Words
 __all__ = [
     "Box",
     "Dot",
+    "Ground",
+    "LaySheet",
+    "Lying",
     "Move",
     "Pages",
     "Sketch",
@@ -25,6 +29,7 @@ __all__ = [
     "allowance_words",
     "cutting_words",
     "laid_over",
+    "lay_picture",
     "nest_picture",
     "nested",
     "picture",

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
 
+from ..findings import Finding
 from ..geometry.path import Path
 from ..geometry.regions import contains
 from ..geometry.types import Floats
 from ..model import Edge, Piece, Side
 from ..model.drawn import drawn_named, named_points
-from ..palette import FOLDING, GRAIN, INK, MARKING, PAPER, QUIET, Line
+from ..palette import FAULT, FOLDING, GRAIN, INK, MARKING, PAPER, QUIET, Line
 from ..units import Unit, both, format_length
 from . import symbols
 from .labels import (
@@ -42,18 +44,23 @@ _SMALL = 0.88
 # Radius of the ring round a corner's number.
 _RING = 0.82
 _CLEAR = 0.28
+# What is wrong at a place is told in lines of so many letters.
+_ACROSS = 34
 # What it costs a word to lie in a dart that is not meant.
 _IN_DART = 6.0
 # Points, ways out from them, and what each costs.
 _Places = tuple[tuple[Floats, Floats, float], ...]
 
 
-def piece_picture(piece: Piece, size: float, *, scale: float = 1.0) -> Sketch:
+def piece_picture(
+    piece: Piece, size: float, *, scale: float = 1.0, faults: Iterable[Finding] = ()
+) -> Sketch:
     """The drawing of one piece, with letters `size` mm high.
 
-    `scale` is for a piece drawn larger than the rest, which the drawing then says.
+    `scale` is for a piece drawn larger than the rest, which the drawing then says. `faults`
+    are ringed where they lie.
     """
-    return _Drawing(piece, size, scale).done()
+    return _Drawing(piece, size, scale).done(faults)
 
 
 class _Drawing:
@@ -70,8 +77,10 @@ class _Drawing:
         last = str(len(self.named.corners))
         self._ring = max(2 * _RING * size, width(last, _NUMBER * size, bold=True) + 0.7 * size)
 
-    def done(self) -> Sketch:
+    def done(self, faults: Iterable[Finding]) -> Sketch:
+        """The sketch, with rings round `faults`."""
         draw_lines(self.sketch, self.room, self.piece, self.size)
+        self._faults(faults)
         fold_bar = self._fold_bracket()
         self._fold_words(fold_bar)
         self._grain_words()
@@ -297,6 +306,23 @@ class _Drawing:
             drawn = self.named.point(point.vertex).name == point.name
             ways = self._ways(point.vertex) if drawn else [(np.array([1.0, 0.0]), 180.0, 0.0)]
             self._place(beside_point(at, ways, text, self.size))
+
+    def _faults(self, faults: Iterable[Finding]) -> None:
+        """A ring and a cross at each place, and beside it what is wrong there."""
+        style = Style(_SMALL * self.size, bold=True, colour=FAULT)
+        line, reach = Line(FAULT, 0.6), _RING * self.size
+        for fault in faults:
+            if fault.at is None:
+                continue
+            at = self.scale * np.array(fault.at)
+            self.sketch.dot(at, reach, line)
+            for way in (np.array([0.6, 0.6]), np.array([0.6, -0.6])):
+                self.sketch.polyline([at - reach * way, at + reach * way], line)
+            self.room.add_box(Box(float(at[0]), float(at[1]), 2 * reach, 2 * reach))
+            words = textwrap.wrap(fault.text, _ACROSS, max_lines=3, placeholder=" ...")
+            text = Text(tuple((word, style) for word in words))
+            ways = [(np.array([1.0, 0.0]), 180.0, 0.0)]
+            self._place(beside_point(at, ways, text, 1.6 * self.size))
 
     # --- features -------------------------------------------------------------
 

@@ -168,7 +168,7 @@ class Printed:
                 # The cutting line does not follow the legs that the sewing line has.
                 self._line(piece.outline.path.segments(dart.a, dart.b), line)
             self.sketch.dot(apex, 0.7, None, line.colour)
-        for pleat in piece.pleats:
+        for pleat in symbols.drawn_pleats(piece):
             a, b = (piece.outline.vertex_at(v) for v in (pleat.a, pleat.b))
             symbols.pleat(self.sketch, self.room, a, b, left_of(unit(b - a)), signs)
         ink = Line(line.colour, NOTCH_LINE.width)
@@ -274,7 +274,7 @@ class Printed:
 
     def _title(self, facts: Sequence[str], within: Path) -> None:
         """Inside where there is room, as large as fits; else above the piece."""
-        inside = _inside(within)
+        inside = inside_points(within)
         texts = []
         for height in self.titles:
             small = max(0.42 * height, self.small)
@@ -290,7 +290,7 @@ class Printed:
             for text, height in texts:
                 for angle in (0.0, 90.0) if height >= least else ():
                     clear = max(_CLEAR, 0.25 * height)
-                    box = _free(self.room, text, angle, inside, within, clear, over)
+                    box = free_box(self.room, text, angle, inside, within, clear, over)
                     if box is not None:
                         write(self.sketch, self.room, Candidate(text, box, 0.0))
                         return
@@ -429,7 +429,7 @@ def _round(at: Floats, text: Text) -> Iterator[Candidate]:
                 yield Candidate(text, box, cost, (at + 0.5 * unit(near - at), near), True)
 
 
-def _inside(path: Path) -> Floats:
+def inside_points(path: Path) -> Floats:
     """Points well spread inside a closed path, those in the middle first, (m, 2)."""
     x0, y0, x1, y1 = path.bounds
     columns = int(np.clip((x1 - x0) / 12, 7, 25))
@@ -443,7 +443,7 @@ def _inside(path: Path) -> Floats:
     return ordered
 
 
-def _free(
+def free_box(
     room: Room, text: Text, angle: float, places: Floats, within: Path, clear: float, over: int
 ) -> Box | None:
     """The first of `places` where a text lies inside a closed path and over nothing."""
@@ -451,13 +451,11 @@ def _free(
     wide, tall = (text.width, text.height) if angle == 0 else (text.height, text.width)
     if wide > x1 - x0 or tall > y1 - y0:
         return None
-    for at in places:
+    corners = Box(0.0, 0.0, text.width, text.height, angle).corners
+    low, high = places + corners.min(axis=0), places + corners.max(axis=0)
+    boxed = ((low >= (x0, y0)) & (high <= (x1, y1))).all(axis=1)
+    for at in places[boxed]:
         box = Box(float(at[0]), float(at[1]), text.width, text.height, angle)
-        corners = box.corners
-        if corners[:, 0].min() < x0 or corners[:, 0].max() > x1:
-            continue
-        if corners[:, 1].min() < y0 or corners[:, 1].max() > y1:
-            continue
-        if room.clashes(box, clear, over=over) == 0 and bool(contains(within, corners).all()):
+        if room.clashes(box, clear, over=over) == 0 and bool(contains(within, corners + at).all()):
             return box
     return None

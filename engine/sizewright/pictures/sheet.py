@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from itertools import combinations
 
+from ..findings import Finding
 from ..model import Pattern, Piece
 from ..palette import (
     ADJUST_LINE,
@@ -39,8 +40,10 @@ _LINE_NAMES = (
 )
 
 
-def picture(pattern: Pattern) -> str:
+def picture(pattern: Pattern, findings: Iterable[Finding] = ()) -> str:
     """An SVG file that shows every piece with its numbers, names and lengths.
+
+    Warnings and failures among `findings` are ringed where they lie.
 
     The drawing is in mm; it opens about 1400 pixels wide or high, more where there are
     many words on a piece, and is not for cutting.
@@ -48,11 +51,12 @@ def picture(pattern: Pattern) -> str:
     """
     if not pattern.pieces:
         raise ValueError("a picture needs at least one piece")
+    faults = [f for f in findings if f.level != "note"]
     spans = [(p.bounds[2] - p.bounds[0], p.bounds[3] - p.bounds[1]) for p in pattern.pieces]
     for pixels in _PIXELS:
         size, times = letter_size(spans, _LETTER / pixels)
         sketches = [
-            piece_picture(piece, size, scale=k)
+            piece_picture(piece, size, scale=k, faults=[f for f in faults if _of(f, piece)])
             for piece, k in zip(pattern.pieces, times, strict=True)
         ]
         if not any(map(_crowded, sketches)):
@@ -61,6 +65,10 @@ def picture(pattern: Pattern) -> str:
     drawn = [(piece.title, sketch) for piece, sketch in zip(pattern.pieces, sketches, strict=True)]
     key = [item for item in _LINE_NAMES if item[0] in used]
     return sheet(drawn, key, size, heading=pattern.title, pixels=pixels, weight=_WEIGHT * size)
+
+
+def _of(fault: Finding, piece: Piece) -> bool:
+    return (fault.piece, fault.size or None) == piece.key
 
 
 def _crowded(sketch: Sketch) -> bool:

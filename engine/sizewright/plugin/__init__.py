@@ -11,6 +11,7 @@ from .manager import (
     run_reader,
     run_writer,
 )
+from .piece_settings import piece_settings, pieces_asked
 from .settings import Setting, check_settings
 from .spec import API, GROUP, hookimpl
 
@@ -32,6 +33,8 @@ __all__ = [
     "hookimpl",
     "line_settings",
     "look_over",
+    "piece_settings",
+    "pieces_asked",
     "run_check",
     "run_reader",
     "run_writer",

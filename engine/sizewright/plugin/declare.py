@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from ..findings import Finding
-from ..model import Pattern, Piece
+from ..model import Pattern, Piece, RunReference
 from ..units import Unit
 from .settings import Setting
 
@@ -20,10 +20,16 @@ Values = Mapping[str, Any]
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What an operation gives back: the new pattern, and what it found on the way."""
+    """What an operation gives back: the new pattern, and what it found on the way.
+
+    `drafted`: names of pieces that it drafted from the edges `along`; a job makes them anew
+    where one of these changes later, and for every size after grading.
+    """
 
     pattern: Pattern
     findings: tuple[Finding, ...] = ()
+    drafted: tuple[str, ...] = ()
+    along: tuple[RunReference, ...] = ()
 
 
 @dataclass(frozen=True)

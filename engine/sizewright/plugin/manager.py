@@ -13,8 +13,7 @@ from typing import Any, TypeVar
 import pluggy
 
 from ..budget import one_budget
-from ..drafting import prove
-from ..errors import PluginError, SizewrightError, UsageError
+from ..errors import PluginError, SizewrightError, UsageError, meant
 from ..findings import Finding
 from ..model import Pattern
 from ..units import Unit
@@ -197,7 +196,8 @@ class Plugins:
         if broken:
             raise _unusable(broken)
         raise UsageError(
-            f'no {kind} is named "{name}"', cure=f"There are: {', '.join(sorted(known)) or 'none'}."
+            f'no {kind} is named "{name}"',
+            cure=f"{meant(name, known)}There are: {', '.join(sorted(known)) or 'none'}.",
         )
 
 
@@ -209,6 +209,8 @@ def apply_operation(operation: Operation, pattern: Pattern, values: Values) -> O
 
     What it made is proved: all sizes alike, every seam found.
     """
+    from ..drafting import prove
+
     result = _guarded(operation.name, lambda: operation.apply(pattern, values))
     if isinstance(result, Pattern):
         result = Outcome(result)

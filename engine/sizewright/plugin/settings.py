@@ -12,8 +12,9 @@ from ..model import parse_amount, parse_place, parse_run
 from ..units import parse_length, parse_share
 
 Kind = Literal[
-    "length", "share", "angle", "count", "choice", "run", "place", "text", "flag", "rules"
-]
+    "length", "share", "angle", "count", "choice", "run", "place", "text", "flag", "rules",
+    "cloths", "ending",
+]  # fmt: skip
 Shape = Literal["one", "list", "table"]
 
 _EXAMPLES: Mapping[str, str] = {
@@ -26,6 +27,8 @@ _EXAMPLES: Mapping[str, str] = {
     "text": "text in quotes",
     "flag": "true or false",
     "rules": 'a table of grade rules, as "rules.csv"',
+    "cloths": "the cloths of a job, from its [[cloths]]",
+    "ending": "the ending of the file's name",
 }
 #: Texts of settings may be so long, in characters.
 LONGEST = 5000
@@ -38,7 +41,9 @@ class Setting:
 
     `kind` says how its value is read: a `length` becomes mm, a `share` a fraction, an
     `angle` degrees, a `place` a `sizewright.model.Place`, a `run` a
-    `sizewright.model.RunReference`, `rules` a `sizewright.grading.RuleTable`.
+    `sizewright.model.RunReference`, `rules` a `sizewright.grading.RuleTable`. Two kinds are
+    handed to a writer and never written: `cloths`, the job's (`sizewright.laying.Cloths`), and
+    `ending`, that of the file's name (`.svg`).
     `default` is written as a user would write it; `required` ones have none. `low` and
     `high` limit numbers (mm, fraction, degrees). `shape`: `one` value, a `list` of
     them, or a `table` from a run, point or piece reference to a value. A `length` that may
@@ -233,6 +238,12 @@ def _read_one(setting: Setting, raw: Any) -> Any:
         case "rules":
             if isinstance(raw, str | int | float | list | dict):
                 raise InputError(f"{raw!r} cannot be opened here")
+            return raw
+        case "cloths" | "ending":
+            if isinstance(raw, int | float | list | dict) or (
+                isinstance(raw, str) != (setting.kind == "ending")
+            ):
+                raise InputError(f"{raw!r} cannot be given here")
             return raw
         case "text":
             return _quoted(raw)

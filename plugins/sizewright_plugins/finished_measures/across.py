@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 
 from sizewright.geometry import Floats, flatten
-from sizewright.model import CENTRES, Dart, Frame, Piece, Run, axis_frame, walk
+from sizewright.model import CENTRES, Dart, Frame, Piece, Run, axis_frame, eye_darts, walk
 
 #: Chords of the outline leave it by at most so much, mm.
 _FINE = 0.002
@@ -35,7 +35,9 @@ def across(piece: Piece, length: float) -> float:
     """
     frame, _ = axis_frame(piece)
     area = shapely.Polygon(frame.local(flatten(piece.outline.path, _FINE)))
-    darts = shapely.union_all([_wedge(piece, dart, frame) for dart in piece.darts])
+    wedges = [_wedge(piece, dart, frame) for dart in piece.darts]
+    wedges += [_sound(frame.local(flatten(eye.path, _FINE))) for eye in eye_darts(piece)]
+    darts = shapely.union_all(wedges)
     corners = frame.local(piece.outline.path.vertices)
     on_it = corners[np.abs(corners[:, 1] - length) <= _BESIDE, 0]
     width = 0.0
@@ -98,8 +100,12 @@ def _wedge(piece: Piece, dart: Dart, frame: Frame) -> shapely.Polygon:
     if dart.tip is None:
         mouth = path.vertices[[dart.a, dart.b]]
         return shapely.Polygon(frame.local(np.vstack([mouth, dart.apex])))
-    wedge = shapely.Polygon(frame.local(flatten(path.segments(dart.a, dart.b), _FINE)))
-    return wedge if wedge.is_valid else wedge.buffer(0)
+    return _sound(frame.local(flatten(path.segments(dart.a, dart.b), _FINE)))
+
+
+def _sound(points: Floats) -> shapely.Polygon:
+    polygon = shapely.Polygon(points)
+    return polygon if polygon.is_valid else polygon.buffer(0)
 
 
 def _halves(piece: Piece, cloth: shapely.Geometry, frame: Frame, length: float) -> float:

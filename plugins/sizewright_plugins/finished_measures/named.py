@@ -75,15 +75,17 @@ def counts(piece: Piece) -> bool:
 
 
 def _at_level(piece: Piece, level: str) -> float | str | None:
-    """Along the run of that name, else across at the level's points; None without either.
+    """Along the run of that name, or its parts (`waist-1`), else across at the level's points;
+    None without either.
 
     In words, why that cannot be told: points of a level that rises, or that lies off the piece.
     """
     from sizewright.grading import level_points
 
-    for run in piece.outline.runs:
-        if run.name and run.name.casefold() == level:
-            return along(piece, run)
+    runs = {(run.name or "").casefold(): run for run in piece.outline.runs}
+    own = [run for name, run in runs.items() if re.fullmatch(rf"{re.escape(level)}-\d+", name)]
+    if level in runs or own:
+        return sum(along(piece, run) for run in ([runs[level]] if level in runs else own))
     frame, _ = axis_frame(piece)
     points = level_points(piece, level, frame.local(piece.outline.path.vertices))
     if not points:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from sizewright.drafting import Edit, redraft
+from typing import TYPE_CHECKING
+
 from sizewright.findings import Finding
-from sizewright.laying import spread_apart
 from sizewright.model import Pattern, Piece
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl, working_on
+
+if TYPE_CHECKING:
+    from sizewright.drafting import Edit
 
 api = 1
 
@@ -52,9 +55,11 @@ def add_operations() -> list[Operation]:
 
 def mark_folds(pattern: Pattern, values: Values) -> Outcome:
     """The pattern with pieces opened and closed as asked, and its folds marked."""
+    from sizewright.drafting import open_out, redraft
+    from sizewright.laying import spread_apart
+
     from .closing import closing
     from .marking import mark_fold
-    from .opening import open_out
 
     before, findings = pattern, list[Finding]()
     edits: list[tuple[str, Edit]] = [(name, open_out) for name in values["open"]]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterable, Mapping, Sequence
 
 from sizewright.drafting import seam_ends
@@ -11,8 +12,10 @@ from sizewright.units import Unit, format_length
 
 #: What is longer or shorter by more is rather to be eased in than slid away, mm.
 _LIMIT = 25.0
-#: An edge is drawn anew over so much beside a joint, mm.
-_OVER = 40.0
+#: A curved edge is drawn anew over so much beside a joint at most, mm.
+_OVER = 80.0
+#: Two places so far apart keep a line's direction, mm.
+_PIN = 2.0
 #: A corner this near to a right angle needs no mending, degrees.
 _SQUARE = 0.5
 
@@ -30,17 +33,32 @@ def told(steps: Iterable[str]) -> str:
     return f" In a job:{''.join(steps)}" if steps else ""
 
 
-def true_edge(pattern: Pattern, match: SeamMatch, size: str | None) -> str:
-    """The step that brings both sides of a seam together."""
-    seam = match.seam
-    if abs(match.off) > _LIMIT:
-        chain = seam.first if match.surplus > 0 else seam.second
-        amount = format_length(abs(match.surplus), Unit.CM)
-        how = {"seam": seam.name, "side": format_chain(chain), "kind": "gather", "amount": amount}
-        return told([step("seam-ease", how)])
+def true_sides(pattern: Pattern, match: SeamMatch, size: str | None) -> str:
+    """The step that brings both sides of a seam together, or says what is eased or gathered in."""
+    seam, ease = match.seam, match.seam.ease
     ends = [end for end in seam_ends(pattern, seam, size) if not end.stuck]
-    ends.sort(key=lambda end: not end.free)
-    return told([step("true-edge", {"seam": seam.name, "move": end.place}) for end in ends[:1]])
+    free = [end for end in ends if end.free]
+    near = abs(match.off) <= _LIMIT
+    how: dict[str, str | list[str]] = {"seam": seam.name}
+    if ease is not None and match.surplus > 0 and not (near and free):
+        how |= {"side": format_chain(seam.first), "kind": ease.kind, "amount": _cm(match.surplus)}
+        if ease.between is not None:
+            how["between"] = list(ease.between)
+        return told([step("seam-ease", how)])
+    if ease is None and not near:
+        chain = seam.first if match.surplus > 0 else seam.second
+        how |= {"side": format_chain(chain), "kind": "gather", "amount": _cm(match.surplus)}
+        return told([step("seam-ease", how)])
+    if not ends:
+        return ""
+    how["move"] = (free or ends)[0].place
+    if not near:
+        how["limit"] = f"{math.ceil(abs(match.off) / 10)} cm"
+    return told([step("true-edge", how)])
+
+
+def _cm(length: float) -> str:
+    return format_length(abs(length), Unit.CM)
 
 
 def true_legs(piece: Piece, dart: str, mouth: str) -> str:
@@ -54,27 +72,35 @@ def redrawn(pattern: Pattern, sides: Iterable[JointSide], size: str | None) -> s
     steps = []
     for side in sides:
         piece = pattern.piece(side.piece, size)
-        turn = float(piece.outline.path.turns[side.vertex])
-        if abs(turn - 90.0) <= _SQUARE or side.point == "a curve":
-            continue
-        steps.append(step("redraw", _redraw(piece, side)))
-    return told(dict.fromkeys(steps))
+        if abs(float(piece.outline.path.turns[side.vertex]) - 90.0) > _SQUARE:
+            steps.append(step("redraw", _redraw(piece, side)))
+    return told(steps)
 
 
 def _redraw(piece: Piece, side: JointSide) -> Mapping[str, str | Sequence[str]]:
-    way = walk(piece, piece.run(side.line))
-    at = way.distance(float(piece.outline.path.cumulative[side.vertex])) or 0.0
-    # From the joint away along the edge: that is on, where the walk comes from the joint.
-    onward = way.backward != side.onward
-    over = min(_OVER, (way.length - at if onward else at) / 2)
-    if over == _OVER and min(at, way.length - at) < 1e-6:
-        start = f"{_OVER / 10:g} cm along {side.line} from {side.point}"
-    else:
-        share = (at + over if onward else at - over) / way.length
-        start = f"{100 * share:.0f}% along {side.line}"
+    """The end of an edge beside a joint. Two places close together keep its way where the new
+    line begins; one half way keeps the bow of a curve."""
+    outline = piece.outline
+    n, onward = len(outline.path), 1 if side.onward else -1
+    run = piece.run(side.line)
+    stops = {*outline.corners, run.start % n, run.end % n}
+    far = (side.vertex + onward) % n
+    while far not in stops:
+        far = (far + onward) % n
+    way = walk(piece, run)
+    at = (float(outline.path.cumulative[v]) for v in (side.vertex, far))
+    here, there = (way.distance(s) or 0.0 for s in at)
+    ends = (side.vertex, far) if side.onward else (far, side.vertex)
+    curved = not outline.path.segments(*ends).lines.all()
+    over = abs(there - here) / 2
+    over = min(over, _OVER) if curved else over
+    places = [over, over - min(_PIN, over / 4), *([over / 2] if curved else [])]
+    sign = 1 if there > here else -1
+    shares = [f"{100 * (here + sign * s) / way.length:.4g}% along {side.line}" for s in places]
     return {
         "piece": piece.name,
-        "from": start,
+        "from": shares[0],
+        "through": shares[1:],
         "to": side.point,
         "line": "curve",
         "ends": ["free", "square"],

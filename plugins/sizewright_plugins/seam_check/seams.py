@@ -9,7 +9,7 @@ from sizewright.findings import Finding
 from sizewright.model import Pattern, Seam, SeamMatch, match_seam, unjudged
 from sizewright.units import both
 
-from .mending import true_edge
+from .mending import true_sides
 
 
 def judged(pattern: Pattern, seam: Seam, tolerance: float) -> list[Finding]:
@@ -46,7 +46,7 @@ def judged(pattern: Pattern, seam: Seam, tolerance: float) -> list[Finding]:
             )
             continue
         if match.misfit(tolerance):
-            mend = mend or true_edge(pattern, match, size)
+            mend = mend or true_sides(pattern, match, size)
             findings.append(_off(pattern, size, match, tolerance, mend))
         else:
             good.append((size or "", match))
@@ -61,7 +61,10 @@ def _off(
     seam = match.seam
     lengths = f"{both(match.first.length)} against {both(match.second.length)}"
     cure = "Mend the rules of its end points, or the ease that the seam states."
-    if _drawn_so(pattern, seam, size, tolerance):
+    changed = any(pattern.piece(name, size).story for name in seam.pieces())
+    if changed:
+        cure = "Let the other side follow what was changed, or say what is eased or gathered in."
+    elif _drawn_so(pattern, seam, size, tolerance):
         cure = "It is so in the drawing already: mend the lines there, or the ease of the seam."
     return Finding(
         f"seam-{'long' if match.off > 0 else 'short'}",

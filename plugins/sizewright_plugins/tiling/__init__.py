@@ -10,7 +10,8 @@ from .paper import PAPERS
 
 api = 1
 
-_SETTINGS = (
+#: Settings of every writer of pages: the paper, and how the pages are joined.
+PAGES = (
     Setting("paper", "choice", "size of the pages", "A4", choices=tuple(PAPERS)),
     Setting(
         "page",
@@ -27,6 +28,10 @@ _SETTINGS = (
     ),
     Setting("margin", "length", "left free round each page", "10 mm", low=0, high=50),
     Setting("overlap", "length", "strip that neighbouring pages share", "10 mm", low=0, high=50),
+    Setting("cover", "flag", "begin with test squares, map and list of pieces", True),
+)
+_SETTINGS = (
+    *PAGES[:-1],
     Setting(
         "pack",
         "flag",
@@ -42,7 +47,7 @@ _SETTINGS = (
         choices=("none", "half", "quarter"),
     ),
     Setting("nest", "flag", "draw the sizes of a piece on top of each other; else apart", True),
-    Setting("cover", "flag", "begin with test squares, map and list of pieces", True),
+    PAGES[-1],
 )
 
 

@@ -7,8 +7,8 @@ from dataclasses import replace
 
 from ...errors import InputError
 from ...findings import Finding
-from ...model import Pattern, Piece, Seam, parse_seams
-from ..reading import Reading
+from ...model import Body, Pattern, Piece, Seam, parse_bodies, parse_seams
+from ..reading import Reading, WrongMarks
 from .drafts import Draft, Gathered, Options
 from .gather import gather
 from .pieces import build_piece
@@ -18,7 +18,8 @@ from .shapes import Drawing, Element
 def understood(drawing: Drawing, options: Options, hints: Iterable[Finding] = ()) -> Reading:
     """The pattern in a drawing, whatever kind of file it came from.
 
-    `hints` are findings about the drawing as a whole, told after those of its shapes.
+    `hints` are findings about the drawing as a whole, told after those of its shapes. Raises
+    WrongMarks, with what was read without them, where marks cannot be meant.
     """
     out = gather(drawing, options)
     out.findings[:0] = drawing.findings
@@ -26,9 +27,17 @@ def understood(drawing: Drawing, options: Options, hints: Iterable[Finding] = ()
     out.set_aside[:0] = drawing.set_aside
     built: list[tuple[Draft, Piece]] = []
     for draft in out.drafts:
-        piece = build_piece(draft)
+        piece = None
+        with draft.guarded():
+            piece = build_piece(draft)
         if piece is not None:
             built.append((draft, piece))
+    seams: tuple[Seam, ...] = ()
+    bodies: dict[str, Body] = {}
+    with out.guarded():
+        seams = _seams(drawing.root)
+    with out.guarded():
+        bodies = _bodies(drawing.root)
     if not built and not any(f.level == "fail" for f in out.findings):
         text = "no closed path was found that could be a pattern piece"
         cure = "Draw each piece as a closed path, larger than 20 mm and not hidden."
@@ -36,11 +45,15 @@ def understood(drawing: Drawing, options: Options, hints: Iterable[Finding] = ()
     pattern = Pattern(
         _with_bases(built, out),
         drawing.root.get("data-base-size") or None,
-        _seams(drawing.root),
+        seams,
         drawing.page,
         drawing.title,
+        bodies,
     )
-    return Reading(pattern, tuple(out.set_aside), tuple(out.findings))
+    reading = Reading(pattern, tuple(out.set_aside), tuple(out.findings))
+    if out.errors:
+        raise WrongMarks(out.errors, reading)
+    return reading
 
 
 def _seams(root: Element) -> tuple[Seam, ...]:
@@ -48,6 +61,14 @@ def _seams(root: Element) -> tuple[Seam, ...]:
         return parse_seams(root.get("data-seams"))
     except InputError as error:
         raise error.at(f"{root.place}, data-seams".lstrip(", ")) from None
+
+
+def _bodies(root: Element) -> dict[str, Body]:
+    text = root.get("data-bodies")
+    try:
+        return parse_bodies(text) if text else {}
+    except InputError as error:
+        raise error.at(f"{root.place}, data-bodies".lstrip(", ")) from None
 
 
 def _with_bases(built: list[tuple[Draft, Piece]], out: Gathered) -> tuple[Piece, ...]:

@@ -9,6 +9,7 @@ import numpy as np
 
 from ...errors import InputError
 from ...geometry import bezier
+from ...geometry.near import connected, pairs_within
 from ...geometry.path import Path
 from ...geometry.types import Floats, Ints
 
@@ -92,23 +93,15 @@ def _without_copies(chains: list[Chain], out: Joined) -> list[Chain]:
 
 def _nodes(chains: list[Chain], reach: float) -> Ints:
     """Node number of each end: entries 2 i and 2 i + 1 are start and end of chain i."""
-    from scipy.sparse import coo_matrix
-    from scipy.sparse.csgraph import connected_components
-    from scipy.spatial import cKDTree
-
     every = np.array([[c.path.start, c.path.end] for c in chains]).reshape(-1, 2)
     ends, place = np.unique(np.round(every, 9), axis=0, return_inverse=True)
-    tree = cKDTree(ends)
-    if tree.count_neighbors(tree, reach) > _MOST_PAIRS:
+    pairs = pairs_within(ends, reach, most=_MOST_PAIRS)
+    if pairs is None:
         raise InputError(
             "too many loose lines end in nearly one place to be joined",
             cure="Take out hatching and the like, or join ends that are less far apart.",
         )
-    pairs = tree.query_pairs(reach, output_type="ndarray")
-    size = len(ends)
-    links = coo_matrix((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(size, size))
-    _, found = connected_components(links, directed=False)
-    return np.asarray(found[place.ravel()], dtype=np.intp)
+    return connected(pairs, len(ends))[place.ravel()]
 
 
 def _pairs(chains: list[Chain], reach: float, out: Joined) -> list[Chain]:

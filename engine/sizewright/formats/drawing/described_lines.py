@@ -23,7 +23,7 @@ _DOUBT = 1e-3
 #: A point this near a straight line, in mm, lies on it.
 _STRAIGHT = 1e-6
 #: A name that can stand as the end of a run without being taken for something else.
-_PLAIN_NAME = re.compile(r"(?![#@0-9\s])(?!.*\.\.)[^;=%]*[^;=%\s]")
+_PLAIN_NAME = re.compile(r"(?![#@0-9\s.])(?!.*\.\.)[^;=%]*[^;=%\s.]")
 
 
 def draw_outlines(scribe: Scribe) -> None:

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 
+from ...errors import SizewrightError
 from ...findings import Finding, Level
 from ...geometry.types import Floats
 from ...model import CORNER_ANGLE, Vec
@@ -89,17 +92,24 @@ class Draft:
         at: Vec | Floats | None = None,
     ) -> None:
         """Add a finding about the piece, at a `place` as messages show it or `at` one in mm."""
-        self.out.find(code, level, text, cure, draft=self, place=place if at is None else spot(at))
+        self.out.find(code, level, text, cure, draft=self, place=place, at=at)
+
+    @contextmanager
+    def guarded(self, at: Vec | Floats | None = None) -> Iterator[None]:
+        """What goes wrong within is noted, with where it lies in mm, and reading goes on."""
+        with self.out.guarded(self, at):
+            yield
 
 
 @dataclass(slots=True)
 class Gathered:
-    """The drafts in document order, with what was set aside and found."""
+    """The drafts in document order, with what was set aside, found, and went wrong."""
 
     options: Options = Options()
     drafts: list[Draft] = field(default_factory=list)
     set_aside: list[SetAside] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
+    errors: list[SizewrightError] = field(default_factory=list)
     _aside: set[int] = field(default_factory=set)
 
     def aside(self, drawn: Shape, reason: str) -> None:
@@ -122,10 +132,26 @@ class Gathered:
         *,
         draft: Draft | None = None,
         place: str = "",
+        at: Vec | Floats | None = None,
     ) -> None:
-        """Add a finding."""
+        """Add a finding, at a `place` as messages show it or `at` one in mm."""
         piece, size = (draft.name, draft.size or "") if draft else ("", "")
-        self.findings.append(Finding(code, level, text, piece, size, place, cure))
+        there = None if at is None else (float(at[0]), float(at[1]))
+        place = place or (spot(there) if there else "")
+        self.findings.append(Finding(code, level, text, piece, size, place, cure, there))
+
+    @contextmanager
+    def guarded(self, draft: Draft | None = None, at: Vec | Floats | None = None) -> Iterator[None]:
+        """What goes wrong within is kept as an error and told as a finding."""
+        try:
+            yield
+        except SizewrightError as error:
+            title = draft.title if draft else ""
+            place = error.where.removeprefix(title).removeprefix(": ")
+            self.find("wrong-mark", "fail", error.what, error.cure, draft=draft, place=place, at=at)
+            if draft and not error.where.startswith(title):
+                error.at(title)
+            self.errors.append(error)
 
     def tell_joined(self, joined: Joined, draft: Draft | None = None) -> None:
         """Tell the gaps that were closed, and where lines branch."""

@@ -12,14 +12,17 @@ from ...geometry.path import Path
 from ...geometry.regions import contains
 from ...geometry.straight import straight_segments
 from ...geometry.types import Floats
-from ...model import Axis, Dart, Edge, Fold, Grain, Hold, Outline, Pleat, Vec
+from ...model import Axis, Dart, Edge, Fold, Grain, Hold, Outline, Pleat, Vec, refuse_wide
 from .drafts import Draft
+from .loops import sides
 from .marking import choice, flag, whole
 from .shapes import Shape
-from .vertices import EDGE_REACH, centre_of, edges_under, vertex_under
+from .vertices import EDGE_REACH, centre_of, edge_under, place_of, vertex_under
 
 #: A fold line lies along the edge within this, in mm.
 FOLD_REACH = 2.0
+#: A closed mark of a dart that is longer than this, in mm, is the dart itself.
+_DART = 20.0
 #: Segments this near one line, in mm, go on straight.
 _STRAIGHT = 0.05
 
@@ -70,7 +73,7 @@ def read_fold(drawn: Shape, outline: Outline, draft: Draft) -> Fold | None:
     if found is None:
         text = f"the fold line lies along no edge of the outline (within {FOLD_REACH:.0f} mm)"
         cure = "Draw it along the edge that is laid on the fold."
-        draft.find("fold-nowhere", "fail", text, cure, place=drawn.place)
+        draft.find("fold-nowhere", "fail", text, cure, place=drawn.place, at=place_of(drawn))
     return found
 
 
@@ -122,7 +125,7 @@ def _along(outline: Outline, start: Floats, end: Floats, drawn: Shape, draft: Dr
         edge, _ = outline.edge_along(float(path.cumulative[seed]) + 1e-6)
         text = "the edge on the fold is not straight"
         cure = "Draw it as one straight line."
-        draft.find("fold-curved", "warn", text, cure, place=drawn.place)
+        draft.find("fold-curved", "warn", text, cure, place=drawn.place, at=place_of(drawn))
         return Fold(edge.start, edge.end)
     n = len(path)
     first, last = seed, seed + 1
@@ -153,6 +156,13 @@ def _through(drawn: Shape) -> Floats | None:
     return drawn.paths[0].vertices
 
 
+def drawn_closed(drawn: Shape) -> bool:
+    """Whether a dart's mark is the closed line of one within the piece, not a dot at its point."""
+    if len(drawn.paths) != 1 or not drawn.paths[0].closed:
+        return False
+    return sides(drawn.paths[0])[1] >= _DART
+
+
 def read_dart(drawn: Shape, outline: Outline, draft: Draft) -> Dart | None:
     """A dart drawn by its legs, or by a small shape at the vertex that is its point."""
     assert drawn.marking is not None
@@ -179,6 +189,7 @@ def read_dart(drawn: Shape, outline: Outline, draft: Draft) -> Dart | None:
         cure="Put its mark on the corner that is the dart's point, or draw its two legs "
         "from mouth corner to point to mouth corner.",
         place=drawn.place,
+        at=place_of(drawn),
     )
     return None
 
@@ -220,14 +231,19 @@ def read_pleat(drawn: Shape, outline: Outline, draft: Draft) -> Pleat | None:
     if points is not None:
         a, b = vertex_under(outline.path, points[0]), vertex_under(outline.path, points[-1])
         if a is not None and b is not None and a != b:
-            return Pleat(name, *_round(outline.path, a, b))
+            return _pleat(name, outline, *_round(outline.path, a, b))
     else:
-        (edge,) = edges_under(outline, centre_of(drawn)[None], draft, [drawn])
-        return Pleat(name, *_between_points(outline, edge, centre_of(drawn)))
+        edge = edge_under(outline, drawn)
+        return _pleat(name, outline, *_between_points(outline, edge, centre_of(drawn)))
     text = f'the mouth of the pleat "{name}" does not begin and end at outline vertices'
     cure = "Draw its line from node to node of the outline."
-    draft.find("pleat-nowhere", "fail", text, cure, place=drawn.place)
+    draft.find("pleat-nowhere", "fail", text, cure, place=drawn.place, at=place_of(drawn))
     return None
+
+
+def _pleat(name: str, outline: Outline, a: int, b: int) -> Pleat:
+    refuse_wide(outline, a, b, f'the pleat "{name}"')
+    return Pleat(name, a, b)
 
 
 def read_hold(drawn: Shape, outline: Outline, draft: Draft) -> Hold | None:
@@ -257,7 +273,7 @@ def read_hold(drawn: Shape, outline: Outline, draft: Draft) -> Hold | None:
                 return Hold((edge.start, edge.end), name)
     text = "a hold mark is in no dart mouth or placket, and at no vertex or edge"
     cure = "Put it into the mouth that it holds, or onto a vertex."
-    draft.find("hold-nowhere", "fail", text, cure, place=drawn.place)
+    draft.find("hold-nowhere", "fail", text, cure, place=drawn.place, at=place_of(drawn))
     return None
 
 

@@ -10,6 +10,8 @@ from ...units import parse_length
 from .names import ROLES, dotted, dotted_of
 from .shapes import Element, Marking
 
+#: A worn or stained place of a panel of cloth: a mark of this kind.
+FLAW = "flaw"
 #: Names that a `data-role` may have.
 DATA_ROLES = tuple(sorted(ROLES - {"point", "edge", "dart", "pleat", "hold"}))
 
@@ -30,6 +32,8 @@ def marking_of(element: Element, ident: str | None = None) -> Marking | None:
         if "data-piece" in a and element.kind != "g":
             piece = a["data-piece"] or piece
         kind = a.get("data-kind", "")
+        if role == FLAW:
+            role, kind = "mark", FLAW
         rule = a.get("data-rule", "").strip() or None
         return Marking(piece, role, point, vertex, edge, dart, pleat, hold, name, kind, rule=rule)
     if found is None or "data-piece" in a:
@@ -47,6 +51,8 @@ def marking_of(element: Element, ident: str | None = None) -> Marking | None:
         return Marking(piece, hold="yes", name=rest or name, by_id=by_id)
     if name is not None and dotted(name):
         name = None
+    if word == FLAW:
+        return Marking(piece, "mark", name=rest or name, kind=FLAW, by_id=by_id)
     kind = a.get("data-kind", rest if word == "mark" else "")
     name = name or (rest if word != "mark" else "") or None
     rule = a.get("data-rule", "").strip() or rule

@@ -13,7 +13,7 @@ from .shapes import Element
 ROLES = frozenset(
     {
         *("outline", "sew", "fold", "grain", "axis", "notch", "drill", "mark"),
-        *("cutout", "label", "adjust", "picture"),
+        *("cutout", "label", "adjust", "picture", "flaw"),
         *("point", "edge", "dart", "pleat", "hold"),
     }
 )
@@ -170,7 +170,7 @@ _HINTS: tuple[tuple[str, str], ...] = (
     ("adjust", r"adjust|lengthen|shorten"),
     ("frame", r"frames?|borders?|sheets?|page|paper|title-?block"),
     ("aside", r"construction|guides?|help|dim(?:ension)?s?|names|points|edges|holds"),
-    ("mark", r"marks?|marking|internal|inner|inside|draw|pen|plot|darts?|pleats?|buttons?"),
+    ("mark", r"marks?|flaws?|marking|internal|inner|inside|draw|pen|plot|darts?|pleats?|buttons?"),
     ("label", r"texts?|labels?|annotations?|notes?"),
     ("cut", r"cut(?:ting|line)?|outlines?|bound(?:ary|aries)?|contours?|outer|pieces?|pattern"),
 )

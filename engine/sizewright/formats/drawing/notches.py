@@ -14,7 +14,7 @@ from .drafts import Draft
 from .marking import bad, choice, length, side, whole
 from .notch_place import place_on
 from .shapes import Shape
-from .vertices import EDGE_REACH
+from .vertices import EDGE_REACH, place_of
 
 #: Points of a notch no further out than its nearest one by this, in mm, are its feet.
 _FEET = 0.5
@@ -37,7 +37,7 @@ def read_notch(
     if s is None:
         text = f"a notch is more than {EDGE_REACH:.0f} mm from the outline and was left out"
         cure = "Draw it at the outline, or give it another role."
-        draft.find("notch-nowhere", "warn", text, cure, place=drawn.place)
+        draft.find("notch-nowhere", "warn", text, cure, place=drawn.place, at=place_of(drawn))
         return None
     element = drawn.element
     kind = choice(element, "data-kind", NOTCH_KINDS, _kind(drawn))

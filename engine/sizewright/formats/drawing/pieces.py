@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import TypeVar
 
 import numpy as np
 
-from ...errors import InputError, SizewrightError
+from ...errors import InputError
 from ...geometry.nearest import nearest
 from ...geometry.path import Path
 from ...model import (
@@ -20,10 +20,13 @@ from ...model import (
     Outline,
     OutlineKind,
     Piece,
+    is_diamond,
+    is_eye_dart,
     parse_allowances,
 )
 from .drafts import Draft
 from .features import (
+    drawn_closed,
     read_axis,
     read_dart,
     read_fold,
@@ -34,9 +37,10 @@ from .features import (
 )
 from .loops import closed_within
 from .marking import DATA_ROLES, choice, faces, flag, length, quantities, side
+from .names import dotted, given, plain_name
 from .notches import read_notch
 from .outlines import Line, Lines, find_lines, refitted, with_vertices
-from .shapes import Element, Shape
+from .shapes import Element, Marking, Shape
 from .spelling import meant_role
 from .vertices import (
     EDGE_REACH,
@@ -44,6 +48,7 @@ from .vertices import (
     centre_of,
     corners_of,
     edge_runs,
+    place_of,
     points_on,
     refuse_far,
     written_runs,
@@ -57,6 +62,7 @@ _SIZE_CURE = "Check the page size and unit of the drawing, or say its unit (--un
 _MOST_MARKS = 2000
 
 _T = TypeVar("_T")
+_S = TypeVar("_S")
 
 
 def build_piece(draft: Draft) -> Piece | None:
@@ -70,12 +76,7 @@ def build_piece(draft: Draft) -> Piece | None:
             where=draft.title,
             cure="Take out what is no mark.",
         )
-    try:
-        return _Builder(draft).build()
-    except SizewrightError as error:
-        if not error.where.startswith(draft.title):
-            error.at(draft.title)
-        raise
+    return _Builder(draft).build()
 
 
 class _Builder:
@@ -104,33 +105,27 @@ class _Builder:
             allowance,
             cut_line,
             draft.size,
-            quantities(self._bearer("data-quantity"), quantity) if quantity else (),
-            flag(self._bearer("data-pair"), "data-pair"),
-            side(self._bearer("data-side")),
+            self._said("data-quantity", lambda e: quantities(e, quantity) if quantity else (), ()),
+            self._said("data-pair", lambda e: flag(e, "data-pair"), False),
+            self._said("data-side", side, "both"),
             self._single("axis", read_axis),
             self._single("grain", read_grain),
             self._single("fold", lambda d: read_fold(d, outline, draft)),
             self._all(
                 lambda m: m.role == "notch", lambda d: read_notch(d, outline, cut_line, draft)
             ),
-            tuple(
-                Drill(vec(centre_of(d)), self._name(d), side(d.element)) for d in self._of("drill")
-            ),
-            tuple(
-                Mark(path, d.marking.kind if d.marking else "", self._name(d), side(d.element))
-                for d in self._of("mark")
-                for path in d.paths
-            ),
+            self._all(lambda m: m.role == "drill", self._drill),
+            self._marks(),
             self._cutouts(lines),
             tuple(
                 Label(t.text, t.at, t.height, t.angle) for d in self._of("label") for t in d.texts
             ),
             tuple(Adjust(path, self._name(d)) for d in self._of("adjust") for path in d.paths),
-            self._all(lambda m: m.dart is not None, lambda d: read_dart(d, outline, draft)),
+            self._each(self._darts(within=False), lambda d: read_dart(d, outline, draft)),
             self._all(lambda m: m.pleat is not None, lambda d: read_pleat(d, outline, draft)),
             self._all(lambda m: bool(m.hold), lambda d: read_hold(d, outline, draft)),
             self._story(),
-            faces=faces(self._bearer("data-faces")),
+            faces=self._said("data-faces", faces, None),
         )
         piece = self._with_allowances(piece)
         judge_size(piece, draft, _SIZE_CURE)
@@ -143,9 +138,12 @@ class _Builder:
         return next((n for n in self.draft.elements if attribute in n.attributes), self.element)
 
     def _kind(self, lines: Lines) -> tuple[OutlineKind, float | None]:
-        element = self._bearer("data-outline")
-        word = choice(element, "data-outline", ("sew", "cut", "unknown"), "unknown")
-        allowance = length(self._bearer("data-allowance"), "data-allowance")
+        word = self._said(
+            "data-outline",
+            lambda e: choice(e, "data-outline", ("sew", "cut", "unknown"), "unknown"),
+            "unknown",
+        )
+        allowance = self._said("data-allowance", lambda e: length(e, "data-allowance"), None)
         if lines.sewn or lines.sew is not None:
             # The allowance is what lies between the two lines, if both are drawn.
             return "sew", None
@@ -156,17 +154,24 @@ class _Builder:
         text = self.draft.get("data-allowances")
         if not text or piece.kind != "sew":
             return piece
-        try:
-            return replace(piece, allowances=parse_allowances(text, piece.outline))
-        except InputError as error:
-            raise error.at("data-allowances") from None
+        with self.draft.guarded():
+            try:
+                return replace(piece, allowances=parse_allowances(text, piece.outline))
+            except InputError as error:
+                raise error.at("data-allowances") from None
+        return piece
 
     def _story(self) -> tuple[str, ...]:
         """Lines that tell what was done to the piece."""
         return next((e.story for e in self.draft.elements if e.story), ())
 
     def _name(self, drawn: Shape) -> str | None:
-        return drawn.marking.name if drawn.marking else None
+        """The name that its marking says; else its label, or an id that no program gave."""
+        if drawn.marking is not None and drawn.marking.name:
+            return drawn.marking.name
+        element = drawn.element
+        name = element.label or (element.ident if given(element.ident) else "")
+        return None if not name or dotted(name) else plain_name(name)
 
     # --- marks ----------------------------------------------------------------------
 
@@ -192,13 +197,65 @@ class _Builder:
             text = f"the piece has {len(found)} lines with the role {role}; the first was taken"
             cure = "Leave one of them."
             self.draft.find("mark-twice", "warn", text, cure, place=found[1].place)
-        return read(found[0]) if found else None
+        return next(iter(self._each(found[:1], read)), None)
 
     def _all(
-        self, means: Callable[..., bool], read: Callable[[Shape], _T | None]
+        self, means: Callable[[Marking], bool], read: Callable[[Shape], _T | None]
     ) -> tuple[_T, ...]:
-        made = (read(d) for d in self.draft.marks if d.marking and means(d.marking))
-        return tuple(one for one in made if one is not None)
+        return self._each((d for d in self.draft.marks if d.marking and means(d.marking)), read)
+
+    def _each(self, marks: Iterable[Shape], read: Callable[[Shape], _T | None]) -> tuple[_T, ...]:
+        """What marks say, without those that say what cannot be meant."""
+        made: list[_T] = []
+        for drawn in marks:
+            with self.draft.guarded(place_of(drawn)):
+                one = read(drawn)
+                if one is not None:
+                    made.append(one)
+        return tuple(made)
+
+    def _drill(self, drawn: Shape) -> Drill:
+        return Drill(vec(centre_of(drawn)), self._name(drawn), side(drawn.element))
+
+    def _said(self, attribute: str, read: Callable[[Element], _S], otherwise: _S) -> _S:
+        """What an attribute of the piece says; `otherwise` where it cannot be meant."""
+        with self.draft.guarded():
+            return read(self._bearer(attribute))
+        return otherwise
+
+    def _darts(self, *, within: bool) -> list[Shape]:
+        """Marks of darts: those drawn closed within the piece, or the others."""
+        darts = [d for d in self.draft.marks if d.marking and d.marking.dart is not None]
+        return [d for d in darts if drawn_closed(d) == within]
+
+    def _marks(self) -> tuple[Mark, ...]:
+        """Lines that are drawn; among them darts with a point at each end."""
+        guessed = 0
+
+        def read(drawn: Shape) -> list[Mark]:
+            nonlocal guessed
+            made: list[Mark] = []
+            for path in drawn.paths:
+                kind = drawn.marking.kind if drawn.marking else ""
+                mark = Mark(path, kind, self._name(drawn), side(drawn.element))
+                if path.closed and not kind:
+                    named = is_eye_dart(replace(mark, kind=mark.name or ""))
+                    if named or is_diamond(path):
+                        guessed += not named
+                        mark = replace(mark, kind="dart")
+                made.append(mark)
+            return made
+
+        def eye(drawn: Shape) -> list[Mark]:
+            name = drawn.marking.dart if drawn.marking else None
+            return [Mark(drawn.paths[0], "dart", name or None, side(drawn.element))]
+
+        found = (*self._each(self._of("mark"), read), *self._each(self._darts(within=True), eye))
+        if guessed:
+            text = f"{guessed} closed diamond(s) within the piece were taken for darts"
+            cure = 'Give one that is none a kind of its own, as data-kind="pocket".'
+            self.draft.find("inner-darts", "note", text, cure)
+        return tuple(mark for marks in found for mark in marks)
 
     def _cutouts(self, lines: Lines) -> tuple[Cutout, ...]:
         found = [Cutout(self._refitted(p, lines.outline.element)) for p in lines.holes]
@@ -210,8 +267,9 @@ class _Builder:
                     cure = "Close its path in the editor."
                     self.draft.find("open-cutout", "warn", text, cure, place=drawn.place)
                     continue
-                done = self._refitted(closed, drawn.element)
-                found.append(Cutout(done, self._name(drawn), side(drawn.element)))
+                with self.draft.guarded(place_of(drawn)):
+                    done = self._refitted(closed, drawn.element)
+                    found.append(Cutout(done, self._name(drawn), side(drawn.element)))
         return tuple(found)
 
     def _refitted(self, path: Path, element: Element) -> Path:
@@ -221,13 +279,12 @@ class _Builder:
 
     def _outlines(self, lines: Lines) -> tuple[Outline, Outline | None]:
         """The working outline and the cutting line round it, with their names."""
-        points = [d for d in self.draft.marks if d.marking and d.marking.vertex]
-        edges = [d for d in self.draft.marks if d.marking and d.marking.edge is not None]
+        points = self._shown(lambda m: m.vertex)
+        edges = self._shown(lambda m: m.edge is not None)
         runs = self.draft.get("data-runs")
         if lines.sew is None:
             outline, far = self._named(lines.outline, points, edges, runs)
-            if far:
-                raise refuse_far(outline, far[0], self.draft)
+            self._far(outline, far)
             return outline, None
         for_cut = [d for d in points if d.element.get("data-on") == "cut"]
         rest = [d for d in points if d not in for_cut]
@@ -236,9 +293,18 @@ class _Builder:
         edges = [d for d in edges if d not in near_cut]
         outline, far = self._named(lines.sew, rest, edges, runs)
         cut_line, nowhere = self._named(lines.outline, for_cut + far, near_cut, on_cut)
-        if nowhere:
-            raise refuse_far(outline, nowhere[0], self.draft)
+        self._far(outline, nowhere)
         return outline, cut_line
+
+    def _shown(self, means: Callable[[Marking], bool]) -> list[Shape]:
+        """Marks of a kind, without those that have no shape."""
+        marks = [d for d in self.draft.marks if d.marking and means(d.marking)]
+        return list(self._each(marks, lambda d: d if len(centre_of(d)) else None))
+
+    def _far(self, outline: Outline, marks: Iterable[Shape]) -> None:
+        for drawn in marks:
+            with self.draft.guarded(place_of(drawn)):
+                raise refuse_far(outline, drawn, self.draft)
 
     def _edges_of_cut(self, lines: Lines, edges: list[Shape]) -> list[Shape]:
         """Edge marks out of reach of the sewing line and on the cutting line."""
@@ -262,7 +328,8 @@ class _Builder:
         outline = Outline(line.path, corners, named)
         found = edge_runs(outline, edges, draft)
         if runs:
-            found += written_runs(outline, runs, f"{draft.title}: data-runs")
+            with draft.guarded():
+                found += written_runs(outline, runs, "data-runs")
         order = sorted(found, key=lambda run: (run.start, run.end))
         return Outline(line.path, corners, named, tuple(order)), rest
 

@@ -10,6 +10,7 @@ from ...errors import InputError
 from ...geometry.nearest import nearest
 from ...geometry.path import Path
 from ...geometry.types import Floats
+from ...model import is_diamond
 from .drafts import Draft, Gathered, spot
 from .frames import without_frames, without_squares
 from .lines import APART, Lines, Loop, Strand, layer_of, lines_of, role_of, samples
@@ -204,6 +205,7 @@ class _Sorter:
             styled = loop.shapes[0].style == around.loop.shapes[0].style
             # A line that no layer tells apart is drawn, and not cut into the cloth.
             cut = role == "cut" or (loop.layer is not None and styled)
+            cut = cut and not is_diamond(loop.path)
             self._mark(around, loop, "cutout" if cut else "mark")
             around.inner += not cut
             if cut:

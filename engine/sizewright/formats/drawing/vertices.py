@@ -38,35 +38,45 @@ def centre_of(drawn: Shape) -> Floats:
     return middle
 
 
+def place_of(drawn: Shape) -> Floats | None:
+    """The middle of a mark; None where it has no shape."""
+    return centre_of(drawn) if drawn.paths or drawn.texts else None
+
+
 def points_on(
     path: Path, marks: Iterable[Shape], draft: Draft
 ) -> tuple[tuple[Point, ...], list[Shape]]:
     """Names and rules for the vertices under `marks`, and the marks that reach none.
 
-    Raises InputError where one vertex gets two names or rules.
+    Where one vertex gets two names or rules, the first stays and the error is noted.
     """
     found: dict[int, Point] = {}
     rest: list[Shape] = []
     for drawn in marks:
-        assert drawn.marking is not None
-        vertex, distance = nearest_vertex(path, centre_of(drawn))
-        if distance > POINT_REACH:
-            rest.append(drawn)
-            continue
-        name = drawn.marking.point or None
-        rule = drawn.marking.rule
-        old = found.get(vertex)
-        if old is not None:
-            for ours, theirs, what in ((name, old.name, "name"), (rule, old.rule, "rule")):
-                if ours and theirs and ours != theirs:
-                    raise InputError(
-                        f'one outline vertex gets two {what}s, "{theirs}" and "{ours}"',
-                        where=f"{draft.title}: {drawn.place}",
-                        cure="Take one of them out, or move it to its own vertex.",
-                    )
-            name, rule = name or old.name, rule or old.rule
-        found[vertex] = Point(vertex, name, rule)
+        with draft.guarded(place_of(drawn)):
+            _point_on(path, drawn, found, rest)
     return tuple(found[v] for v in sorted(found)), rest
+
+
+def _point_on(path: Path, drawn: Shape, found: dict[int, Point], rest: list[Shape]) -> None:
+    assert drawn.marking is not None
+    vertex, distance = nearest_vertex(path, centre_of(drawn))
+    if distance > POINT_REACH:
+        rest.append(drawn)
+        return
+    name = drawn.marking.point or None
+    rule = drawn.marking.rule
+    old = found.get(vertex)
+    if old is not None:
+        for ours, theirs, what in ((name, old.name, "name"), (rule, old.rule, "rule")):
+            if ours and theirs and ours != theirs:
+                raise InputError(
+                    f'one outline vertex gets two {what}s, "{theirs}" and "{ours}"',
+                    where=drawn.place,
+                    cure="Take one of them out, or move it to its own vertex.",
+                )
+        name, rule = name or old.name, rule or old.rule
+    found[vertex] = Point(vertex, name, rule)
 
 
 def nearest_vertex(path: Path, place: Floats) -> tuple[int, float]:
@@ -93,43 +103,43 @@ def refuse_far(outline: Outline, drawn: Shape, draft: Draft) -> InputError:
     return InputError(
         f'the point mark "{drawn.marking.point or drawn.marking.rule}" is '
         f"{distance:.1f} mm from the nearest outline vertex, {what} at ({x:.1f}, {y:.1f}) mm",
-        where=f"{draft.title}: {drawn.place}",
+        where=drawn.place,
         cure=f"Move it onto the vertex that it names (within {POINT_REACH:.0f} mm), or put "
         "a node into the outline there.",
     )
 
 
-def edges_under(outline: Outline, places: Floats, draft: Draft, marks: list[Shape]) -> list[Edge]:
-    """The edge that each mark means. InputError where none is near or two are as near."""
-    if not marks:
-        return []
+def edge_under(outline: Outline, drawn: Shape) -> Edge:
+    """The edge that a mark means. InputError where none is near or two are as near."""
+    away = _edge_distances(outline, centre_of(drawn)[None])
+    return _meant(outline, away[:, 0], drawn)
+
+
+def _meant(outline: Outline, away: Floats, drawn: Shape) -> Edge:
+    """The edge that a mark means, which lies at `away` mm from each."""
     edges = outline.edges
-    away = _edge_distances(outline, places)
-    found: list[Edge] = []
-    for k, drawn in enumerate(marks):
-        order = np.argsort(away[:, k])
-        first = int(order[0])
-        distance = float(away[first, k])
-        following = float(away[order[1], k]) if len(edges) > 1 else np.inf
-        assert drawn.marking is not None
-        name = drawn.marking.edge or drawn.marking.pleat or drawn.marking.says()
-        if distance > EDGE_REACH:
-            raise InputError(
-                f'the edge mark "{name}" is {distance:.1f} mm from the nearest edge, '
-                f"{_edge_name(edges[first])}",
-                where=f"{draft.title}: {drawn.place}",
-                cure=f"Move it onto the edge that it names (within {EDGE_REACH:.0f} mm).",
-            )
-        if distance > following / 2 or following < _AT_CORNER:
-            raise InputError(
-                f'the edge mark "{name}" is {distance:.1f} mm from {_edge_name(edges[first])} '
-                f"and {following:.1f} mm from {_edge_name(edges[int(order[1])])}: "
-                "it may mean either",
-                where=f"{draft.title}: {drawn.place}",
-                cure="Move it closer to the edge that it names, away from the corner.",
-            )
-        found.append(edges[first])
-    return found
+    order = np.argsort(away)
+    first = int(order[0])
+    distance = float(away[first])
+    following = float(away[order[1]]) if len(edges) > 1 else np.inf
+    assert drawn.marking is not None
+    name = drawn.marking.edge or drawn.marking.pleat or drawn.marking.says()
+    if distance > EDGE_REACH:
+        raise InputError(
+            f'the edge mark "{name}" is {distance:.1f} mm from the nearest edge, '
+            f"{_edge_name(edges[first])}",
+            where=drawn.place,
+            cure=f"Move it onto the edge that it names (within {EDGE_REACH:.0f} mm).",
+        )
+    if distance > following / 2 or following < _AT_CORNER:
+        raise InputError(
+            f'the edge mark "{name}" is {distance:.1f} mm from {_edge_name(edges[first])} '
+            f"and {following:.1f} mm from {_edge_name(edges[int(order[1])])}: "
+            "it may mean either",
+            where=drawn.place,
+            cure="Move it closer to the edge that it names, away from the corner.",
+        )
+    return edges[first]
 
 
 def _edge_distances(outline: Outline, places: Floats) -> Floats:
@@ -160,21 +170,25 @@ def _edge_name(edge: Edge) -> str:
 
 
 def edge_runs(outline: Outline, marks: list[Shape], draft: Draft) -> list[Run]:
-    """Runs that edge marks name on one outline."""
-    places = np.array([centre_of(d) for d in marks]).reshape(-1, 2)
+    """Runs that edge marks name on one outline; marks that name none are noted as errors."""
+    if not marks:
+        return []
+    places = np.array([centre_of(d) for d in marks])
+    away = _edge_distances(outline, places)
     runs: dict[tuple[int, int], Run] = {}
-    for edge, drawn in zip(edges_under(outline, places, draft, marks), marks, strict=True):
-        assert drawn.marking is not None
-        key = (edge.start, edge.end)
-        name = drawn.marking.edge or None
-        old = runs.get(key)
-        if old is not None and old.name != name:
-            raise InputError(
-                f'one edge gets two names, "{old.name}" and "{name}"',
-                where=f"{draft.title}: {drawn.place}",
-                cure="Take one of them out, or move it to its own edge.",
-            )
-        runs[key] = Run(edge.start, edge.end, name)
+    for k, drawn in enumerate(marks):
+        with draft.guarded(places[k]):
+            edge = _meant(outline, away[:, k], drawn)
+            key = (edge.start, edge.end)
+            name = (drawn.marking.edge if drawn.marking else None) or None
+            old = runs.get(key)
+            if old is not None and old.name != name:
+                raise InputError(
+                    f'one edge gets two names, "{old.name}" and "{name}"',
+                    where=drawn.place,
+                    cure="Take one of them out, or move it to its own edge.",
+                )
+            runs[key] = Run(edge.start, edge.end, name)
     return list(runs.values())
 
 

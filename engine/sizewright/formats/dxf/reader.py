@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 from ...errors import SizewrightError
 from ...findings import Finding
@@ -35,8 +34,9 @@ def reading_of(
         scale = scale_of(loaded.header, units)
         scene = entities_of(loaded.doc, scale.mm)
         told = (*loaded.findings, *scale.findings, *_doubtful(scene, scale), *scene.findings)
-        reading = understood(_drawing(scene), options)
-        return replace(reading, findings=(*told, *reading.findings))
+        drawing = _drawing(scene)
+        drawing.findings[:0] = told
+        return understood(drawing, options)
     except SizewrightError as error:
         raise error.at(name or "drawing") from None
 

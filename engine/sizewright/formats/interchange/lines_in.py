@@ -8,6 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from ...geometry.near import nearest_of
 from ...geometry.nearest import nearest
 from ...geometry.path import Path
 from ...geometry.refit import refit
@@ -156,19 +157,15 @@ def _with_vertices(path: Path, places: Floats) -> Path:
 
 def _vertices_at(path: Path, places: Floats) -> Ints:
     """Numbers of the vertices that `places` mean, each once."""
-    from scipy.spatial import cKDTree
-
     if not len(places):
         return np.zeros(0, dtype=np.intp)
-    away, number = cKDTree(path.vertices).query(places)
-    return np.unique(np.asarray(number, dtype=np.intp)[away <= ON_LINE])
+    number, away = nearest_of(path.vertices, places)
+    return np.unique(number[away <= ON_LINE])
 
 
 def _distance(places: Floats, from_points: Floats) -> Floats:
     """How far each place is from the nearest of some points, mm."""
-    from scipy.spatial import cKDTree
-
-    return np.asarray(cKDTree(from_points).query(places)[0], dtype=np.float64)
+    return nearest_of(from_points, places)[1]
 
 
 def _apart(points: Floats, places: Floats) -> Floats:

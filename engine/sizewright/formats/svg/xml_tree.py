@@ -52,12 +52,14 @@ class Node(Element):
         self, kind: str, attributes: dict[str, str], line: int, parent: Node | None
     ) -> None:
         ident = attributes.get("id", "").strip()
+        label = next((attributes[n].strip() for n in _LABELS if n in attributes), "")
         shown = f' id="{attributes["id"]}"' if attributes.get("id") else ""
+        shown = f' "{label}"' if label else shown
         super().__init__(
             kind,
             attributes,
             parent,
-            label=next((attributes[n].strip() for n in _LABELS if n in attributes), ""),
+            label=label,
             ident=_decoded(ident) if "_x" in ident else ident,
             place=f"line {line}, <{kind.rpartition('}')[2]}{shown}>",
         )

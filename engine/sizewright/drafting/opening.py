@@ -6,18 +6,12 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from sizewright.drafting import Ring, Settled, Span, Zone
-from sizewright.errors import GeometryError, InputError
-from sizewright.geometry import Floats, Path, affine
-from sizewright.model import (
-    MIRRORED,
-    Mark,
-    Piece,
-    Run,
-    Side,
-    right_of_centre,
-    sides_unknown,
-)
+from ..errors import GeometryError, InputError
+from ..geometry import affine
+from ..geometry.path import Path
+from ..geometry.types import Floats
+from ..model import MIRRORED, Mark, Piece, Run, Side, right_of_centre, sides_unknown
+from .ring import Ring, Settled, Span, Zone
 
 #: A fold may bend by this much, mm.
 _STRAIGHT = 0.05

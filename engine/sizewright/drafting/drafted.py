@@ -1,0 +1,95 @@
+"""Pieces drafted anew, from lengths or from the edges that they finish."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from ..errors import InputError
+from ..geometry import affine
+from ..geometry.path import Path
+from ..model.features import Grain
+from ..model.outline import Outline, Point, Run
+from ..model.pattern import Pattern
+from ..model.piece import Piece
+from ..model.seams import Seam
+
+#: Room between drafted pieces and what stands left of them, mm: they may get allowance yet.
+_APART = 60.0
+#: A drafted grain line takes this share of the way that it lies along.
+_GRAIN = 0.6
+
+
+def drafted_piece(
+    name: str,
+    size: str | None,
+    corners: Sequence[tuple[str, tuple[float, float]]],
+    runs: Mapping[str, tuple[str, str]],
+    step: str,
+    **more: Any,
+) -> Piece:
+    """A straight-edged piece by its named corners, counter-clockwise, in mm.
+
+    `runs` by name, each from one corner to another, counter-clockwise. `step` begins its story;
+    `more` are other fields of the piece.
+    """
+    path = Path.polyline([at for _, at in corners], closed=True)
+    number = {word: k for k, (word, _) in enumerate(corners)}
+    outline = Outline.of(
+        path,
+        points=[Point(k, word) for word, k in number.items()],
+        runs=[Run(number[a], number[b], word) for word, (a, b) in runs.items()],
+    )
+    return Piece(name, outline, kind="sew", size=size, story=(step,), **more)
+
+
+def lengthwise_grain(box: tuple[float, float, float, float], degrees: float = 0.0) -> Grain:
+    """A grain line through the middle of a box (x0, y0, x1, y1), level or so many degrees up."""
+    x0, y0, x1, y1 = box
+    way = np.array([np.cos(np.radians(degrees)), np.sin(np.radians(degrees))])
+    sides = np.array([x1 - x0, y1 - y0])
+    with np.errstate(divide="ignore"):
+        half = _GRAIN / 2 * float((sides / np.abs(way)).min())
+    middle = np.array([x0 + x1, y0 + y1]) / 2
+    (ax, ay), (bx, by) = middle - way * half, middle + way * half
+    return Grain((float(ax), float(ay)), (float(bx), float(by)))
+
+
+def with_drafted(
+    pattern: Pattern,
+    make: Callable[[str | None], Sequence[Piece]],
+    seams: Sequence[Seam] = (),
+) -> Pattern:
+    """The pattern with the pieces that `make` gives for each size, right of all others, and
+    with `seams`.
+
+    Sizes of a drafted piece lie over each other. Raises InputError for a name that is taken.
+    """
+    made = [piece for size in pattern.sizes or (None,) for piece in make(size)]
+    taken = set(pattern.names)
+    for piece in made:
+        if piece.name in taken:
+            raise InputError(
+                f'there is a piece "{piece.name}" already',
+                cure="Give the new piece another name.",
+            )
+    known = {seam.name for seam in pattern.seams}
+    for seam in seams:
+        if seam.name in known:
+            raise InputError(
+                f'there is a seam "{seam.name}" already', cure="Give the new piece another name."
+            )
+    boxes = [piece.bounds for piece in pattern.pieces]
+    left = max((box[2] for box in boxes), default=0.0) + _APART
+    low = min((box[1] for box in boxes), default=0.0)
+    for name in dict.fromkeys(piece.name for piece in made):
+        sizes = [piece for piece in made if piece.name == name]
+        x0 = min(piece.bounds[0] for piece in sizes)
+        y0 = min(piece.bounds[1] for piece in sizes)
+        move = affine.translation(left - x0, low - y0)
+        made = [piece.transformed(move) if piece.name == name else piece for piece in made]
+        left += max(piece.bounds[2] for piece in sizes) - x0 + _APART
+    return replace(pattern, pieces=(*pattern.pieces, *made), seams=(*pattern.seams, *seams))

@@ -1,0 +1,312 @@
+"""Drafts a band for the edges that it finishes: a waistband, cuff, strap or placket."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from sizewright.drafting import drafted_piece, lengthwise_grain, with_drafted
+from sizewright.errors import GeometryError, InputError
+from sizewright.geometry import Path
+from sizewright.model import (
+    Amount,
+    ChainPart,
+    Fold,
+    Mark,
+    Notch,
+    Pattern,
+    Piece,
+    Quantity,
+    RunReference,
+    Seam,
+    across_centre,
+    faces,
+    parse_chain,
+    run_ends,
+    walk_chain,
+)
+from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl
+from sizewright.units import both, format_length
+
+api = 1
+
+#: How deep notches are until the operation `notches` says otherwise, mm.
+_DEPTH = 5.0
+
+
+@hookimpl
+def add_operations() -> list[Operation]:
+    """The operation `band`."""
+    return [
+        Operation(
+            "band",
+            "draft a band as long as the edges that it finishes",
+            draft,
+            (
+                Setting(
+                    "for",
+                    "text",
+                    "the edges along its lower edge, from the middle to the opening, as "
+                    '"front:waist + back:waist"',
+                ),
+                Setting("length", "length", "its finished length, without edges", by_size=True),
+                Setting("for-upper", "text", "the edges along its upper edge, in the same order"),
+                Setting("height", "length", "its finished height", required=True, low=1),
+                Setting("name", "text", "what to call it", "band"),
+                Setting("on-fold", "flag", "draft half of it, to cut on the fold", False),
+                Setting(
+                    "doubled", "flag", "cut double, folded lengthwise at its upper edge", False
+                ),
+                Setting("overlap", "length", "how far one end laps over", "0 mm", low=0),
+                Setting("underlap", "length", "how far the other end goes under", "0 mm", low=0),
+                Setting(
+                    "over",
+                    "choice",
+                    "the wearer's side that laps over: right is women's custom, left men's",
+                    "right",
+                    choices=("left", "right"),
+                ),
+                Setting(
+                    "slant",
+                    "length",
+                    "how far the upper corner of each end lies nearer the middle",
+                    "0 mm",
+                ),
+                Setting("cut", "count", "how many to cut", 1, low=1),
+            ),
+            before_grading=True,
+        )
+    ]
+
+
+@dataclass(frozen=True)
+class _Half:
+    """Half a band in one size: from its middle to its opening, mm.
+
+    `stations` are where seams fall between, from the middle.
+    """
+
+    lower: float
+    upper: float
+    stations: tuple[float, ...]
+
+
+def draft(pattern: Pattern, values: Values) -> Outcome:
+    """The pattern with a band, its seam with the edges, and notches where they meet."""
+    chain = parse_chain(values["for"]) if values["for"] else ()
+    upper = parse_chain(values["for-upper"]) if values["for-upper"] else ()
+    _check(values, chain, upper)
+    name = values["name"]
+    if values["on-fold"] and values["overlap"] != values["underlap"]:
+        raise InputError(
+            "a band on the fold has both ends alike, and these lap differently",
+            where=name,
+            cure="Leave on-fold out, or let overlap and underlap be the same.",
+        )
+
+    def make(size: str | None) -> list[Piece]:
+        half = _half(pattern, size, chain, upper, values["length"], values["slant"])
+        return [_piece(pattern, size, half, values, chain)]
+
+    seams = []
+    for words, parts, edge in (("lower", chain, "lower"), ("upper", upper, "upper")):
+        if parts and not (words == "upper" and values["doubled"]):
+            seams.append(_seam(pattern, name, edge, parts, on_fold=values["on-fold"]))
+    after = with_drafted(pattern, make, seams)
+    along = tuple(RunReference(p.piece, p.run) for p in (*chain, *upper))
+    return Outcome(after, (), (name,), along)
+
+
+def _check(values: Values, chain: Sequence[ChainPart], upper: Sequence[ChainPart]) -> None:
+    if bool(chain) == (values["length"] is not None):
+        raise InputError(
+            "a band is as long as its edges or as it is told, and needs one of both",
+            cure='Say for = "front:waist + back:waist", or length = "70 cm".',
+        )
+    if upper and values["slant"]:
+        raise InputError("the upper edges tell the slant", cure="Leave slant out, or for-upper.")
+    if upper and values["doubled"]:
+        raise InputError(
+            "a doubled band is folded at its upper edge, and nothing is sewn there",
+            cure="Leave doubled out, or for-upper.",
+        )
+
+
+def _sewn(pattern: Pattern, chain: Sequence[ChainPart], size: str | None) -> list[float]:
+    """The length of each part of a chain as it is sewn, mm: what is gathered into another edge
+    counts as long as that."""
+    found = []
+    for part in chain:
+        length = walk_chain(pattern, (part,), size).length
+        for seam in pattern.seams:
+            ease = seam.ease
+            if ease is None or ease.kind != "gather":
+                continue
+            own = [p for p in seam.first if (p.piece, p.run) == (part.piece, part.run)]
+            if own:
+                first = walk_chain(pattern, seam.first, size).length
+                gathered = first / (1 + ease.amount) if ease.share else first - ease.amount
+                length *= gathered / first
+        found.append(length)
+    return found
+
+
+def _half(
+    pattern: Pattern,
+    size: str | None,
+    chain: Sequence[ChainPart],
+    upper: Sequence[ChainPart],
+    length: Amount | None,
+    slant: float,
+) -> _Half:
+    if length is not None:
+        piece = next((p for p in pattern.pieces if p.size == size), pattern.pieces[0])
+        half = length.of(pattern, piece) / 2
+        return _Half(half, half - slant, ())
+    parts = _sewn(pattern, chain, size)
+    share = 1.0 if _halves(pattern, chain) else 0.5
+    lower = share * sum(parts)
+    stations = tuple(share * sum(parts[: k + 1]) for k in range(len(parts) - 1))
+    if not upper:
+        return _Half(lower, lower - slant, stations)
+    both_shares = 1.0 if _halves(pattern, upper) else 0.5
+    return _Half(lower, both_shares * sum(_sewn(pattern, upper, size)), stations)
+
+
+def _halves(pattern: Pattern, chain: Sequence[ChainPart]) -> bool:
+    """Whether a chain says one half of the body: each part is of a half or a pair, once."""
+
+    def half(part: ChainPart) -> bool:
+        piece = pattern.piece(part.piece)
+        return part.count == 1 and (piece.fold is not None or piece.pair)
+
+    return all(half(part) for part in chain)
+
+
+def _piece(
+    pattern: Pattern,
+    size: str | None,
+    half: _Half,
+    values: Values,
+    chain: Sequence[ChainPart],
+) -> Piece:
+    name, height = values["name"], values["height"]
+    if half.upper <= 0:
+        raise GeometryError(
+            f"a slant of {format_length(values['slant'])} leaves nothing of its upper edge",
+            where=name,
+            cure="Take a smaller slant.",
+        )
+    tall = 2 * height if values["doubled"] else height
+    right = values["overlap"], values["underlap"]
+    if _mirrored(pattern, chain) == (values["over"] == "right"):
+        right = right[::-1]
+    right_lap, left_lap = right
+    # The right half, from the middle; laps go straight on, square to the end's lower corner.
+    edge = [("lower", half.lower + right_lap, 0.0), ("upper", half.upper + right_lap, height)]
+    if values["doubled"]:
+        edge.append(("inner", half.lower + right_lap, tall))
+    corners = [(f"{word}-right", (x, y)) for word, x, y in edge]
+    if right_lap:
+        corners = [("end-right", (half.lower, 0.0)), *corners]
+    if values["on-fold"]:
+        corners = [("lower-middle", (0.0, 0.0)), *corners]
+        corners.append(("inner-middle" if values["doubled"] else "upper-middle", (0.0, tall)))
+    else:
+        shift = right_lap - left_lap
+        corners += [(f"{w}-left", (-(x - shift), y)) for w, x, y in edge[::-1]]
+        if left_lap:
+            corners.append(("end-left", (-half.lower, 0.0)))
+    ends = [word for word, _ in corners]
+    top = "inner" if values["doubled"] else "upper"
+    first = "end-left" if left_lap else "lower-left"
+    first = "lower-middle" if values["on-fold"] else first
+    last = f"{top}-middle" if values["on-fold"] else f"{top}-left"
+    sewn_end = "end-right" if right_lap else "lower-right"
+    runs = {"lower": (first, sewn_end), top: (f"{top}-right", last)}
+    said = f"a band of {both(2 * half.lower)}" + (
+        ", half of it on the fold" if values["on-fold"] else ""
+    )
+    piece = drafted_piece(
+        name,
+        size,
+        corners,
+        runs,
+        f"drafted as {said}" + (f" for {values['for']}" if values["for"] else ""),
+        quantity=(Quantity("main", values["cut"]), Quantity("interfacing", values["cut"])),
+    )
+    box = piece.bounds
+    piece = replace(piece, grain=lengthwise_grain(box))
+    if values["on-fold"]:
+        piece = replace(piece, fold=Fold(len(ends) - 1, 0))
+    if values["doubled"]:
+        reach = 0.0 if values["on-fold"] else -(half.upper + left_lap)
+        line = Path.polyline([(reach, height), (half.upper + right_lap, height)])
+        piece = replace(piece, marks=(Mark(line, "fold line", "fold-line"),))
+    return replace(
+        piece, notches=tuple(_notches(piece, half, values["on-fold"], right_lap, left_lap))
+    )
+
+
+def _mirrored(pattern: Pattern, chain: Sequence[ChainPart]) -> bool:
+    """Whether the right end of the band as drawn is the wearer's left: its middle is in front."""
+    if not chain:
+        return True
+    return faces(pattern.piece(chain[0].piece)) != "back"
+
+
+def _notches(
+    piece: Piece, half: _Half, on_fold: bool, right_lap: float, left_lap: float
+) -> Iterator[Notch]:
+    """Notches of the lower edge: a double one in the middle, one at each seam, one at each end
+    that laps."""
+    outline = piece.outline
+    run = outline.run("lower")
+    start = float(outline.path.cumulative[run.start])
+    middle = 0.0 if on_fold else half.lower
+
+    def at(along: float, name: str, count: int = 1) -> Notch:
+        spot = outline.spot((start + along) % outline.path.length)
+        return Notch(spot, "slit", _DEPTH, count, name)
+
+    if not on_fold:
+        yield at(middle, "middle", 2)
+    for k, station in enumerate(half.stations, 1):
+        yield at(middle + station, f"seam-{k}")
+        if not on_fold:
+            yield at(middle - station, f"seam-{k}-left")
+    if right_lap:
+        yield at(middle + half.lower, "end-right")
+    if left_lap and not on_fold:
+        yield at(middle - half.lower, "end-left")
+
+
+def _seam(
+    pattern: Pattern, name: str, edge: str, chain: Sequence[ChainPart], *, on_fold: bool
+) -> Seam:
+    """The seam of the band with its edges."""
+    own = (ChainPart(name, edge, count=1),)
+    chain = _onward(pattern, chain)
+    halves = _halves(pattern, chain)
+    if halves and not on_fold:
+        back = tuple(replace(p, reverse=not p.reverse) for p in tuple(chain)[::-1])
+        chain = (*back, *chain)
+    elif on_fold and not halves:
+        own = (ChainPart(name, edge, count=2),)
+    return Seam(f"{name}-{edge}", own, tuple(chain))
+
+
+def _onward(pattern: Pattern, chain: Sequence[ChainPart]) -> tuple[ChainPart, ...]:
+    """The chain as it is walked from the middle to the opening: edges but the first that begin
+    at a centre of their own are walked towards it, where nothing else is said."""
+    if any(part.reverse for part in chain):
+        return tuple(chain)
+
+    def towards(part: ChainPart) -> bool:
+        piece = pattern.piece(part.piece)
+        ends = piece.outline.path.vertices[list(run_ends(piece, piece.run(part.run)))]
+        away = across_centre(piece, ends)
+        return away is not None and float(away[0]) < float(away[1])
+
+    first, *others = chain
+    return (first, *(replace(part, reverse=towards(part)) for part in others))

@@ -1,0 +1,260 @@
+"""Casings for elastic or a cord: folded over at an edge, or a strip applied to the cloth."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from sizewright.drafting import (
+    Edit,
+    Line,
+    LineAsked,
+    Ring,
+    Settled,
+    Span,
+    Zone,
+    drafted_piece,
+    lengthwise_grain,
+    redraft,
+    with_drafted,
+)
+from sizewright.errors import GeometryError, InputError
+from sizewright.findings import Finding
+from sizewright.geometry import Floats, Path, affine, crossings
+from sizewright.model import Amount, Mark, Pattern, Piece, Quantity, RunReference
+from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl
+from sizewright.units import Unit, both
+
+api = 1
+
+#: A casing is higher than its elastic by so much, and so much is turned in: common practice, no
+#: source; mm.
+_ROOM, _TURN_IN = Unit.IN.to_mm(1 / 8), Unit.IN.to_mm(1 / 4)
+#: An edge that bends by more than this cannot be folded over flat, mm.
+_STRAIGHT = 1.0
+
+
+@hookimpl
+def add_operations() -> list[Operation]:
+    """The operation `casing`."""
+    return [
+        Operation(
+            "casing",
+            "draft a casing for elastic or a cord, folded over or applied",
+            draft,
+            (
+                Setting(
+                    "along",
+                    "run",
+                    "the edges that it is made at, as sleeve:hem",
+                    required=True,
+                    shape="list",
+                ),
+                Setting(
+                    "kind",
+                    "choice",
+                    "folded over at the edge, or a strip that is sewn on",
+                    "fold-over",
+                    choices=("fold-over", "applied"),
+                ),
+                Setting("elastic-width", "length", "how wide the elastic is", required=True, low=2),
+                Setting("body", "length", "what the elastic goes round, for its length", low=20),
+                Setting("stretch", "share", "by how much it is stretched", "0%", low=0, high=0.6),
+                Setting("overlap", "length", "by how much its ends lap", "1 in", low=0),
+                Setting("at", "length", "how far inside the edge it begins", "0 mm", low=0),
+                Setting("name", "text", "what an applied strip is called", "casing"),
+            ),
+            before_grading=True,
+        )
+    ]
+
+
+def draft(pattern: Pattern, values: Values) -> Outcome:
+    """The pattern with its casings, their stitching lines, and the length of the elastic."""
+    references: Sequence[RunReference] = values["along"]
+    for reference in references:
+        if reference.piece is None:
+            raise InputError(
+                f'"{reference}" does not say whose edge it is', cure="Write it like sleeve:hem."
+            )
+        reference.on(pattern.piece(reference.piece))
+    high = values["elastic-width"] + _ROOM
+    findings = _elastic(values)
+    if values["kind"] == "applied":
+        return _applied(pattern, references, high, values, findings)
+    after = pattern
+    for reference in references:
+        done = redraft(after, [str(reference.piece)], _folded(after, reference, high, values["at"]))
+        after = done.pattern
+        findings += done.findings
+    return Outcome(after, tuple(findings))
+
+
+def _elastic(values: Values) -> list[Finding]:
+    """The length that the elastic is cut: body less stretch, and the lap of its ends."""
+    if values["body"] is None:
+        return []
+    length = values["body"] * (1 - values["stretch"]) + values["overlap"]
+    text = (
+        f"cut the elastic {both(length)} long: {both(values['body'])} less "
+        f"{values['stretch'] * 100:g} % of stretch, and {both(values['overlap'])} to lap"
+    )
+    return [Finding("elastic", "note", text, cure="Try it round the body before you sew it.")]
+
+
+def _stitching(
+    pattern: Pattern,
+    piece: Piece,
+    reference: RunReference,
+    settled: Settled,
+    places: Sequence[float],
+) -> tuple[Mark, ...]:
+    """Lines beside the edge, within the piece, at these distances; 0 is left out."""
+    marks = []
+    for k, place in enumerate((p for p in places if p > 0), 1):
+        asked = LineAsked(beside=RunReference(None, reference.run), by=Amount(place))
+        path = asked.path(pattern, piece, settled)
+        marks.append(Mark(path, "stitching line", f"{reference.run}-casing-{k}"))
+    return tuple(marks)
+
+
+# --- folded over ----------------------------------------------------------------------------
+
+
+def _folded(pattern: Pattern, reference: RunReference, high: float, at: float) -> Edit:
+    """The edit that extends a piece over its edge, sides mirrored."""
+
+    def edit(pieces: Mapping[str, Piece], settled: Settled) -> Mapping[str, Ring]:
+        (piece,) = pieces.values()
+        run = reference.on(piece)
+        outline = piece.outline
+        line = outline.run_path(run)
+        a, b = line.start, line.end
+        _check_straight(piece, reference, line)
+        over = affine.mirror(a, b)
+        deep = at + high + _TURN_IN
+        sides = [
+            _side(piece, vertex, onward, a, b, deep)
+            for vertex, onward in ((run.start, False), (run.end, True))
+        ]
+        there, back = (side.transformed(over) for side in sides)
+        path = Path.join([there, Path.polyline([there.end, back.end]), back.reversed()])
+        marks = _stitching(pattern, piece, reference, settled, (at, at + high))
+        fold = Mark(line, "fold line", f"{reference.run}-fold")
+        step = f"casing {both(high)} high folded over at {reference.run}"
+        ring = Ring(
+            [
+                Span(Zone(piece), run.end, run.start),
+                Line(path, f"{reference.run}-raw"),
+            ],
+            step,
+            marks=(fold, *marks),
+        )
+        return {piece.name: ring}
+
+    return edit
+
+
+def _check_straight(piece: Piece, reference: RunReference, line: Path) -> None:
+    a, b = line.start, line.end
+    way = (b - a) / float(np.hypot(*(b - a)))
+    off = line.controls.reshape(-1, 2) - a
+    bend = float(np.abs(off[:, 0] * way[1] - off[:, 1] * way[0]).max())
+    if bend > _STRAIGHT or piece.mouths(piece.run(reference.run)):
+        raise GeometryError(
+            f"{reference} bends by {both(bend)} or has a dart, and cannot be folded over flat",
+            where=piece.title,
+            cure='Take kind = "applied".',
+        )
+
+
+def _side(piece: Piece, vertex: int, onward: bool, a: Floats, b: Floats, deep: float) -> Path:
+    """The outline beside the edge as far as it lies within `deep` of it, from the edge away."""
+    outline = piece.outline
+    n = len(outline.path)
+    corners = [c for c in outline.corners if c != vertex % n]
+    if onward:
+        end = min(corners, key=lambda c: (c - vertex) % n)
+        side = outline.path.segments(vertex, end)
+    else:
+        end = min(corners, key=lambda c: (vertex - c) % n)
+        side = outline.path.segments(end, vertex).reversed()
+    way = (b - a) / np.hypot(*(b - a))
+    inward = np.array([-way[1], way[0]]) * deep
+    reach = way * (10 * deep + float(np.hypot(*(b - a))))
+    level = Path.polyline([a + inward - reach, b + inward + reach])
+    found = [c.s0 for c in crossings(side, level)]
+    if not found:
+        raise GeometryError(
+            f"the sides of the piece are shorter than a casing {both(deep)} deep",
+            where=piece.title,
+            cure="Take narrower elastic.",
+        )
+    return side.part(0.0, min(found))
+
+
+# --- applied --------------------------------------------------------------------------------
+
+
+def _applied(
+    pattern: Pattern,
+    references: Sequence[RunReference],
+    high: float,
+    values: Values,
+    findings: list[Finding],
+) -> Outcome:
+    name, at = values["name"], values["at"]
+    settled = Settled()
+    lengths: dict[str | None, float] = {}
+
+    def marked(piece: Piece) -> Piece:
+        for reference in references:
+            if reference.piece != piece.name:
+                continue
+            marks = _stitching(pattern, piece, reference, settled, (at, at + high))
+            middle = LineAsked(beside=RunReference(None, reference.run), by=Amount(at + high / 2))
+            long = middle.path(pattern, piece, settled).length
+            run = piece.run(reference.run)
+            long -= piece.outline.run_length(run) - piece.sewn_length(run)
+            twice = 2 if piece.fold is not None or piece.pair else 1
+            lengths[piece.size] = lengths.get(piece.size, 0.0) + twice * long
+            base = piece.base
+            if base is not None:
+                own = _stitching(pattern, base, reference, settled, (at, at + high))
+                base = replace(base, marks=(*base.marks, *own))
+            piece = replace(piece, marks=(*piece.marks, *marks), base=base)
+            piece = piece.with_changes(f"casing placed at {reference.run}")
+        return piece
+
+    after = pattern.replacing(marked)
+    tall = high + 2 * _TURN_IN
+
+    def make(size: str | None) -> list[Piece]:
+        long = lengths.get(size, lengths.get(None, 0.0)) + 2 * _TURN_IN
+        corners = [
+            ("start-low", (0.0, 0.0)),
+            ("end-low", (long, 0.0)),
+            ("end-high", (long, tall)),
+            ("start-high", (0.0, tall)),
+        ]
+        marks = tuple(
+            Mark(Path.polyline([(0.0, y), (long, y)]), "fold line", f"turn-in-{k}")
+            for k, y in enumerate((_TURN_IN, tall - _TURN_IN), 1)
+        )
+        return [
+            drafted_piece(
+                name,
+                size,
+                corners,
+                {"low": ("start-low", "end-low"), "high": ("end-high", "start-high")},
+                f"casing drafted {both(high)} high for {' and '.join(map(str, references))}",
+                quantity=(Quantity("main", 1),),
+                marks=marks,
+                grain=lengthwise_grain((0.0, 0.0, long, tall)),
+            )
+        ]
+
+    made = with_drafted(after, make)
+    return Outcome(made, tuple(findings), (name,))

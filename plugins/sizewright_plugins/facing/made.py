@@ -1,0 +1,571 @@
+"""The facings of a set of edges, in every size."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from sizewright.drafting import (
+    Line,
+    LineAsked,
+    Ring,
+    Settled,
+    Span,
+    Zone,
+    divide,
+    inner_parallel,
+    redraft,
+    with_vertices,
+)
+from sizewright.errors import GeometryError, InputError, SizewrightError
+from sizewright.findings import Finding
+from sizewright.geometry import Path, nearest_point
+from sizewright.model import (
+    Amount,
+    ChainPart,
+    Ease,
+    Pattern,
+    Piece,
+    Quantity,
+    Run,
+    RunReference,
+    Seam,
+    match_seam,
+    walk,
+)
+from sizewright.plugin import Outcome, Values
+from sizewright.units import both
+
+from .laid import (
+    Edge,
+    EdgeSeam,
+    Stretch,
+    cut_ends,
+    inner_line,
+    joined,
+    laid_edge,
+    shared_seam,
+    shorter_than,
+    with_ends,
+)
+
+#: Widths along a seam between facings are brought together to this, mm.
+_ALIKE = 1e-7
+_ROUNDS = 12
+#: The end of a facing lies on its piece when it is so near, mm.
+_ALIKE_PLACES = 1e-3
+#: Names of the inner edge of a facing, and of the ends where it falls short.
+_INNER, _END = "inner", "end"
+#: What the name of a stretch that a shorter facing finishes ends in.
+_FACED = "-faced"
+
+
+@dataclass
+class _Facing:
+    """One facing: its name, and the edges that it finishes, by piece."""
+
+    name: str
+    edges: dict[str, list[RunReference]] = field(default_factory=dict)
+
+    @property
+    def references(self) -> list[RunReference]:
+        return [one for edges in self.edges.values() for one in edges]
+
+
+def drafted(pattern: Pattern, values: Values) -> Outcome:
+    facings = _facings(pattern, values)
+    names = [one.name for one in facings]
+    old = values["replaces"]
+    for name in old:
+        pattern.piece(name)
+    bare = _without(pattern, old)
+    for name in names:
+        if name in bare.names:
+            raise InputError(
+                f'there is a piece "{name}" already',
+                cure="Give the facings another name, or say what they replace.",
+            )
+    seams = _edge_seams(bare)
+    findings: list[Finding] = []
+    after = bare
+    for one in facings:
+        drawn = _drawn(bare, one, facings, seams, values)
+        findings += _two_folds(bare, one, seams)
+        drawn = _trimmed(drawn, one, facings, bare, seams, values)
+        if values["shorter"]:
+            after = _with_faced(after, drawn, one)
+        after = after.with_pieces((*after.pieces, *drawn.pieces))
+    after = _placed(after, pattern, facings, old)
+    after = replace(after, seams=(*bare.seams, *_seams(after, facings, seams, values)))
+    along = tuple(r for one in facings for r in one.references)
+    return Outcome(after, tuple(findings), tuple(names), along)
+
+
+def _facings(pattern: Pattern, values: Values) -> list[_Facing]:
+    """One for each piece that has an edge, or one for all."""
+    named = values["name"]
+    found: dict[str, _Facing] = {}
+    for reference in values["along"]:
+        if reference.piece is None:
+            raise InputError(
+                f'"{reference}" does not say whose edge it is', cure="Write it like front:neck."
+            )
+        pattern.piece(reference.piece)
+        key = "" if values["one-piece"] else reference.piece
+        name = named if values["one-piece"] else f"{reference.piece}-{named}"
+        one = found.setdefault(key, _Facing(name))
+        one.edges.setdefault(reference.piece, []).append(reference)
+    facings = list(found.values())
+    for k, name in enumerate(values["replaces"]):
+        if k >= len(facings):
+            raise InputError(
+                f"{len(values['replaces'])} pieces cannot be replaced by {len(facings)} facings",
+                cure="Name one for each facing at most.",
+            )
+        facings[k].name = name
+    return facings
+
+
+def _without(pattern: Pattern, names: Sequence[str]) -> Pattern:
+    return replace(
+        pattern,
+        pieces=tuple(p for p in pattern.pieces if p.name not in names),
+        seams=tuple(s for s in pattern.seams if not s.pieces() & set(names)),
+    )
+
+
+def _edge_seams(pattern: Pattern) -> list[EdgeSeam]:
+    """The seams of one run with one other."""
+    found = []
+    for seam in pattern.seams:
+        if len(seam.first) == len(seam.second) == 1:
+            a, b = seam.first[0], seam.second[0]
+            found.append(EdgeSeam(seam.name, (a.piece, a.run), (b.piece, b.run)))
+    return found
+
+
+# --- one facing -----------------------------------------------------------------------------
+
+
+def _edge(pieces: Mapping[str, Piece], facing: _Facing, seams: Sequence[EdgeSeam]) -> Edge:
+    """All the edges of a facing as they lie together."""
+    edges = []
+    for name, references in facing.edges.items():
+        piece = pieces[name]
+        edges.append(laid_edge(piece, [r.on(piece) for r in references]))
+    whole, left = edges[0], edges[1:]
+    while left:
+        for k, other in enumerate(left):
+            both_edges = joined(whole, other, seams)
+            if both_edges is not None:
+                whole = both_edges
+                del left[k]
+                break
+        else:
+            piece = left[0].stretches[0].piece
+            raise GeometryError(
+                "no seam joins its edge to the others, so there is no one facing for all",
+                where=piece.title,
+                cure="Declare the seam between them, or leave one-piece out.",
+            )
+    return whole
+
+
+def _inner(
+    pattern: Pattern,
+    pieces: Mapping[str, Piece],
+    facing: _Facing,
+    facings: Sequence[_Facing],
+    seams: Sequence[EdgeSeam],
+    width: Amount,
+) -> tuple[Edge, Path, tuple[float, float]]:
+    """The edge of a facing, its inner line from edge to edge, and where that ends on them.
+
+    Along a seam with another facing both are as wide as the mean of both.
+    """
+    edge = _edge(pieces, facing, seams)
+    by = width.of(pattern, edge.stretches[0].piece)
+    _check_darts(edge, by)
+    inner, *ends = cut_ends(edge, inner_line(edge, (by, by)))
+    goals = [_goal(pattern, edge, end, ends[end], facing, facings, seams, width) for end in (0, 1)]
+    widths = [by, by]
+    for _ in range(_ROUNDS):
+        if all(abs(a - g) < _ALIKE for a, g in zip(ends, goals, strict=True)):
+            break
+        widths = [w * g / a for w, a, g in zip(widths, ends, goals, strict=True)]
+        inner, *ends = cut_ends(edge, inner_line(edge, (widths[0], widths[1])))
+    return edge, inner, (ends[0], ends[1])
+
+
+def _goal(
+    pattern: Pattern,
+    edge: Edge,
+    end: int,
+    own: float,
+    facing: _Facing,
+    facings: Sequence[_Facing],
+    seams: Sequence[EdgeSeam],
+    width: Amount,
+) -> float:
+    """How wide a facing is to be along the seam at one end, mm: as drawn where it is free."""
+    here = edge.end_segment(end=bool(end))
+    for other in facings:
+        if other is facing:
+            continue
+        pieces = _beside(pattern, other, here[0])
+        there = _edge(pieces, other, seams)
+        for k in (0, 1):
+            if shared_seam(seams, here, there.end_segment(end=bool(k))) is not None:
+                by = width.of(pattern, there.stretches[0].piece)
+                _, *ends = cut_ends(there, inner_line(there, (by, by)))
+                return (own + ends[k]) / 2
+    return own
+
+
+def _beside(pattern: Pattern, facing: _Facing, piece: Piece) -> dict[str, Piece]:
+    """The pieces of another facing in the size of `piece`, bases beside a base."""
+    based = any(p.base is piece for p in pattern.pieces)
+    found = {}
+    for name in facing.edges:
+        one = pattern.piece(name, None if based else piece.size)
+        found[name] = one.base if based and one.base is not None else one
+    return found
+
+
+def _check_darts(edge: Edge, width: float) -> None:
+    for piece in {id(s.piece): s.piece for s in edge.stretches}.values():
+        mine = [s for s in edge.stretches if s.piece is piece]
+        for dart in piece.darts:
+            n = len(piece.outline.path)
+            if any(s.end % n == dart.a % n for s in mine) and shorter_than(dart, piece, width):
+                raise GeometryError(
+                    f"the dart {dart.name} ends within a facing {both(width)} wide",
+                    where=piece.title,
+                    cure="Take a smaller width, or let the dart reach beyond it.",
+                )
+
+
+def _drawn(
+    pattern: Pattern,
+    facing: _Facing,
+    facings: Sequence[_Facing],
+    seams: Sequence[EdgeSeam],
+    values: Values,
+) -> Pattern:
+    """A pattern of the facing alone, in every size."""
+    names = list(facing.edges)
+
+    def edit(pieces: Mapping[str, Piece], settled: Settled) -> Mapping[str, Ring]:
+        edge, inner, ends = _inner(pattern, pieces, facing, facings, seams, values["width"])
+        edge, first, last = with_ends(edge, ends)
+        spans = _spans(edge, first, last)
+        return {
+            facing.name: Ring(
+                [*spans, Line(inner.reversed(), _INNER)],
+                f"facing drafted along {' and '.join(map(str, facing.references))}",
+            )
+        }
+
+    alone = Pattern(
+        tuple(p for p in pattern.pieces if p.name in names), base_size=pattern.base_size
+    )
+    made = redraft(alone, names, edit).pattern
+    material = ("main", "interfacing")
+
+    def finished(piece: Piece) -> Piece:
+        count = sum(q.count for q in piece.quantity if q.material == "main") or 1
+        return replace(
+            piece,
+            quantity=tuple(Quantity(m, count) for m in material),
+            base=None if piece.base is None else finished(piece.base),
+        )
+
+    return made.replacing(finished)
+
+
+def _spans(edge: Edge, first: int, last: int) -> list[Span]:
+    """The stretches as spans, the first and last of them on to the ends of the facing."""
+    spans = []
+    count = len(edge.stretches)
+    for k, one in enumerate(edge.stretches):
+        start, end = one.start, one.end
+        mirrored = bool(np.linalg.det(one.move[:, :2]) < 0)
+        if k == 0:
+            start, end = (start, first) if mirrored else (first, end)
+        if k == count - 1:
+            start, end = (last, end) if mirrored else (start, last)
+        region = None if count == 1 else _under(one)
+        spans.append(Span(Zone(one.piece, one.move, region), start, end))
+    if count == 1:
+        (only,) = spans
+        zone = only.zone
+        return [Span(replace(zone, region=_whole(edge, only)), only.start, only.end)]
+    return spans
+
+
+def _under(one: Stretch) -> Path | None:
+    """What lies along a stretch on its piece, for the marks that go with it."""
+    path = one.drawn
+    try:
+        line = inner_parallel(path, 10.0)
+    except GeometryError:
+        return None
+    return _ring_of(path, line)
+
+
+def _whole(edge: Edge, span: Span) -> Path:
+    path = span.zone.piece.outline.path.segments(span.start, span.end)
+    return Path.join([path, Path.polyline([path.end, path.start])], closed=True)
+
+
+def _ring_of(path: Path, line: Path) -> Path:
+    return Path.join(
+        [
+            path,
+            Path.polyline([path.end, line.end]),
+            line.reversed(),
+            Path.polyline([line.start, path.start]),
+        ],
+        closed=True,
+    )
+
+
+# --- free ends and roll ---------------------------------------------------------------------
+
+
+def _trimmed(
+    made: Pattern,
+    facing: _Facing,
+    facings: Sequence[_Facing],
+    pattern: Pattern,
+    seams: Sequence[EdgeSeam],
+    values: Values,
+) -> Pattern:
+    """The facing short of its free ends, and its sewn edge within the edge that it finishes."""
+    if values["shorter"]:
+        free = _free_ends(pattern, facing, facings, seams)
+        for end in free:
+            made = _cut_along(made, facing.name, end, values["shorter"], _END)
+    if values["roll"]:
+        for reference in facing.references:
+            made = _cut_along(made, facing.name, reference.run, values["roll"], reference.run)
+    return made
+
+
+def _free_ends(
+    pattern: Pattern,
+    facing: _Facing,
+    facings: Sequence[_Facing],
+    seams: Sequence[EdgeSeam],
+) -> list[str]:
+    """The runs, by their corners on the facing, at which it ends free."""
+    size = (
+        pattern.base_size if pattern.base_size in pattern.sizes else next(iter(pattern.sizes), None)
+    )
+    pieces = {name: pattern.piece(name, size) for name in facing.edges}
+    edge = _edge(pieces, facing, seams)
+    found = []
+    for end in (False, True):
+        here = edge.end_segment(end=end)
+        if _on_fold(here):
+            continue
+        others = [o for o in facings if o is not facing]
+        shared = False
+        for other in others:
+            there = _edge({m: pattern.piece(m, size) for m in other.edges}, other, seams)
+            shared |= any(
+                shared_seam(seams, here, there.end_segment(end=k)) is not None
+                for k in (False, True)
+            )
+        if not shared:
+            found.append("end" if end else "start")
+    return found
+
+
+def _cut_along(made: Pattern, name: str, run: str, by: float, new: str) -> Pattern:
+    """The facing without what lies within `by` of one of its edges; the new edge is `new`."""
+
+    def edit(pieces: Mapping[str, Piece], settled: Settled) -> Mapping[str, Ring]:
+        piece = pieces[name]
+        reference = _end_run(piece, run) if run in ("start", "end") else run
+        line = LineAsked(beside=RunReference(None, reference), by=Amount(by)).path(
+            made, piece, settled
+        )
+        # The inner edge is always on the part that stays.
+        inner = piece.run(_INNER)
+        keep = piece.outline.path.cumulative[inner.start] + piece.outline.run_length(inner) / 2
+        marked, _point = piece.with_vertex(
+            float(keep) % piece.outline.path.length, name="keep-here"
+        )
+        return divide(
+            marked, line, {name: "keep-here"}, seam=new, step=f"{both(by)} shorter at an end"
+        )
+
+    cut = redraft(made, [name], edit).pattern
+
+    def clean(piece: Piece) -> Piece:
+        outline = piece.outline
+        kept = tuple(p for p in outline.points if p.name != "keep-here")
+        base = None if piece.base is None else clean(piece.base)
+        return replace(piece, outline=replace(outline, points=kept), base=base)
+
+    return cut.replacing(clean)
+
+
+def _end_run(piece: Piece, end: str) -> str:
+    """The edge beside the inner one: after it counter-clockwise at the start of the facing."""
+    inner = piece.run(_INNER)
+    n = len(piece.outline.path)
+    corners = piece.outline.corners
+    if end == "start":
+        start = inner.end % n
+        stop = min((c for c in corners if c != start), key=lambda c: (c - start) % n)
+    else:
+        stop = inner.start % n
+        start = min((c for c in corners if c != stop), key=lambda c: (stop - c) % n)
+    return f"{piece.outline.reference(start)}..{piece.outline.reference(stop)}"
+
+
+def _two_folds(pattern: Pattern, facing: _Facing, seams: Sequence[EdgeSeam]) -> list[Finding]:
+    """A finding where both ends of a facing would be laid on a fold."""
+    edge = _edge({name: pattern.piece(name) for name in facing.edges}, facing, seams)
+    if len(facing.edges) < 2 or not all(_on_fold(edge.end_segment(end=k)) for k in (False, True)):
+        return []
+    return [
+        Finding(
+            "two-folds",
+            "warn",
+            "both its ends lie on a fold, and only one of them can be cut so",
+            facing.name,
+            cure="Give the other end a seam and its allowance, or draft a facing for each piece.",
+        )
+    ]
+
+
+def _on_fold(end: tuple[Piece, int, int]) -> bool:
+    piece, _, segment = end
+    fold, n = piece.fold, len(piece.outline.path)
+    return fold is not None and (segment - fold.start) % n < ((fold.end - fold.start) % n or n)
+
+
+def _with_faced(pattern: Pattern, drawn: Pattern, facing: _Facing) -> Pattern:
+    """The pattern with a named run where a facing finishes only part of an edge, on its pieces."""
+    if len(facing.references) != 1:
+        return pattern
+    (reference,) = facing.references
+
+    def marked(piece: Piece, done: Piece) -> Piece:
+        run, own = reference.on(piece), done.run(reference.run)
+        way = walk(piece, run)
+        whole, part = piece.sewn_length(run), done.sewn_length(own)
+        # Where it begins: the facing lies on its piece there.
+        vertex = own.end if way.backward else own.start
+        start = nearest_point(piece.outline.path, done.outline.vertex_at(vertex))
+        begin = way.distance(start.s) if start.distance < _ALIKE_PLACES else None
+        begin = whole - part if begin is None else begin
+        places = [way.arc_length(max(begin, 0.0)), way.arc_length(min(begin + part, whole))]
+        piece, (a, b), _ = with_vertices(piece, places)
+        ends = (b, a) if way.backward else (a, b)
+        named = Run(*ends, reference.run + _FACED)
+        return replace(piece, outline=piece.outline.with_run(named))
+
+    def each(piece: Piece) -> Piece:
+        if piece.name != reference.piece:
+            return piece
+        done = drawn.piece(facing.name, piece.size)
+        base = piece.base
+        if base is not None and done.base is not None:
+            base = marked(base, done.base)
+        return replace(marked(piece, done), base=base)
+
+    return pattern.replacing(each)
+
+
+# --- places and seams -----------------------------------------------------------------------
+
+
+def _placed(
+    after: Pattern, before: Pattern, facings: Iterable[_Facing], replaced: Sequence[str]
+) -> Pattern:
+    from sizewright.geometry import affine
+
+    names = [one.name for one in facings]
+    old = [p for p in after.pieces if p.name not in names]
+    left = max((p.bounds[2] for p in old), default=0.0) + 60.0
+    low = min((p.bounds[1] for p in old), default=0.0)
+    moves = {}
+    for name in names:
+        sizes = [p for p in after.pieces if p.name == name]
+        x0 = min(p.bounds[0] for p in sizes)
+        y0 = min(p.bounds[1] for p in sizes)
+        at = (left, low)
+        if name in replaced:
+            was = [p for p in before.pieces if p.name == name]
+            at = (min(p.bounds[0] for p in was), min(p.bounds[1] for p in was))
+        else:
+            left += max(p.bounds[2] for p in sizes) - x0 + 60.0
+        moves[name] = affine.translation(at[0] - x0, at[1] - y0)
+
+    def moved(piece: Piece) -> Piece:
+        if piece.name not in moves:
+            return piece
+        base = piece.base and piece.base.transformed(moves[piece.name])
+        return replace(piece.transformed(moves[piece.name]), base=base)
+
+    return after.replacing(moved)
+
+
+def _seams(
+    pattern: Pattern, facings: Sequence[_Facing], seams: Sequence[EdgeSeam], values: Values
+) -> list[Seam]:
+    """The seams of the facings with their edges, and with each other."""
+    found = []
+    for one in facings:
+        piece = pattern.piece(one.name)
+        names = {r.name for r in piece.outline.runs}
+        for reference in one.references:
+            own = f"{reference.piece}-{reference.run}"
+            own = own if own in names else reference.run
+            if own not in names:
+                continue
+            whose = pattern.piece(str(reference.piece))
+            edge = reference.run + _FACED
+            edge = edge if any(r.name == edge for r in whose.outline.runs) else reference.run
+            words = own if len(one.edges) == 1 else f"{reference.piece}-{reference.run}"
+            seam = Seam(
+                f"{one.name}-{words}",
+                (ChainPart(str(reference.piece), edge),),
+                (ChainPart(one.name, own),),
+            )
+            found.append(_eased(pattern, seam) if values["roll"] else seam)
+    for k, one in enumerate(facings):
+        for other in facings[k + 1 :]:
+            for held in seams:
+                a, b = (one, other) if held.first[0] in one.edges else (other, one)
+                if held.first[0] not in a.edges or held.second[0] not in b.edges:
+                    continue
+                runs = [{r.name for r in pattern.piece(f.name).outline.runs} for f in (a, b)]
+                if held.first[1] in runs[0] and held.second[1] in runs[1]:
+                    found.append(
+                        Seam(
+                            f"{values['name']}-{held.name}",
+                            (ChainPart(a.name, held.first[1]),),
+                            (ChainPart(b.name, held.second[1]),),
+                        )
+                    )
+    return found
+
+
+def _eased(pattern: Pattern, seam: Seam) -> Seam:
+    """The seam with the difference that a roll makes eased into its longer side, as a share."""
+    try:
+        match = match_seam(pattern, seam)
+    except SizewrightError:
+        return seam
+    first, second = match.first.length, match.second.length
+    if first < second:
+        seam = replace(seam, first=seam.second, second=seam.first)
+        first, second = second, first
+    return replace(seam, ease=Ease(first / second - 1.0, share=True))

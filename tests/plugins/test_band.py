@@ -1,0 +1,160 @@
+"""Bands as long as the edges that they finish."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from sizewright.errors import SizewrightError
+from sizewright.formats import read_svg
+from sizewright.geometry import affine
+from sizewright.grading import grade, read_rules
+from sizewright.model import Pattern, Piece, Pleat, match_seam, parse_seam
+from sizewright.plugin import Plugins, apply_operation, check_settings
+from sizewright.shipped import shipped
+from tests.shapes import bodice
+
+INCH = 25.4
+
+
+def band(pattern: Pattern, **given: Any) -> Pattern:
+    one = Plugins.discover().operation("band")
+    settings = {name.replace("_", "-").rstrip("-"): value for name, value in given.items()}
+    return apply_operation(one, pattern, check_settings("band", one.settings, settings)).pattern
+
+
+def both_halves() -> Pattern:
+    back = replace(
+        bodice().transformed(affine.mirror(np.zeros(2), np.array([0.0, 1.0]))), name="back"
+    )
+    back = back.transformed(affine.translation(-100, 0))
+    return Pattern((bodice(), back), seams=(parse_seam("side: front:side = back:side"),))
+
+
+def length(piece: Piece, run: str) -> float:
+    return piece.outline.run_length(piece.run(run))
+
+
+def test_a_half_of_a_finished_length_is_half_as_long() -> None:
+    # Common practice: a band of finished length 14 1/2 in drafted on the half is 7 1/4 in.
+    made = band(Pattern((bodice(),)), length="14 1/2 in", height="3 in", on_fold=True).piece("band")
+    assert length(made, "lower") == pytest.approx(7.25 * INCH, abs=1e-9)
+    assert made.fold is not None
+
+
+def test_a_slanted_band_obeys_pythagoras() -> None:
+    # Half 7 1/4 in, height 3, slant 1: upper edge 6 1/4 in, end the root of 3^2 + 1^2.
+    made = band(
+        Pattern((bodice(),)), length="14 1/2 in", height="3 in", slant="1 in", on_fold=True
+    ).piece("band")
+    assert length(made, "upper") == pytest.approx(6.25 * INCH, abs=1e-9)
+    end = np.hypot(
+        *(
+            made.outline.vertex_at(made.outline.vertex("lower-right"))
+            - made.outline.vertex_at(made.outline.vertex("upper-right"))
+        )
+    )
+    assert end / INCH == pytest.approx(np.sqrt(10), abs=1e-9)
+
+
+@pytest.mark.parametrize("on_fold", [True, False])
+def test_it_is_as_long_as_the_edges_as_sewn_and_its_seam_closes(on_fold: bool) -> None:
+    pattern = both_halves()
+    front = pattern.piece("front")
+    waist = front.sewn_length(front.run("waist"))  # the dart closed
+    for chain in ("front:waist + back:waist", "front:waist + -back:waist"):
+        made = band(pattern, for_=chain, height="3 cm", on_fold=on_fold)
+        piece = made.piece("band")
+        assert length(piece, "lower") == pytest.approx((2 if on_fold else 4) * waist, abs=1e-9)
+        seam = next(s for s in made.seams if s.name == "band-lower")
+        match = match_seam(made, seam)
+        assert match.first.length == pytest.approx(match.second.length, abs=1e-9)
+        marks = {n.name: n.at.distance for n in piece.notches}
+        at = piece.outline.arc_length_of(next(n for n in piece.notches if n.name == "seam-1").at)
+        start = piece.outline.path.cumulative[piece.run("lower").start]
+        middle = 0.0 if on_fold else 2 * waist
+        assert at - start == pytest.approx(middle + waist, abs=1e-9)
+        assert ("middle" in marks) == (not on_fold)
+
+
+def test_a_doubled_band_has_its_fold_line_at_its_height() -> None:
+    made = band(both_halves(), for_="front:waist + back:waist", height="3 cm", doubled=True)
+    piece = made.piece("band")
+    assert piece.bounds[3] - piece.bounds[1] == pytest.approx(60)
+    (line,) = piece.marks
+    assert line.path.start[1] - piece.bounds[1] == pytest.approx(30)
+
+
+@pytest.mark.parametrize(("over", "longer"), [("right", "left"), ("left", "right")])
+def test_the_end_that_laps_over_is_the_wearers(over: str, longer: str) -> None:
+    # The middle lies in front: on the band as drawn the wearer's right is left.
+    made = band(
+        both_halves(),
+        for_="front:waist + back:waist",
+        height="3 cm",
+        overlap="4 cm",
+        underlap="1 cm",
+        over=over,
+    )
+    piece = made.piece("band")
+    x = {p.name: piece.outline.vertex_at(p.vertex)[0] for p in piece.outline.points}
+    laps = {
+        "right": x["lower-right"] - x["end-right"],
+        "left": x["end-left"] - x["lower-left"],
+    }
+    assert laps[longer] == pytest.approx(40)
+    assert sorted(laps.values()) == pytest.approx([10, 40])
+    # What laps is not sewn to the waist.
+    match = match_seam(made, next(s for s in made.seams if s.name == "band-lower"))
+    assert match.first.length == pytest.approx(match.second.length, abs=1e-9)
+
+
+def test_pleats_are_closed_and_gathers_count_as_gathered() -> None:
+    front = bodice()
+    pleated = replace(front, darts=(), pleats=(Pleat("p", 1, 3),))
+    made = band(Pattern((pleated,)), for_="front:waist", height="3 cm", on_fold=True)
+    assert length(made.piece("band"), "lower") == pytest.approx(
+        pleated.sewn_length(pleated.run("waist"))
+    )
+    skirt = replace(front.transformed(affine.scaling(1.5)), name="skirt")
+    seams = (parse_seam("waist: skirt:waist = front:waist, gather 50%"),)
+    made = band(
+        Pattern((front, skirt), seams=seams), for_="skirt:waist", height="3 cm", on_fold=True
+    )
+    assert length(made.piece("band"), "lower") == pytest.approx(
+        front.sewn_length(front.run("waist"))
+    )
+
+
+def test_in_every_size_of_the_demo() -> None:
+    pattern = read_svg(shipped("examples/supper-top/supper-top.svg")).pattern
+    rules = read_rules(shipped("grade_tables/supper-top-steps.csv"))
+    sizes = ["8", "10", "12", "14", "16"]
+    graded = grade(pattern, rules, sizes).pattern
+    made = band(graded, for_="front:waist + back:waist", height="1 1/2 in", name="waistband")
+    seam = next(s for s in made.seams if s.name == "waistband-lower")
+    for size in sizes:
+        match = match_seam(made, seam, size)
+        assert match.first.length == pytest.approx(match.second.length, abs=1e-6), size
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ({"height": "3 cm"}, "needs one of both"),
+        ({"height": "3 cm", "length": "70 cm", "for_": "front:waist"}, "needs one of both"),
+        ({"height": "3 cm", "length": "70 cm", "slant": "40 cm"}, "leaves nothing"),
+        ({"height": "3 cm", "for_": "front:brim"}, "brim"),
+        ({"height": "3 cm", "for_": "frnt:waist"}, "frnt"),
+        ({"height": "3 cm", "length": "70 cm", "name": "front"}, "already"),
+        ({"height": "3 cm", "length": "70 cm", "on_fold": True, "overlap": "2 cm"}, "both ends"),
+        ({"height": "-3 cm", "length": "70 cm"}, "height"),
+    ],
+)
+def test_bands_that_cannot_be(given: dict[str, Any], said: str) -> None:
+    with pytest.raises(SizewrightError) as caught:
+        band(Pattern((bodice(),)), **given)
+    assert said in f"{caught.value} {caught.value.cure}"

@@ -1,0 +1,194 @@
+"""Facings have the shape of the edges that they finish."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from sizewright.errors import SizewrightError
+from sizewright.formats import read_svg
+from sizewright.geometry import Path, affine, flatten
+from sizewright.grading import grade, read_rules
+from sizewright.model import (
+    Dart,
+    Outline,
+    Pattern,
+    Piece,
+    Run,
+    match_seam,
+    parse_seams,
+)
+from sizewright.plugin import Outcome, Plugins, apply_operation, check_settings
+from sizewright.shipped import shipped
+from tests.shapes import bodice
+
+SEAMS = "side: front:side = back:side; shoulder: front:shoulder = back:shoulder"
+
+
+def facing(pattern: Pattern, **given: Any) -> Outcome:
+    one = Plugins.discover().operation("facing")
+    settings_ = {name.replace("_", "-"): value for name, value in given.items()}
+    return apply_operation(one, pattern, check_settings("facing", one.settings, settings_))
+
+
+def two(*, mirrored: bool = False) -> Pattern:
+    """A front and a back that differ in the neck."""
+    back = replace(bodice(), name="back")
+    controls = back.outline.path.controls.copy()
+    controls[7, 1:] = [(75, 400), (40, 390), (0, 390)]
+    controls[8, 0] = (0, 390)
+    back = replace(back, outline=back.outline.with_path(back.outline.path.with_controls(controls)))
+    if mirrored:
+        back = back.transformed(affine.mirror(np.zeros(2), np.array([0.0, 1.0])))
+    back = back.transformed(affine.translation(700, 0))
+    return Pattern((bodice(), back), seams=parse_seams(SEAMS))
+
+
+def closes(made: Pattern, size: str | None = None) -> None:
+    for seam in made.seams:
+        match = match_seam(made, seam, size)
+        assert match.off == pytest.approx(0, abs=1e-5), seam.name
+
+
+def area(piece: Piece) -> shapely.Polygon:
+    return shapely.Polygon(flatten(piece.outline.path, 0.005))
+
+
+def test_a_facing_is_what_lies_within_its_width_of_the_edge() -> None:
+    # shapely's buffer of the edge, within the piece.
+    made = facing(Pattern((bodice(),)), along=["front:armhole"], width="4 cm").pattern
+    piece, front = made.piece("front-facing"), bodice()
+    edge = shapely.LineString(flatten(front.outline.run_path(front.run("armhole")), 0.005))
+    strip = edge.buffer(40, cap_style="flat", quad_segs=64).intersection(area(front))
+    # The ends on side and shoulder lie outside the flat buffer, by triangles of some mm.
+    assert piece.area == pytest.approx(strip.area, rel=0.06)
+    closes(made)
+
+
+@settings(max_examples=15)
+@given(st.floats(50, 130))
+def test_its_end_lies_along_the_seam_beside_the_edge(degrees: float) -> None:
+    # Exact: a facing 50 mm wide on a shoulder that meets the neck at 70 degrees is 53.2 mm
+    # along it.
+    rad = np.radians(degrees)
+    side = np.array([np.cos(rad), np.sin(rad)]) * 200
+    path = Path.polyline([(0, 0), (300, 0), (300 + side[0], side[1]), side], closed=True)
+    outline = Outline.of(path, runs=[Run(0, 1, "neck"), Run(3, 0, "shoulder")])
+    made = facing(
+        Pattern((Piece("panel", outline, kind="sew"),)), along=["panel:neck"], width="5 cm"
+    )
+    piece = made.pattern.piece("panel-facing")
+    along = piece.outline.run_length(piece.run("shoulder"))
+    assert along == pytest.approx(50 / np.sin(rad), abs=1e-6)
+    assert 50 / np.sin(np.radians(70)) == pytest.approx(53.2, abs=0.01)
+
+
+def test_facings_that_are_sewn_together_are_as_wide_there() -> None:
+    made = facing(two(), along=["front:neck", "back:neck"], width="5 cm").pattern
+    closes(made)
+    assert {s.name for s in made.seams} >= {
+        "front-facing-neck",
+        "back-facing-neck",
+        "facing-shoulder",
+    }
+    front = made.piece("front-facing")
+    assert front.fold is not None
+    assert [(q.material, q.count) for q in front.quantity] == [("main", 1), ("interfacing", 1)]
+
+
+@pytest.mark.parametrize("mirrored", [False, True])
+def test_one_piece_over_the_shoulder(mirrored: bool) -> None:
+    pattern = two(mirrored=mirrored)
+    outcome = facing(pattern, along=["front:neck", "back:neck"], width="5 cm", one_piece=True)
+    assert outcome.drafted == ("facing",)
+    closes(outcome.pattern)
+    piece = outcome.pattern.piece("facing")
+    necks = [
+        pattern.piece(n).outline.run_length(pattern.piece(n).run("neck")) for n in ("front", "back")
+    ]
+    runs = {r.name: piece.outline.run_length(r) for r in piece.outline.runs}
+    assert sum(runs[n] for n in runs if n and n.endswith("neck")) == pytest.approx(sum(necks))
+    assert not any(r.name == "shoulder" for r in piece.outline.runs)
+    assert "two-folds" in {f.code for f in outcome.findings}
+
+
+def test_an_all_in_one_facing_of_neck_and_armhole() -> None:
+    outcome = facing(two(), along=["front:neck", "front:armhole"], width="8 cm")
+    piece = outcome.pattern.piece("front-facing")
+    names = {r.name for r in piece.outline.runs}
+    assert {"neck", "armhole", "shoulder", "side"} <= names
+    closes(outcome.pattern)
+    with pytest.raises(SizewrightError, match="do not meet"):
+        facing(two(), along=["front:neck", "front:armhole"], width="2 cm")
+
+
+def test_darts_are_closed_in_it() -> None:
+    made = facing(Pattern((bodice(),)), along=["front:waist"], width="5 cm").pattern
+    piece, front = made.piece("front-facing"), bodice()
+    assert not piece.darts
+    assert piece.outline.run_length(piece.run("waist")) == pytest.approx(
+        front.sewn_length(front.run("waist")), abs=1e-9
+    )
+    closes(made)
+    short = replace(bodice(), darts=(Dart("waist", 1, 3, (105.0, 140.0), 2),))
+    with pytest.raises(SizewrightError, match="the dart waist ends within"):
+        facing(Pattern((short,)), along=["front:waist"], width="15 cm")
+
+
+def test_short_of_its_free_ends_it_finishes_part_of_the_edge() -> None:
+    made = facing(
+        Pattern((bodice(),)), along=["front:armhole"], width="5 cm", shorter="1 cm"
+    ).pattern
+    closes(made)
+    front, piece = made.piece("front"), made.piece("front-facing")
+    faced = front.run("armhole-faced")
+    whole = front.outline.run_length(front.run("armhole"))
+    assert whole - front.outline.run_length(faced) == pytest.approx(20.4, abs=0.5)
+    assert piece.outline.run_length(piece.run("armhole")) < whole
+
+
+def test_a_roll_lays_the_sewn_edge_inside_and_the_difference_is_eased() -> None:
+    plain = facing(Pattern((bodice(),)), along=["front:neck"], width="5 cm").pattern
+    made = facing(Pattern((bodice(),)), along=["front:neck"], width="5 cm", roll="2 mm").pattern
+    closes(made)
+    lost = plain.piece("front-facing").area - made.piece("front-facing").area
+    assert lost == pytest.approx(2 * 141.2, rel=0.01)
+
+
+def test_in_every_size_of_the_demo_it_fits_and_takes_the_place_of_the_old() -> None:
+    pattern = read_svg(shipped("examples/supper-top/supper-top.svg")).pattern
+    old = [n for n in pattern.names if "facing" in n]
+    rules = read_rules(shipped("grade_tables/supper-top-steps.csv"))
+    sizes = ["8", "10", "12", "14", "16"]
+    graded = grade(pattern, rules, sizes).pattern
+    made = facing(graded, along=["front:neck"], width="2 in", replaces=old[:1]).pattern
+    assert made.names.count(old[0]) == 1
+    for size in sizes:
+        seam = next(s for s in made.seams if s.name == f"{old[0]}-neck")
+        assert match_seam(made, seam, size).off == pytest.approx(0, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ({"along": ["neck"], "width": "5 cm"}, "whose edge"),
+        ({"along": ["front:nek"], "width": "5 cm"}, "nek"),
+        ({"along": ["front:neck"], "width": "60 cm"}, "smaller width"),
+        ({"along": ["front:neck"], "width": "5 cm", "replaces": ["cuff"]}, "cuff"),
+        (
+            {"along": ["front:neck", "back:side"], "width": "4 cm", "one_piece": True},
+            "no seam joins",
+        ),
+        ({"along": ["front:neck", "front:waist"], "width": "4 cm"}, "too far apart"),
+    ],
+)
+def test_facings_that_cannot_be(given: dict[str, Any], said: str) -> None:
+    with pytest.raises(SizewrightError) as caught:
+        facing(two(), **given)
+    assert said in f"{caught.value} {caught.value.cure}"
