@@ -210,3 +210,12 @@ def test_names_that_the_terminal_lacks_are_no_crash(tmp_path: Path) -> None:
     )
     assert done.returncode == 0, done.stderr
     assert b"???" in done.stdout
+
+
+def test_version_with_debug_tells_what_it_stands_on(capsys: pytest.CaptureFixture[str]) -> None:
+    from importlib.metadata import version
+
+    for args in (("--version", "--debug"), ("--debug", "--version")):
+        out = run(capsys, *args).out.splitlines()
+        assert out[0] == f"sizewright, version {version('sizewright')}"
+        assert {f"numpy {version('numpy')}", f"ezdxf {version('ezdxf')}"} <= set(out)

@@ -8,13 +8,14 @@ from pathlib import Path
 
 import pytest
 
+import sizewright
 from sizewright.cli.printing import printable
 from tests.cli.runs import run
 from tests.formats.drawing import box, drawing
 
 pytestmark = pytest.mark.release
 
-ENGINE = Path(__file__).resolve().parents[2] / "engine" / "sizewright"
+ENGINE = Path(sizewright.__file__).parent
 #: Escape, erase, bell, an eight-bit control, overrides and marks of direction, a line separator.
 HARM = "\x1b\x7f\x07\x9b\u202e\u2066\u061c\u200f\u2028\ufeff\U000e0041"
 

@@ -9,6 +9,9 @@ from pathlib import Path
 
 import pytest
 
+from sizewright.formats import read_svg, write_dxf
+from sizewright.shipped import shipped
+
 pytestmark = pytest.mark.release
 
 CODE = """
@@ -48,3 +51,13 @@ def test_settings_and_home_are_left_alone(tmp_path: Path) -> None:
         assert set(tmp_path.rglob("*")) == kept
         made.append(done.stdout)
     assert made[0] == made[1]
+
+
+@pytest.mark.parametrize("profile", ["curves", "cutter"])
+def test_numbers_have_no_more_decimals_than_all_processors_agree_on(profile: str) -> None:
+    pattern = read_svg(shipped("examples/supper-top/supper-top.svg")).pattern
+    lines = write_dxf(pattern, profile).data.decode().splitlines()
+    numbers = [v for c, v in zip(lines[::2], lines[1::2], strict=True) if 10 <= int(c) <= 59]
+    assert len(numbers) > 1000
+    assert max(len(v.partition(".")[2]) for v in numbers) <= 7
+    assert not any("e-" in v for v in numbers)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -83,3 +85,16 @@ def test_sources_may_be_written_with_either_bar(tmp_path: Path) -> None:
     job = tmp_path / "job.toml"
     job.write_text("source = '.\\sub\\x.svg'")
     assert read_job(job).source.samefile(tmp_path / "sub" / "x.svg")
+
+
+def test_two_runs_at_once_into_one_folder_leave_whole_files(tmp_path: Path) -> None:
+    code = (
+        "import sys\nfrom pathlib import Path\nfrom sizewright.jobs.write_out import write_out\n"
+        "for _ in range(60):\n"
+        "    write_out(Path(sys.argv[1]), {n: sys.argv[2].encode() * 200_000 for n in 'abc'})\n"
+    )
+    runs = [subprocess.Popen([sys.executable, "-c", code, str(tmp_path), who]) for who in "xy"]
+    assert [run.wait(120) for run in runs] == [0, 0]
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["a", "b", "c"]
+    for file in tmp_path.iterdir():
+        assert file.read_bytes() in (b"x" * 200_000, b"y" * 200_000)

@@ -26,8 +26,6 @@ from sizewright_plugins.tiling.pen import Pen
 from tests.printing import drawn, in_sizes, layout_of, raster, rectangle, told, written
 from tests.programs import need
 
-pytestmark = pytest.mark.release
-
 # ISO 216, mm; ANSI Y14.1 and architects' sheets, in (university plotter FAQ).
 ISO = {
     "A0": (841, 1189),
