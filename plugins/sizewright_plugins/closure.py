@@ -332,8 +332,8 @@ def _buttoned(
             drills.append(Drill((float(x), float(y)), f"{name}-{n}", side))
         for side in holes:
             kind = "loop" if values["kind"] == "loops" else "buttonhole"
-            name = f"{values['name']}-{kind}" if values["name"] else kind
-            marks.append(Mark(_hole(edge, d, stand, values), kind, f"{name}-{n}", side))
+            name = f"{values['name']}-{n}" if values["name"] else str(n)
+            marks.append(Mark(_hole(edge, d, stand, values), kind, name, side))
     what = "loops" if values["kind"] == "loops" else "buttonholes"
     words = [what] * bool(holes) + ["buttons"] * bool(buttons)
     done = replace(piece, drills=tuple(drills), marks=tuple(marks)).with_changes(

@@ -179,7 +179,7 @@ def _placed(piece: Piece, box: Path, values: Values) -> Piece:
 
     cloth = shapely.Polygon(flatten(piece.outline.path, _CHORD))
     area = shapely.Polygon(box.vertices)
-    kind, name = "pocket place", values["name"]
+    kind, name = "place of", values["name"]
     if cloth.contains(area):
         lines = [box]
     else:
@@ -192,7 +192,7 @@ def _placed(piece: Piece, box: Path, values: Values) -> Piece:
             f"no part of {name} lies on it", where=piece.title, cure="Take another place."
         )
     marks = [
-        Mark(line, kind, f"{name}-place" + (f"-{k}" if k > 1 else ""), values["side"])
+        Mark(line, kind, name + (f"-{k}" if k > 1 else ""), values["side"])
         for k, line in enumerate(lines, 1)
     ]
     return replace(piece, marks=(*piece.marks, *marks)).with_changes(f"{name} placed on it")

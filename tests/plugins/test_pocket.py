@@ -38,7 +38,7 @@ def skirt() -> Pattern:
 
 
 def places(piece: Piece) -> list[Path]:
-    return [m.path for m in piece.marks if m.kind == "pocket place"]
+    return [m.path for m in piece.marks if m.kind == "place of"]
 
 
 def test_a_patch_within_its_piece() -> None:
