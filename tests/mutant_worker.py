@@ -25,6 +25,7 @@ from typing import Any
 import numpy as np
 
 from sizewright.errors import PluginError, SizewrightError
+from sizewright.formats.dxf.fenced import fence_ezdxf
 from sizewright.formats.reading import Reading
 from sizewright.grading import read_chart, read_points
 from sizewright.jobs.commands import run_job_file
@@ -175,6 +176,8 @@ def main(kind: str, first: int, count: int) -> None:
     """Feed mutants `first` to `first + count - 1` of a kind."""
     resource.setrlimit(resource.RLIMIT_AS, (_MOST, _MOST))
     signal.signal(signal.SIGALRM, _ring)
+    # Bringing ezdxf in keeps it from the user's files by a folder of its own, once.
+    fence_ezdxf()
     known, watch = kinds(), Watch()
     for name, data in known[kind].files.items():
         # The good files come first: what they take is the measure for the others.

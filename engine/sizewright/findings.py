@@ -52,7 +52,8 @@ class Finding:
         where = " ".join(part for part in (self.piece, self.size, self.place) if part)
         head = f"{self.level}: {where}: {self.text}" if where else f"{self.level}: {self.text}"
         line = f"{head.rstrip('.')}. {self.cure}" if self.cure else head
-        return line.replace("\n", " ")
+        # Only the steps that a cure shows have lines of their own.
+        return _BREAK.sub(" ", line)
 
 
 def told(findings: Iterable[Finding]) -> tuple[str, ...]:
@@ -73,6 +74,7 @@ def told(findings: Iterable[Finding]) -> tuple[str, ...]:
     return tuple(_as_one(list(dict.fromkeys(group))).line() for group in alike)
 
 
+_BREAK = re.compile(r"\n(?!    \S)")
 _NUMBER = re.compile(r"(?:≈ )?\d+(?:\.\d+)?(?: \d+/\d+|/\d+)?")
 
 

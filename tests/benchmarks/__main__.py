@@ -112,8 +112,8 @@ def rows(folder: File) -> Iterator[Row]:
     yield Row("write DXF, pieces", "ezdxf's load of it", (4, 16, 64), _writing)
     yield Row("cutting line, curved nodes", "shapely's buffer", (100, 1_000, 10_000), _cutting)
     yield Row("batch, bodies", "numpy's bare product", (1_000, 4_000, 16_000), _bodies)
-    yield Row("grade, sizes", "batch of as many bodies", (4, 8, 16), partial(_graded, 1))
-    yield Row("grade, pieces", "batch of as many bodies", (4, 8, 16), lambda n: _graded(n, 4))
+    yield Row("grade, sizes", "their maps built", (4, 8, 16), partial(_graded, 1))
+    yield Row("grade, pieces", "their maps built", (4, 8, 16), lambda n: _graded(n, 4))
     yield Row("walk seams, seams", "length of the lines", (8, 32, 128), _seams)
     yield Row("pages, pieces", "the lines by reportlab", (2, 8, 32), _pages)
 
@@ -186,9 +186,10 @@ def _graded(pieces: int, sizes: int) -> tuple[Job, Job]:
         for axis in ("width", "length")
     ]
     table = read_rules("\n".join([",".join(["rule,axis,unit", *labels]), *rules]))
-    one = grade_map(pattern.pieces[0])
-    amounts = random_amounts(one, pieces * sizes)
-    return partial(grade, pattern, table, labels[:sizes]), partial(one.batch, amounts)
+    return (
+        partial(grade, pattern, table, labels[:sizes]),
+        lambda: [grade_map(piece) for piece in pattern.pieces],
+    )
 
 
 def _seams(count: int) -> tuple[Job, Job]:

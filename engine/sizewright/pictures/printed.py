@@ -168,7 +168,7 @@ class Printed:
                 # The cutting line does not follow the legs that the sewing line has.
                 self._line(piece.outline.path.segments(dart.a, dart.b), line)
             self.sketch.dot(apex, 0.7, None, line.colour)
-        for pleat in piece.pleats:
+        for pleat in symbols.drawn_pleats(piece):
             a, b = (piece.outline.vertex_at(v) for v in (pleat.a, pleat.b))
             symbols.pleat(self.sketch, self.room, a, b, left_of(unit(b - a)), signs)
         ink = Line(line.colour, NOTCH_LINE.width)

@@ -61,7 +61,10 @@ def _off(
     seam = match.seam
     lengths = f"{both(match.first.length)} against {both(match.second.length)}"
     cure = "Mend the rules of its end points, or the ease that the seam states."
-    if _drawn_so(pattern, seam, size, tolerance):
+    changed = any(pattern.piece(name, size).story for name in seam.pieces())
+    if changed:
+        cure = "Let the other side follow what was changed, or say what is eased or gathered in."
+    elif _drawn_so(pattern, seam, size, tolerance):
         cure = "It is so in the drawing already: mend the lines there, or the ease of the seam."
     return Finding(
         f"seam-{'long' if match.off > 0 else 'short'}",
