@@ -23,7 +23,7 @@ from sizewright.drafting import (
 from sizewright.errors import GeometryError, InputError
 from sizewright.findings import Finding
 from sizewright.geometry import Floats, Path, affine, crossings
-from sizewright.model import Amount, Mark, Pattern, Piece, Quantity, RunReference
+from sizewright.model import Amount, Mark, Pattern, Piece, Quantity, Run, RunReference
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl
 from sizewright.units import Unit, both
 
@@ -111,13 +111,39 @@ def _stitching(
     settled: Settled,
     places: Sequence[float],
 ) -> tuple[Mark, ...]:
-    """Lines beside the edge, within the piece, at these distances; 0 is left out."""
+    """Lines beside the edge, within the piece, at these distances; 0 is left out. Darts are
+    left out of them."""
     marks = []
     for k, place in enumerate((p for p in places if p > 0), 1):
-        asked = LineAsked(beside=RunReference(None, reference.run), by=Amount(place))
-        path = asked.path(pattern, piece, settled)
-        marks.append(Mark(path, "stitching line", f"{reference.run}-casing-{k}"))
+        lines = _beside(pattern, piece, reference, settled, place)
+        for n, path in enumerate(lines, 1):
+            name = f"{reference.run}-casing-{k}" + (f"-{n}" if len(lines) > 1 else "")
+            marks.append(Mark(path, "stitching line", name))
     return tuple(marks)
+
+
+def _beside(
+    pattern: Pattern, piece: Piece, reference: RunReference, settled: Settled, by: float
+) -> list[Path]:
+    """The line so far inside an edge, in parts between its darts."""
+    run, words = piece.run(reference.run), piece.outline.reference
+    mouths, _ = _mouths(piece, run)
+    starts = [run.start, *(mouth.end for mouth in mouths)]
+    ends = [*(mouth.start for mouth in mouths), run.end]
+    n = len(piece.outline.path)
+    parts = [f"{words(a % n)}..{words(b % n)}" for a, b in zip(starts, ends, strict=True)]
+    parts = parts if mouths else [reference.run]
+    asked = [LineAsked(beside=RunReference(None, part), by=Amount(by)) for part in parts]
+    return [one.path(pattern, piece, settled) for one in asked]
+
+
+def _mouths(piece: Piece, run: Run) -> tuple[list[Run], list[Run]]:
+    """The mouths within a run: of darts that are cut out, and those that the outline crosses."""
+    n = len(piece.outline.path)
+    cut = {dart.a % n for dart in piece.darts if dart.tip is not None}
+    mouths = piece.mouths(run)
+    out = [mouth for mouth in mouths if mouth.start % n in cut]
+    return out, [mouth for mouth in mouths if mouth not in out]
 
 
 # --- folded over ----------------------------------------------------------------------------
@@ -214,10 +240,10 @@ def _applied(
             if reference.piece != piece.name:
                 continue
             marks = _stitching(pattern, piece, reference, settled, (at, at + high))
-            middle = LineAsked(beside=RunReference(None, reference.run), by=Amount(at + high / 2))
-            long = middle.path(pattern, piece, settled).length
-            run = piece.run(reference.run)
-            long -= piece.outline.run_length(run) - piece.sewn_length(run)
+            middle = _beside(pattern, piece, reference, settled, at + high / 2)
+            _, flat = _mouths(piece, piece.run(reference.run))
+            long = sum(path.length for path in middle)
+            long -= sum(piece.outline.run_length(mouth) for mouth in flat)
             twice = 2 if piece.fold is not None or piece.pair else 1
             lengths[piece.size] = lengths.get(piece.size, 0.0) + twice * long
             base = piece.base

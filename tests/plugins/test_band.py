@@ -7,12 +7,22 @@ from typing import Any
 
 import numpy as np
 import pytest
+import shapely
 
 from sizewright.errors import SizewrightError
 from sizewright.formats import read_svg
-from sizewright.geometry import affine
+from sizewright.geometry import Path, affine, circular_arc, flatten
 from sizewright.grading import grade, read_rules
-from sizewright.model import Pattern, Piece, Pleat, match_seam, parse_seam
+from sizewright.model import (
+    Fold,
+    Outline,
+    Pattern,
+    Piece,
+    Pleat,
+    Run,
+    match_seam,
+    parse_seam,
+)
 from sizewright.plugin import Plugins, apply_operation, check_settings
 from sizewright.shipped import shipped
 from tests.shapes import bodice
@@ -157,4 +167,68 @@ def test_in_every_size_of_the_demo() -> None:
 def test_bands_that_cannot_be(given: dict[str, Any], said: str) -> None:
     with pytest.raises(SizewrightError) as caught:
         band(Pattern((bodice(),)), **given)
+    assert said in f"{caught.value} {caught.value.cure}"
+
+
+@pytest.mark.parametrize("on_fold", [True, False])
+@pytest.mark.parametrize("laps", [{}, {"overlap": "2 cm", "underlap": "2 cm"}])
+def test_a_shaped_band_follows_the_edges_as_they_are_sewn(
+    on_fold: bool, laps: dict[str, str]
+) -> None:
+    pattern = both_halves()
+    given: dict[str, Any] = {"for_": "front:waist + back:waist", "height": "3 cm", **laps}
+    made = band(pattern, **given, on_fold=on_fold, shaped=True)
+    piece, straight = made.piece("band"), band(pattern, **given, on_fold=on_fold).piece("band")
+    assert length(piece, "lower") == pytest.approx(length(straight, "lower"), abs=1e-6)
+    seam = next(s for s in made.seams if s.name == "band-lower")
+    assert match_seam(made, seam).off == pytest.approx(0, abs=1e-6)
+    assert {n.name for n in piece.notches} == {n.name for n in straight.notches}
+    # The upper edge is 3 cm away everywhere.
+    path = piece.outline.path
+    lower, upper = (
+        shapely.LineString(flatten(piece.outline.run_path(piece.run(r)), 0.002))
+        for r in ("lower", "upper")
+    )
+    if not laps:
+        assert shapely.hausdorff_distance(lower, upper) < 31
+        assert lower.distance(upper) == pytest.approx(30, abs=0.01)
+    assert shapely.Polygon(flatten(path, 0.01)).is_valid
+    assert (piece.fold is not None) == on_fold
+    assert piece.grain is not None
+    grain = shapely.LineString([piece.grain.start, piece.grain.end])
+    assert shapely.Polygon(flatten(path, 0.01)).contains(grain)
+
+
+def test_a_shaped_band_of_a_round_edge_is_a_ring() -> None:
+    # Exact: an edge of radius 300 and angle 60 degrees under a band 40 high, whose upper edge
+    # has the radius 260 and is shorter by 40 times the angle.
+    outer = Path.of(circular_arc((0.0, 0.0), 300.0, 30.0, 90.0), closed=False)
+    inner = Path.of(circular_arc((0.0, 0.0), 300.0, 90.0, 30.0), closed=False)
+    assert outer.length == pytest.approx(inner.length)
+    top = Path.of(circular_arc((0.0, 0.0), 300.0, 330.0, 270.0), closed=False)
+    low = Path.of(circular_arc((0.0, 0.0), 700.0, 270.0, 330.0), closed=False)
+    sides = Path.polyline([low.end, top.start]), Path.polyline([top.end, low.start])
+    path = Path.join([low, sides[0], top, sides[1]], closed=True)
+    n = len(low)
+    runs = [Run(n + 1, n + 1 + len(top), "waist")]
+    fold = Fold(n + 1 + len(top), 0)
+    skirt = Piece("skirt", Outline.of(path, runs=runs), kind="sew", fold=fold)
+    made = band(Pattern((skirt,)), for_="skirt:waist", height="4 cm", on_fold=True, shaped=True)
+    piece = made.piece("band")
+    assert length(piece, "lower") == pytest.approx(300 * np.pi / 3, abs=0.01)
+    assert length(piece, "upper") == pytest.approx(260 * np.pi / 3, abs=0.02)
+    assert piece.outline.path.area == pytest.approx((300**2 - 260**2) * np.pi / 6, rel=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ({"length": "70 cm"}, "Say for"),
+        ({"for_": "front:waist", "doubled": True}, "leave"),
+        ({"for_": "front:waist + back:shoulder"}, "no seam joins"),
+    ],
+)
+def test_shaped_bands_that_cannot_be(given: dict[str, Any], said: str) -> None:
+    with pytest.raises(SizewrightError) as caught:
+        band(both_halves(), height="3 cm", shaped=True, **given)
     assert said in f"{caught.value} {caught.value.cure}"

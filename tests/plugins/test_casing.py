@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
 import pytest
 import shapely
 from shapely.affinity import scale
@@ -76,9 +77,23 @@ def test_applied_it_is_a_strip_as_long_as_its_place() -> None:
 
 
 def test_darts_are_closed_under_an_applied_one() -> None:
-    pattern = Pattern((bodice(),))
-    made = casing(pattern, along=["front:shoulder"], kind="applied", elastic_width="1 cm").pattern
-    assert made.names == ("front", "casing")
+    made = casing(
+        Pattern((bodice(),)), along=["front:waist"], kind="applied", elastic_width="1 cm", at="2 cm"
+    ).pattern
+    piece, strip = made.piece("front"), made.piece("casing")
+    high = 10 + INCH / 8
+    # A level line across the cloth; the waist's outer part rises by 10 mm in 120.
+    cloth = shapely.Polygon(flatten(piece.outline.path, 0.01))
+    by = 20 + high / 2
+    inner = shapely.LineString([(-1, by), (95, by)]).intersection(cloth).length
+    lift = by * float(np.hypot(1, 10 / 120))
+    slope = [(105, lift - 15 / 12), (300, lift + 180 / 12)]
+    outer = shapely.LineString(slope).intersection(cloth).length
+    width = strip.bounds[2] - strip.bounds[0]
+    assert width == pytest.approx(2 * (inner + outer) + INCH / 2, abs=0.01)
+    assert len(piece.marks) == 4
+    lines = [shapely.LineString(flatten(m.path, 0.01)) for m in piece.marks]
+    assert all(cloth.buffer(0.01).contains(line) for line in lines)
 
 
 @pytest.mark.parametrize(

@@ -17,6 +17,7 @@ from sizewright.geometry import Path, affine, flatten
 from sizewright.grading import grade, read_rules
 from sizewright.model import (
     Dart,
+    Fold,
     Outline,
     Pattern,
     Piece,
@@ -192,3 +193,15 @@ def test_facings_that_cannot_be(given: dict[str, Any], said: str) -> None:
     with pytest.raises(SizewrightError) as caught:
         facing(two(), **given)
     assert said in f"{caught.value} {caught.value.cure}"
+
+
+@pytest.mark.parametrize(
+    ("width", "fold", "told"), [("6 cm", 0, 1), ("4 cm", 0, 0), ("6 cm", 1, 0)]
+)
+def test_a_facing_over_half_its_piece_raises_an_eyebrow(width: str, fold: int, told: int) -> None:
+    # 100 mm wide: 60 mm are more than half, but not where the cloth goes on past a fold.
+    path = Path.polyline([(0, 0), (100, 0), (100, 300), (0, 300)], closed=True)
+    strap = Piece("strap", Outline.of(path, runs=[Run(1, 2, "side")]), kind="sew")
+    strap = replace(strap, fold=Fold(3, 0) if fold else None)
+    found = facing(Pattern((strap,)), along=["strap:side"], width=width).findings
+    assert [f.code for f in found] == ["facing-wide"] * told

@@ -11,7 +11,7 @@ import numpy as np
 from sizewright.drafting import inner_parallel, with_vertices
 from sizewright.errors import GeometryError
 from sizewright.geometry import Floats, Path, affine, crossings
-from sizewright.model import Dart, Piece, Run
+from sizewright.model import Dart, Pattern, Piece, Run
 
 #: Edges of one piece that lie further apart than this share of its outline are not one facing.
 _GAP = 0.2
@@ -182,6 +182,38 @@ def joined(first: Edge, second: Edge, seams: Sequence[EdgeSeam]) -> Edge | None:
             both = (*first.stretches, *laid) if at_end else (*laid, *first.stretches)
             return Edge(both)
     return None
+
+
+def joined_all(edges: Sequence[Edge], seams: Sequence[EdgeSeam]) -> Edge:
+    """Edges of several pieces as one, laid together at their seams.
+
+    Raises GeometryError where no seam joins one of them to the others.
+    """
+    whole, left = edges[0], list(edges[1:])
+    while left:
+        for k, other in enumerate(left):
+            both_edges = joined(whole, other, seams)
+            if both_edges is not None:
+                whole = both_edges
+                del left[k]
+                break
+        else:
+            raise GeometryError(
+                "no seam joins its edge to the others, so nothing in one piece follows all",
+                where=left[0].stretches[0].piece.title,
+                cure="Declare the seam between them, or draft something for each.",
+            )
+    return whole
+
+
+def edge_seams(pattern: Pattern) -> list[EdgeSeam]:
+    """The seams of one run with one other."""
+    found = []
+    for seam in pattern.seams:
+        if len(seam.first) == len(seam.second) == 1:
+            a, b = seam.first[0], seam.second[0]
+            found.append(EdgeSeam(seam.name, (a.piece, a.run), (b.piece, b.run)))
+    return found
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -21,7 +21,7 @@ from sizewright.drafting import (
 )
 from sizewright.errors import GeometryError, InputError, SizewrightError
 from sizewright.findings import Finding
-from sizewright.geometry import Path, nearest_point
+from sizewright.geometry import Path, crossings, nearest_point
 from sizewright.model import (
     Amount,
     ChainPart,
@@ -43,8 +43,9 @@ from .laid import (
     EdgeSeam,
     Stretch,
     cut_ends,
+    edge_seams,
     inner_line,
-    joined,
+    joined_all,
     laid_edge,
     shared_seam,
     shorter_than,
@@ -87,12 +88,13 @@ def drafted(pattern: Pattern, values: Values) -> Outcome:
                 f'there is a piece "{name}" already',
                 cure="Give the facings another name, or say what they replace.",
             )
-    seams = _edge_seams(bare)
+    seams = edge_seams(bare)
     findings: list[Finding] = []
     after = bare
     for one in facings:
         drawn = _drawn(bare, one, facings, seams, values)
         findings += _two_folds(bare, one, seams)
+        findings += _wide(bare, one, values["width"])
         drawn = _trimmed(drawn, one, facings, bare, seams, values)
         if values["shorter"]:
             after = _with_faced(after, drawn, one)
@@ -136,16 +138,6 @@ def _without(pattern: Pattern, names: Sequence[str]) -> Pattern:
     )
 
 
-def _edge_seams(pattern: Pattern) -> list[EdgeSeam]:
-    """The seams of one run with one other."""
-    found = []
-    for seam in pattern.seams:
-        if len(seam.first) == len(seam.second) == 1:
-            a, b = seam.first[0], seam.second[0]
-            found.append(EdgeSeam(seam.name, (a.piece, a.run), (b.piece, b.run)))
-    return found
-
-
 # --- one facing -----------------------------------------------------------------------------
 
 
@@ -155,22 +147,7 @@ def _edge(pieces: Mapping[str, Piece], facing: _Facing, seams: Sequence[EdgeSeam
     for name, references in facing.edges.items():
         piece = pieces[name]
         edges.append(laid_edge(piece, [r.on(piece) for r in references]))
-    whole, left = edges[0], edges[1:]
-    while left:
-        for k, other in enumerate(left):
-            both_edges = joined(whole, other, seams)
-            if both_edges is not None:
-                whole = both_edges
-                del left[k]
-                break
-        else:
-            piece = left[0].stretches[0].piece
-            raise GeometryError(
-                "no seam joins its edge to the others, so there is no one facing for all",
-                where=piece.title,
-                cure="Declare the seam between them, or leave one-piece out.",
-            )
-    return whole
+    return joined_all(edges, seams)
 
 
 def _inner(
@@ -442,6 +419,44 @@ def _two_folds(pattern: Pattern, facing: _Facing, seams: Sequence[EdgeSeam]) -> 
             cure="Give the other end a seam and its allowance, or draft a facing for each piece.",
         )
     ]
+
+
+def _wide(pattern: Pattern, facing: _Facing, width: Amount) -> Iterator[Finding]:
+    """Findings where a facing takes more than half of what its piece has inside an edge."""
+    for reference in facing.references:
+        for piece in (p for p in pattern.pieces if p.name == reference.piece):
+            path, way = piece.outline.path, walk(piece, reference.on(piece))
+            s = way.arc_length(way.length / 2)
+            tangent = path.tangents(s)
+            inward = np.array([-tangent[1], tangent[0]])
+            x0, y0, x1, y1 = path.bounds
+            reach = float(np.hypot(x1 - x0, y1 - y0))
+            line = Path.polyline([path.at(s) + inward * 0.1, path.at(s) + inward * reach])
+            found = [(c.s0, int(path.locate(c.s1)[0])) for c in crossings(line, path)]
+            found = [(far, k) for far, k in found if not _on_leg(piece, k)]
+            if not found:
+                continue
+            far, segment = min(found)
+            # Past a fold the cloth goes on.
+            folded = _on_fold((piece, 0, segment))
+            room = (far + 0.1) * (2 if folded else 1)
+            by = width.of(pattern, piece)
+            if by > room / 2:
+                yield Finding(
+                    "facing-wide",
+                    "warn",
+                    f"a facing {both(by)} wide takes more than half of the {both(room)} inside "
+                    f"{reference.run}",
+                    piece.name,
+                    piece.size or "",
+                    str(reference.run),
+                    "Take a smaller width, or line the piece.",
+                )
+
+
+def _on_leg(piece: Piece, segment: int) -> bool:
+    n = len(piece.outline.path)
+    return any((segment - d.a) % n < (d.b - d.a) % n for d in piece.darts)
 
 
 def _on_fold(end: tuple[Piece, int, int]) -> bool:

@@ -28,6 +28,8 @@ from sizewright.model import (
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl
 from sizewright.units import both, format_length
 
+from .shaped import laid_half, level_room, shaped_outline
+
 api = 1
 
 #: How deep notches are until the operation `notches` says otherwise, mm.
@@ -72,6 +74,12 @@ def add_operations() -> list[Operation]:
                     "how far the upper corner of each end lies nearer the middle",
                     "0 mm",
                 ),
+                Setting(
+                    "shaped",
+                    "flag",
+                    "follow the curve of the edges: the upper edge is shorter",
+                    False,
+                ),
                 Setting("cut", "count", "how many to cut", 1, low=1),
             ),
             before_grading=True,
@@ -108,6 +116,13 @@ def draft(pattern: Pattern, values: Values) -> Outcome:
         half = _half(pattern, size, chain, upper, values["length"], values["slant"])
         return [_piece(pattern, size, half, values, chain)]
 
+    if values["shaped"] and not _halves(pattern, chain):
+        raise InputError(
+            "a shaped band is told by the edges of one half of the body",
+            where=name,
+            cure="Name halves on the fold or pairs, each once, from the middle to the opening.",
+        )
+
     seams = []
     for words, parts, edge in (("lower", chain, "lower"), ("upper", upper, "upper")):
         if parts and not (words == "upper" and values["doubled"]):
@@ -122,6 +137,11 @@ def _check(values: Values, chain: Sequence[ChainPart], upper: Sequence[ChainPart
         raise InputError(
             "a band is as long as its edges or as it is told, and needs one of both",
             cure='Say for = "front:waist + back:waist", or length = "70 cm".',
+        )
+    if values["shaped"] and (not chain or upper or values["slant"] or values["doubled"]):
+        raise InputError(
+            "a shaped band has the curve of its lower edges, and no fold or other slant",
+            cure="Say for, and leave length, for-upper, slant and doubled out.",
         )
     if upper and values["slant"]:
         raise InputError("the upper edges tell the slant", cure="Leave slant out, or for-upper.")
@@ -235,7 +255,18 @@ def _piece(
         f"drafted as {said}" + (f" for {values['for']}" if values["for"] else ""),
         quantity=(Quantity("main", values["cut"]), Quantity("interfacing", values["cut"])),
     )
-    box = piece.bounds
+    if values["shaped"]:
+        outline = shaped_outline(
+            laid_half(pattern, chain, size),
+            height,
+            (right_lap, left_lap),
+            half.lower,
+            on_fold=values["on-fold"],
+            where=name,
+        )
+        piece = replace(piece, outline=outline)
+        ends = [*range(len(outline.path))]
+    box = level_room(piece.outline, height) if values["shaped"] else piece.bounds
     piece = replace(piece, grain=lengthwise_grain(box))
     if values["on-fold"]:
         piece = replace(piece, fold=Fold(len(ends) - 1, 0))

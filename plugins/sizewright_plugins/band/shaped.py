@@ -1,0 +1,137 @@
+"""Bands that follow the curve of their edge: the edge as it is sewn, and its parallel outside."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from sizewright.drafting import inner_parallel
+from sizewright.errors import GeometryError, SizewrightError
+from sizewright.geometry import Floats, Path, affine, crossings
+from sizewright.model import ChainPart, Outline, Pattern, Point, Run, run_ends
+from sizewright.units import both
+
+from ..facing.laid import Edge, edge_seams, joined_all, laid_edge
+
+#: The lower edge and the edges as they are sewn are of one length within this, mm.
+_ALIKE = 0.01
+_OVER: Floats = affine.mirror(np.zeros(2), np.array([0.0, 1.0]))
+
+
+def laid_half(pattern: Pattern, chain: Sequence[ChainPart], size: str | None) -> Path:
+    """The edges of one half laid together as they are sewn, from the middle to the opening.
+
+    The middle is at (0, 0), where the edge goes to the right; the band lies on its left.
+    Raises GeometryError where no seam joins the edges.
+    """
+    pieces = {part.piece: pattern.piece(part.piece, size) for part in chain}
+    runs: dict[str, list[Run]] = {name: [] for name in pieces}
+    for part in chain:
+        runs[part.piece].append(pieces[part.piece].run(part.run))
+    edges = [laid_edge(pieces[name], runs[name]) for name in runs]
+    edge = joined_all(edges, edge_seams(pattern))
+    # Counter-clockwise the pieces lie on the left, so walked back the band does.
+    path = edge.path.reversed()
+    if _begins(chain[0], edge):
+        path = path.transformed(_OVER).reversed()
+    way = path.tangents(0.0)
+    turn = affine.rotation(-float(np.degrees(np.arctan2(way[1], way[0]))))
+    x, y = path.start
+    path = path.transformed(affine.compose(turn, affine.translation(-float(x), -float(y))))
+    controls = path.controls.copy()
+    controls[0, 0] = 0.0
+    return path.with_controls(controls)
+
+
+def _begins(first: ChainPart, edge: Edge) -> bool:
+    """Whether the edge, counter-clockwise, begins at the middle."""
+    one, last = edge.stretches[0], edge.stretches[-1]
+    if one.piece.name != last.piece.name:
+        return one.piece.name == first.piece
+    piece = one.piece
+    start, end = run_ends(piece, piece.run(first.run))
+    middle = (end if first.reverse else start) % len(piece.outline.path)
+    _, vertex, _ = edge.end_segment(end=False)
+    return vertex == middle
+
+
+def shaped_outline(
+    lower: Path,
+    height: float,
+    laps: tuple[float, float],
+    long: float,
+    *,
+    on_fold: bool,
+    where: str,
+) -> Outline:
+    """The outline of a band on `lower`, half of it or whole, with what laps at its right and
+    left end, mm, and its points and runs as those of a straight one.
+
+    `long`: how long the edges are as sewn. Raises GeometryError where the band is too high for
+    the curve, or the edges are gathered.
+    """
+    if abs(lower.length - long) > _ALIKE:
+        raise GeometryError(
+            f"its edges are {both(lower.length)} long and sewn to {both(long)}, and what is "
+            "gathered has no curve of its own",
+            where=where,
+            cure="Leave shaped out.",
+        )
+    try:
+        upper = inner_parallel(lower, height)
+    except SizewrightError as error:
+        raise GeometryError(
+            f"{both(height)} are too high for the curve of its edge",
+            where=where,
+            cure="Take a smaller height, or leave shaped out.",
+        ) from error
+    # The upper edge ends over the middle, whatever rounding left.
+    controls = upper.controls.copy()
+    controls[0, 0] = (0.0, height)
+    upper = upper.with_controls(controls)
+    right, left = laps
+    sides = [_lapped(lower, right), _lapped(upper, right)]
+    if not on_fold:
+        mirrored = [_lapped(path, left).transformed(_OVER).reversed() for path in (lower, upper)]
+        sides = [Path.join([m, s]) for m, s in zip(mirrored, sides, strict=True)]
+    low, high = sides
+    n, m = len(low), len(high)
+    rest = [Path.polyline([low.end, high.end]), high.reversed()]
+    path = Path.join([low, *rest, Path.polyline([high.start, low.start])], closed=True)
+    start = "middle" if on_fold else "left"
+    names = {
+        0: f"lower-{start}",
+        n: "lower-right",
+        n + 1: "upper-right",
+        n + 1 + m: f"upper-{start}",
+    }
+    first, last = 0, n
+    if right:
+        last = n - 1
+        names[last] = "end-right"
+    if left and not on_fold:
+        first = 1
+        names[first] = "end-left"
+    return Outline.of(
+        path,
+        points=[Point(vertex, name) for vertex, name in sorted(names.items())],
+        runs=[Run(first, last, "lower"), Run(n + 1, n + 1 + m, "upper")],
+    )
+
+
+def level_room(outline: Outline, height: float) -> tuple[float, float, float, float]:
+    """What lies level beside the middle of a shaped band, as a box (x0, y0, x1, y1), mm."""
+    x0, _, x1, _ = outline.path.bounds
+    level = Path.polyline([(x0 - 1.0, height / 2), (x1 + 1.0, height / 2)])
+    met = [float(level.at(cross.s0)[0]) for cross in crossings(level, outline.path)]
+    # Half a band begins at its middle.
+    left = max((x for x in met if x < -1e-6), default=0.0)
+    return left, 0.0, min(x for x in met if x > 1e-6), height
+
+
+def _lapped(path: Path, lap: float) -> Path:
+    if not lap:
+        return path
+    way = path.tangents(path.length)
+    return Path.join([path, Path.polyline([path.end, path.end + way * lap])])

@@ -1,0 +1,471 @@
+"""Places buttons with buttonholes or loops, and zips, on the edges that they close."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from sizewright.drafting import Settled, known_allowances, with_cutting_line, with_vertices
+from sizewright.errors import GeometryError, InputError
+from sizewright.findings import Finding
+from sizewright.geometry import Floats, Path, crossings
+from sizewright.model import (
+    CENTRES,
+    Drill,
+    Mark,
+    Notch,
+    Pattern,
+    Piece,
+    Run,
+    RunReference,
+    Side,
+    Walk,
+    WidthStretch,
+    axis_frame,
+    parse_place,
+    walk,
+)
+from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl, working_on
+from sizewright.units import Unit, both, parse_length
+
+api = 1
+
+#: A stand is half a button and so much at least, and a buttonhole begins so far past the centre
+#: line, for the shank: common practice, no source; mm.
+_STAND, _SHANK = Unit.IN.to_mm(1 / 4), Unit.IN.to_mm(1 / 8)
+_DEPTH, _STOP = 5.0, 10.0
+#: Edges that close on each other and differ by more are told, mm.
+_ALIKE = 0.5
+#: What a run that is left open for a pocket ends in.
+OPENING = "-opening"
+ZIP_STOP = "zip stop"
+
+
+@hookimpl
+def add_operations() -> list[Operation]:
+    """The operation `closure`."""
+    return [
+        Operation(
+            "closure",
+            "place buttons with buttonholes or loops, or a zip, on edges",
+            close,
+            (
+                Setting(
+                    "along",
+                    "run",
+                    "the edge that closes, as back:centre-back; or the two, of which the first "
+                    "laps over the second",
+                    required=True,
+                    shape="list",
+                ),
+                Setting(
+                    "kind",
+                    "choice",
+                    "buttons with buttonholes, buttons with loops, or a zip",
+                    "buttons",
+                    choices=("buttons", "loops", "zip"),
+                ),
+                Setting("count", "count", "how many buttons", low=1, high=200),
+                Setting("spacing", "length", "how far apart, about; else count", low=1),
+                Setting(
+                    "first",
+                    "text",
+                    'where the first lies: "2 cm" from the upper end, or a place; a zip begins '
+                    "there (else a button's size from the end, a zip at the end)",
+                ),
+                Setting(
+                    "last", "text", 'where the last lies: "2 cm" from the lower end, or a place'
+                ),
+                Setting("size", "length", "the diameter of the buttons", low=2),
+                Setting("thickness", "length", "how thick they are", "3 mm", low=0),
+                Setting(
+                    "stand",
+                    "length",
+                    "how far the centre line lies inside the edge; else a centre line that is "
+                    "drawn tells, else half a button and 1/4 in (loops: 0)",
+                    low=0,
+                ),
+                Setting("length", "length", "how long the zip is", low=10, by_size=True),
+                Setting(
+                    "side",
+                    "choice",
+                    "the wearer's side that has it",
+                    "both",
+                    choices=("left", "right", "both"),
+                ),
+                Setting(
+                    "over",
+                    "choice",
+                    "the wearer's side that laps over: right is women's custom, left men's",
+                    "right",
+                    choices=("left", "right"),
+                ),
+                Setting("allowance", "length", "seam allowance beside a zip", "3/4 in", low=0),
+                Setting("beyond", "length", "and past its end", "1/2 in", low=0),
+                Setting("name", "text", "what its marks are called; else by their kind"),
+            ),
+        )
+    ]
+
+
+def close(pattern: Pattern, values: Values) -> Outcome:
+    """The pattern with its closure; findings tell what can hardly be sewn."""
+    references: tuple[RunReference, ...] = tuple(values["along"])
+    for one in references:
+        if one.piece is None:
+            raise InputError(
+                f'"{one}" does not say whose edge it is', cure="Write it like back:centre-back."
+            )
+        one.on(pattern.piece(one.piece))
+    if len(references) > 2 or len({one.piece for one in references}) < len(references):
+        raise InputError(
+            "a closure has one edge, or two of two pieces that close on each other",
+            where=", ".join(map(str, references)),
+        )
+    _check(values)
+    if values["kind"] == "zip":
+        references = _with_mate(pattern, references)
+    settled = Settled()
+    findings: list[Finding] = []
+    sizes: list[str | None] = [*pattern.sizes] or [None]
+    if pattern.base_size in sizes:
+        sizes.remove(pattern.base_size)
+        sizes.insert(0, pattern.base_size)
+    made: dict[tuple[str, str | None], Piece] = {}
+    for size in sizes:
+        edges = [_edge(pattern.piece(str(r.piece), size), r, settled) for r in references]
+        with working_on(edges[0].piece):
+            findings += _unlike(edges)
+            places = _places(pattern, edges[0], values, settled)
+            findings += _close_ones(edges[0].piece, places, values)
+            for k, edge in enumerate(edges):
+                if values["kind"] == "zip":
+                    done, told = _zipped(edge, places, values)
+                else:
+                    done, told = _buttoned(edge, places, values, k, len(edges))
+                made[edge.piece.key] = done
+                findings += told
+    return Outcome(pattern.replacing(lambda piece: made.get(piece.key, piece)), tuple(findings))
+
+
+def _check(values: Values) -> None:
+    if values["kind"] == "zip":
+        if values["length"] is None:
+            raise InputError("nothing says how long the zip is", cure='Say length = "20 cm".')
+        return
+    if values["size"] is None:
+        raise InputError("nothing says how large the buttons are", cure='Say size = "12 mm".')
+    if (values["count"] is None) == (values["spacing"] is None):
+        raise InputError(
+            "buttons are so many, or so far apart", cure='Say count = 6, or spacing = "7 cm".'
+        )
+
+
+def _with_mate(pattern: Pattern, references: Sequence[RunReference]) -> tuple[RunReference, ...]:
+    """The edge of a zip, and the one that a seam joins it to."""
+    if len(references) > 1:
+        return tuple(references)
+    (one,) = references
+    for seam in pattern.seams:
+        for own, other in ((seam.first, seam.second), (seam.second, seam.first)):
+            if len(own) == len(other) == 1 and (own[0].piece, own[0].run) == (one.piece, one.run):
+                (mate,) = other
+                if mate.piece != one.piece:
+                    return one, RunReference(mate.piece, mate.run)
+    return (one,)
+
+
+@dataclass(frozen=True)
+class _Edge:
+    """An edge that closes, measured in mm as sewn from its upper end."""
+
+    piece: Piece
+    run: Run
+    way: Walk
+    turned: bool
+
+    def s(self, along: float) -> float:
+        """Arc length on the outline."""
+        long = self.way.length
+        along = min(max(along, 0.0), long)
+        return self.way.arc_length(long - along if self.turned else along)
+
+    def along(self, s: float) -> float | None:
+        """How far from the upper end an arc length of the outline lies."""
+        there = self.way.distance(s)
+        if there is None:
+            return None
+        return self.way.length - there if self.turned else there
+
+    def inside(self, along: float, by: float) -> Floats:
+        """The point so far inside the edge, square to it."""
+        path, s = self.piece.outline.path, self.s(along)
+        tangent = self._tangent(along)
+        at: Floats = path.at(s) + np.array([-tangent[1], tangent[0]]) * by
+        return at
+
+    def _tangent(self, along: float) -> Floats:
+        # At an end of the run: of the run, not of the edge beyond it.
+        nudged = min(max(along, 1e-3), self.way.length - 1e-3)
+        tangent: Floats = self.piece.outline.path.tangents(self.s(nudged))
+        return tangent
+
+
+def _edge(piece: Piece, reference: RunReference, settled: Settled) -> _Edge:
+    run = reference.on(piece)
+    fold, n = piece.fold, len(piece.outline.path)
+    if fold is not None and (run.start - fold.start) % n < ((fold.end - fold.start) % n or n):
+        raise InputError(
+            f"{reference} lies on the fold, and nothing opens there",
+            where=piece.title,
+            cure="Give it a seam or a stand, and no fold, first.",
+        )
+    way = walk(piece, run)
+    path = piece.outline.path
+    ends = path.at(np.array([way.arc_length(0.0), way.arc_length(way.length)]))
+    rise = float((ends[1] - ends[0]) @ axis_frame(piece)[0].up)
+    turned = settled.once(f"{reference} from above", lambda: rise > 0)
+    return _Edge(piece, run, way, turned)
+
+
+def _unlike(edges: Sequence[_Edge]) -> Iterator[Finding]:
+    longs = [edge.way.length for edge in edges]
+    if max(longs) - min(longs) > _ALIKE:
+        yield Finding(
+            "edges-unlike",
+            "warn",
+            f"the edges that close differ by {both(max(longs) - min(longs))}; all is measured "
+            "from their upper ends",
+            edges[0].piece.name,
+            edges[0].piece.size or "",
+            str(edges[0].run.name),
+            "Bring them to one length by true-edge before.",
+        )
+
+
+def _places(pattern: Pattern, edge: _Edge, values: Values, settled: Settled) -> list[float]:
+    """How far from the upper end the buttons lie, mm; of a zip its beginning and its end."""
+    zipped = values["kind"] == "zip"
+    spare = 0.0 if zipped else values["size"]
+    first = _said(edge, values["first"], "first", spare, settled)
+    if zipped:
+        last = first + values["length"].of(pattern, edge.piece)
+    else:
+        last = edge.way.length - _said(edge, values["last"], "last", spare, settled)
+    if first < 0 or last > edge.way.length + _ALIKE or first > last:
+        raise GeometryError(
+            f"from {both(first)} to {both(last)} below its upper end does not lie on "
+            f"{edge.run.name or 'the edge'}, which is {both(edge.way.length)} long",
+            where=edge.piece.title,
+            cure="Take a shorter zip, or another edge." if zipped else "Mend first and last.",
+        )
+    if zipped:
+        return [first, min(last, edge.way.length)]
+    count = values["count"]
+    if count is None:
+        gaps = settled.once("gaps", lambda: max(round((last - first) / values["spacing"]), 1))
+        count = gaps + 1
+    return [float(d) for d in np.linspace(first, last, count)] if count > 1 else [first]
+
+
+def _said(edge: _Edge, text: str | None, name: str, default: float, settled: Settled) -> float:
+    """A length from the upper end, or from the lower one for the last; or where a place lies."""
+    if text is None:
+        return default
+    try:
+        return parse_length(text)
+    except InputError as unread:
+        if text.strip()[:1].isdigit() and " " not in text.strip():
+            raise unread.at(name) from None
+    located = settled.place(edge.piece, parse_place(text))
+    along = None if located.s is None else edge.along(located.s)
+    if along is None:
+        raise InputError(
+            f'"{text}" does not lie on {edge.run.name or "the edge"}',
+            where=f"{edge.piece.title}: {name}",
+            cure='Say a length from the end, as "2 cm", or a place on the edge.',
+        )
+    return edge.way.length - along if name == "last" else along
+
+
+def _close_ones(piece: Piece, places: Sequence[float], values: Values) -> Iterator[Finding]:
+    if values["kind"] == "zip" or len(places) < 2:
+        return
+    gap = places[1] - places[0]
+    if gap < values["size"]:
+        yield Finding(
+            "buttons-close",
+            "warn",
+            f"buttons of {both(values['size'])} lie {both(gap)} apart, one over the other",
+            piece.name,
+            piece.size or "",
+            cure="Take fewer, or smaller ones.",
+        )
+
+
+# --- buttons --------------------------------------------------------------------------------
+
+
+def _buttoned(
+    edge: _Edge, places: Sequence[float], values: Values, k: int, edges: int
+) -> tuple[Piece, list[Finding]]:
+    """The piece with buttons, with what they go through, or with both."""
+    piece = edge.piece
+    over: Side = values["over"]
+    under: Side = "left" if over == "right" else "right"
+    asked: Side = values["side"]
+    # One edge of a pair closes on its twin; of two edges the first laps over.
+    holes: list[Side] = [over] if edges == 1 and piece.pair else [asked] if k == 0 else []
+    buttons: list[Side] = (
+        [under] if edges == 1 and piece.pair else [asked] if k == edges - 1 else []
+    )
+    if edges == 1 and piece.pair and asked != "both":
+        holes, buttons = [h for h in holes if h == asked], [b for b in buttons if b == asked]
+    stands = [_stand(edge, d, values) for d in places]
+    drills, marks = list(piece.drills), list(piece.marks)
+    for n, (d, stand) in enumerate(zip(places, stands, strict=True), 1):
+        for side in buttons:
+            x, y = edge.inside(d, stand)
+            name = values["name"] or "button"
+            drills.append(Drill((float(x), float(y)), f"{name}-{n}", side))
+        for side in holes:
+            kind = "loop" if values["kind"] == "loops" else "buttonhole"
+            name = f"{values['name']}-{n}" if values["name"] else str(n)
+            marks.append(Mark(_hole(edge, d, stand, values), kind, name, side))
+    what = "loops" if values["kind"] == "loops" else "buttonholes"
+    words = [what] * bool(holes) + ["buttons"] * bool(buttons)
+    done = replace(piece, drills=tuple(drills), marks=tuple(marks)).with_changes(
+        f"{len(places)} {' and '.join(words)} placed at {edge.run.name or 'an edge'}"
+    )
+    return done, list(_narrow(edge, min(stands), values))
+
+
+def _stand(edge: _Edge, along: float, values: Values) -> float:
+    """How far the centre line lies inside the edge there, mm."""
+    if values["stand"] is not None:
+        return float(values["stand"])
+    at = edge.inside(along, 0.0)
+    reach = Path.polyline([edge.inside(along, -0.01), edge.inside(along, 100.0)])
+    for mark in edge.piece.marks:
+        words = {(mark.name or "").lower(), mark.kind.lower()}
+        if words & set(CENTRES):
+            found = [float(np.hypot(*(reach.at(c.s0) - at))) for c in crossings(reach, mark.path)]
+            if found:
+                return min(found)
+    return 0.0 if values["kind"] == "loops" else float(values["size"] / 2 + _STAND)
+
+
+def _hole(edge: _Edge, along: float, stand: float, values: Values) -> Path:
+    """A buttonhole square to the centre line, from just past it; or where a loop is sewn in."""
+    if values["kind"] == "loops":
+        half = values["size"] / 2
+        return Path.polyline([edge.inside(along - half, stand), edge.inside(along + half, stand)])
+    start = stand - _SHANK
+    long = values["size"] + values["thickness"]
+    return Path.polyline([edge.inside(along, start), edge.inside(along, start + long)])
+
+
+def _narrow(edge: _Edge, stand: float, values: Values) -> Iterator[Finding]:
+    least = values["size"] / 2 + _STAND
+    if values["kind"] == "buttons" and stand < least - 1e-6:
+        yield Finding(
+            "stand-narrow",
+            "warn",
+            f"the stand is {both(stand)} wide, and half a button and 1/4 in are {both(least)}",
+            edge.piece.name,
+            edge.piece.size or "",
+            str(edge.run.name),
+            "Take smaller buttons, or set the edge further out.",
+        )
+
+
+# --- zips -----------------------------------------------------------------------------------
+
+
+def _zipped(edge: _Edge, places: Sequence[float], values: Values) -> tuple[Piece, list[Finding]]:
+    """The piece with the zip's stretch named, its end notched, its stop and its allowance."""
+    name, side = values["name"] or "zip", values["side"]
+    piece, run = edge.piece, edge.run
+    if any(r.name == name for r in piece.outline.runs):
+        raise InputError(
+            f'it has an edge or run "{name}" already',
+            where=piece.title,
+            cure='Give the zip another name, as name = "zip-2".',
+        )
+    first, last = places
+    stop = Path.polyline([edge.inside(last, 0.0), edge.inside(last, _STOP)])
+    piece, (a, b), ends = with_vertices(piece, [edge.s(first), edge.s(last)], [run.start, run.end])
+    # Counter-clockwise, as the run goes.
+    down = edge.turned == edge.way.backward
+    start, end = (a, b) if down else (b, a)
+    outline = piece.outline.with_run(Run(start, end, name))
+    if outline.point(b).name is None:
+        outline = outline.with_point(b, name=f"{name}-end")
+    notch = Notch(
+        outline.spot(float(outline.path.cumulative[b])), "slit", _DEPTH, 1, f"{name}-end", side
+    )
+    piece = replace(
+        piece,
+        outline=outline,
+        notches=(*piece.notches, notch),
+        marks=(*piece.marks, Mark(stop, ZIP_STOP, f"{name}-stop", side)),
+    )
+    findings = list(shared_stretches(piece, name))
+    known = known_allowances(piece)
+    if known is None:
+        findings.append(
+            Finding(
+                "zip-allowance",
+                "note",
+                f"nothing is said of its allowance yet: a zip takes {both(values['allowance'])}, "
+                f"and {both(values['beyond'])} past its end",
+                piece.name,
+                piece.size or "",
+                name,
+                "Let the step seam-allowance stand before.",
+            )
+        )
+    else:
+        wide, narrow = values["allowance"], values["beyond"]
+        rest = (b, ends[1]) if down else (ends[0], b)
+        stretches = [*known.stretches, WidthStretch(start, end, wide, wide)]
+        if rest[0] != rest[1]:
+            stretches.append(WidthStretch(*rest, narrow, narrow))
+        piece = with_cutting_line(
+            replace(piece, allowances=replace(known, stretches=tuple(stretches)))
+        )
+    long = both(last - first)
+    return piece.with_changes(f"zip {long} long set into {run.name or 'an edge'}"), findings
+
+
+def shared_stretches(piece: Piece, name: str) -> Iterator[Finding]:
+    """A finding where a zip and the opening of a pocket lie on one stretch."""
+    zips = {str(m.name).removesuffix("-stop") for m in piece.marks if m.kind == ZIP_STOP}
+    mine = piece.run(name)
+    for run in piece.outline.runs:
+        other = str(run.name)
+        if (
+            other != name
+            and (other in zips or other.endswith(OPENING))
+            and _share(piece, mine, run)
+        ):
+            yield Finding(
+                "zip-and-pocket",
+                "warn",
+                f"{name} and {other} lie on one stretch of the edge",
+                piece.name,
+                piece.size or "",
+                name,
+                "Move the pocket, or put the zip on the other side.",
+            )
+
+
+def _share(piece: Piece, one: Run, other: Run) -> bool:
+    n = len(piece.outline.path)
+
+    def stretch(run: Run) -> set[int]:
+        return {(run.start + k) % n for k in range((run.end - run.start) % n or n)}
+
+    return bool(stretch(one) & stretch(other))

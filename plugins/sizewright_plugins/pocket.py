@@ -1,0 +1,439 @@
+"""Drafts pockets, and places them on every piece that they touch."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+
+import numpy as np
+
+from sizewright.drafting import (
+    Settled,
+    drafted_piece,
+    lengthwise_grain,
+    with_drafted,
+    with_vertices,
+)
+from sizewright.errors import GeometryError, InputError
+from sizewright.findings import Finding
+from sizewright.geometry import Floats, Path, affine, crossings, flatten
+from sizewright.model import (
+    ChainPart,
+    Mark,
+    Notch,
+    Outline,
+    Pattern,
+    Piece,
+    Place,
+    Point,
+    Quantity,
+    Run,
+    Seam,
+    SeamMatch,
+    axis_frame,
+    match_seam,
+    walk,
+)
+from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl
+from sizewright.units import both
+
+from .closure import OPENING, shared_stretches
+
+api = 1
+
+_CHORD, _DEPTH = 0.01, 5.0
+
+
+@hookimpl
+def add_operations() -> list[Operation]:
+    """The operation `pocket`."""
+    return [
+        Operation(
+            "pocket",
+            "draft a pocket, and place it on every piece that it touches",
+            draft,
+            (
+                Setting(
+                    "at",
+                    "place",
+                    "patch: the middle of its upper edge; inseam: on the seam, the upper end of "
+                    "its opening",
+                    required=True,
+                ),
+                Setting(
+                    "kind",
+                    "choice",
+                    "sewn onto the cloth, or hung into a seam",
+                    "patch",
+                    choices=("patch", "inseam"),
+                ),
+                Setting("width", "length", "its finished width", required=True, low=20),
+                Setting("depth", "length", "its finished depth", required=True, low=20),
+                Setting("name", "text", "what it is called", "pocket"),
+                Setting(
+                    "hem", "length", "what is turned in at a patch's upper edge", "1 in", low=0
+                ),
+                Setting("opening", "length", "how long an inseam pocket is open", "6 in", low=30),
+                Setting(
+                    "side",
+                    "choice",
+                    "the wearer's side that has it",
+                    "both",
+                    choices=("left", "right", "both"),
+                ),
+            ),
+        )
+    ]
+
+
+def draft(pattern: Pattern, values: Values) -> Outcome:
+    """The pattern with the pocket's piece, and its place on those that it touches."""
+    place: Place = values["at"]
+    if place.piece is None:
+        raise InputError(
+            f'"{place.text}" does not say on which piece the pocket lies',
+            cure='Write it like "front: 4 cm across from bust-point".',
+        )
+    pattern.piece(place.piece)
+    if values["kind"] == "inseam":
+        return _inseam(pattern, place, values)
+    return _patch(pattern, place, values)
+
+
+def _sizes(pattern: Pattern) -> list[str | None]:
+    sizes: list[str | None] = [*pattern.sizes] or [None]
+    if pattern.base_size in sizes:
+        sizes.remove(pattern.base_size)
+        sizes.insert(0, pattern.base_size)
+    return sizes
+
+
+def _count(piece: Piece, values: Values, *, over_fold: bool = False) -> int:
+    """How many pockets the garment has."""
+    twice = (piece.fold is not None and not over_fold) or piece.pair
+    return 2 if twice and values["side"] == "both" else 1
+
+
+# --- patch ----------------------------------------------------------------------------------
+
+
+def _patch(pattern: Pattern, place: Place, values: Values) -> Outcome:
+    settled = Settled()
+    made: dict[tuple[str, str | None], Piece] = {}
+    count = 1
+    for size in _sizes(pattern):
+        piece = pattern.piece(str(place.piece), size)
+        box = _box(piece, settled.place(piece, place).point, values)
+        over_fold = _crosses_fold(piece, box)
+        count = settled.once("count", partial(_count, piece, values, over_fold=over_fold))
+        made[piece.key] = _placed(piece, box, values)
+        for mate, there in _beyond(pattern, piece, box, size):
+            made[mate.key] = _placed(mate, there, values)
+    after = pattern.replacing(lambda one: made.get(one.key, one))
+    wide, deep, hem = values["width"], values["depth"], values["hem"]
+
+    def make(size: str | None) -> list[Piece]:
+        corners = [
+            ("low-left", (0.0, 0.0)),
+            ("low-right", (wide, 0.0)),
+            ("top-right", (wide, deep + hem)),
+            ("top-left", (0.0, deep + hem)),
+        ]
+        fold = Mark(Path.polyline([(0.0, deep), (wide, deep)]), "fold line", "hem-fold")
+        return [
+            drafted_piece(
+                values["name"],
+                size,
+                corners,
+                {"lower": ("low-left", "low-right"), "upper": ("top-right", "top-left")},
+                f"patch pocket drafted {both(wide)} wide and {both(deep)} deep for {place.text}",
+                quantity=(Quantity("main", count),),
+                marks=(fold,) if hem else (),
+                grain=lengthwise_grain((0.0, 0.0, wide, deep + hem), 90.0),
+            )
+        ]
+
+    return Outcome(with_drafted(after, make))
+
+
+def _box(piece: Piece, top: Floats, values: Values) -> Path:
+    """The pocket on its piece, closed and counter-clockwise, level by the piece's axis."""
+    up = axis_frame(piece)[0].up
+    right = np.array([up[1], -up[0]]) * values["width"] / 2
+    down = -up * values["depth"]
+    corners = [top - right + down, top + right + down, top + right, top - right]
+    return Path.polyline(corners, closed=True)
+
+
+def _crosses_fold(piece: Piece, box: Path) -> bool:
+    if piece.fold is None:
+        return False
+    fold = piece.outline.run_path(Run(piece.fold.start, piece.fold.end))
+    return bool(crossings(box, fold))
+
+
+def _placed(piece: Piece, box: Path, values: Values) -> Piece:
+    """The piece with what of the pocket's line lies on it."""
+    import shapely
+
+    cloth = shapely.Polygon(flatten(piece.outline.path, _CHORD))
+    area = shapely.Polygon(box.vertices)
+    kind, name = "place of", values["name"]
+    if cloth.contains(area):
+        lines = [box]
+    else:
+        ring = shapely.LineString([*box.vertices, box.vertices[0]])
+        found = shapely.line_merge(shapely.intersection(ring, cloth))
+        parts = [g for g in getattr(found, "geoms", [found]) if g.length > _CHORD]
+        lines = [Path.polyline(np.asarray(part.coords)) for part in parts]
+    if not lines:
+        raise GeometryError(
+            f"no part of {name} lies on it", where=piece.title, cure="Take another place."
+        )
+    marks = [
+        Mark(line, kind, name + (f"-{k}" if k > 1 else ""), values["side"])
+        for k, line in enumerate(lines, 1)
+    ]
+    return replace(piece, marks=(*piece.marks, *marks)).with_changes(f"{name} placed on it")
+
+
+def _beyond(
+    pattern: Pattern, piece: Piece, box: Path, size: str | None
+) -> Iterator[tuple[Piece, Path]]:
+    """Pieces that the pocket lies on past a seam of its own, and its line there, as the seam
+    is sewn."""
+    outline = piece.outline
+    found = sorted({round(c.s1, 6) for c in crossings(box, outline.path)})
+    fold = piece.fold
+    if fold is not None:
+        on = Run(fold.start, fold.end)
+        begin, long = float(outline.path.cumulative[on.start]), outline.run_length(on)
+        found = [s for s in found if (s - begin) % outline.path.length > long + 1e-6]
+    if not found:
+        return
+    mates = []
+    for seam in pattern.seams:
+        for flip in (False, True):
+            one = replace(seam, first=seam.second, second=seam.first, ease=None) if flip else seam
+            match = match_seam(pattern, one, size)
+            here = [next(iter(match.first.distances(piece.name, s)), None) for s in found]
+            if all(d is not None for d in here):
+                mates.append((match, [float(d) for d in here if d is not None]))
+                break
+    if len(found) != 2 or not mates:
+        raise GeometryError(
+            f"the pocket leaves the piece at {len(found)} places, and no one seam goes on there",
+            where=piece.title,
+            cure="Let it lie within the piece, over its fold, or over one seam.",
+        )
+    match, along = mates[0]
+    yield _over_seam(piece, box, found, match, along)
+
+
+def _over_seam(
+    piece: Piece, box: Path, own: Sequence[float], match: SeamMatch, here: Sequence[float]
+) -> tuple[Piece, Path]:
+    there = [match.second.place(match.to_second(d)) for d in here]
+    mate = there[0][0]
+    if there[1][0] is not mate:
+        raise GeometryError(
+            "the pocket lies over a seam of three pieces",
+            where=piece.title,
+            cure="Move it along the seam.",
+        )
+    ours = piece.outline.path.at(np.array(own))
+    theirs = mate.outline.path.at(np.array([s for _, s in there]))
+    way, to = ours[1] - ours[0], theirs[1] - theirs[0]
+    turn = np.degrees(np.arctan2(to[1], to[0]) - np.arctan2(way[1], way[0]))
+    (ax, ay), (bx, by) = ours.mean(axis=0), theirs.mean(axis=0)
+    move = affine.compose(
+        affine.translation(float(bx), float(by)),
+        affine.rotation(float(turn)),
+        affine.translation(-float(ax), -float(ay)),
+    )
+    # Both pieces lie outside up: past the seam is inside the mate. One drawn the other way
+    # round is turned over.
+    outward = -_inward(piece, own[0])
+    if float((move[:, :2] @ outward) @ _inward(mate, there[0][1])) < 0:
+        move = affine.compose(affine.mirror(theirs[0], theirs[1]), move)
+    moved = box.transformed(move)
+    return mate, moved if affine.determinant(move) > 0 else moved.reversed()
+
+
+def _inward(piece: Piece, s: float) -> Floats:
+    tangent = piece.outline.path.tangents(s)
+    return np.array([-tangent[1], tangent[0]])
+
+
+# --- inseam ---------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Open:
+    """Where a seam is left open in one size: distances on both chains, mm, from the upper end
+    of the opening to the lower one."""
+
+    match: SeamMatch
+    first: tuple[float, float]
+
+
+def _inseam(pattern: Pattern, place: Place, values: Values) -> Outcome:
+    name = values["name"]
+    if values["depth"] <= values["opening"]:
+        raise InputError(
+            f"the pocket is {both(values['depth'])} deep, and open for {both(values['opening'])}",
+            where=name,
+            cure="Let depth be more than opening.",
+        )
+    settled = Settled()
+    seam = _seam_at(pattern, place, settled)
+    opened: dict[str | None, _Open] = {}
+    findings: list[Finding] = []
+    made: dict[tuple[str, str | None], Piece] = {}
+    for size in _sizes(pattern):
+        one = _opened(pattern, seam, place, values, settled, size)
+        opened[size] = one
+        for chain, (a, b) in (
+            (one.match.first, one.first),
+            (one.match.second, tuple(one.match.to_second(d) for d in one.first)),
+        ):
+            (piece, s), (other, t) = chain.place(a), chain.place(b)
+            if piece is not other:
+                raise GeometryError("its opening lies over two pieces", where=piece.title)
+            done = _with_opening(piece, s, t, values)
+            made[piece.key] = done
+            findings += shared_stretches(done, name + OPENING)
+    after = pattern.replacing(lambda p: made.get(p.key, p))
+    (front,), (back,) = seam.first, seam.second
+    whose = pattern.piece(front.piece)
+
+    def make(size: str | None) -> list[Piece]:
+        piece = after.piece(front.piece, size)
+        return [_bag(piece, values, size, 2 * _count(whose, values))]
+
+    runs = [
+        Seam(
+            f"{name}-{p.piece}",
+            (ChainPart(p.piece, name + OPENING),),
+            (ChainPart(name, "opening"),),
+        )
+        for p in (front, back)
+    ]
+    return Outcome(with_drafted(after, make, runs), tuple(findings))
+
+
+def _seam_at(pattern: Pattern, place: Place, settled: Settled) -> Seam:
+    """The seam that a place lies on, its own piece first."""
+    piece = pattern.piece(str(place.piece), _sizes(pattern)[0])
+    s = settled.place(piece, place).s
+    known = []
+    for seam in pattern.seams:
+        for one in (seam, replace(seam, first=seam.second, second=seam.first, ease=None)):
+            if len(one.first) != 1 or len(one.second) != 1 or one.first[0].piece != piece.name:
+                continue
+            known.append(f"{piece.name}:{one.first[0].run}")
+            on = None if s is None else walk(piece, piece.run(one.first[0].run)).distance(s)
+            if on is not None and one.second[0].piece != piece.name:
+                return one
+    raise InputError(
+        f'"{place.text}" does not lie on a seam of two pieces',
+        where=piece.title,
+        cure="A pocket hangs in a seam that is declared"
+        + (f": {', '.join(dict.fromkeys(known))}." if known else ", and none is."),
+    )
+
+
+def _opened(
+    pattern: Pattern,
+    seam: Seam,
+    place: Place,
+    values: Values,
+    settled: Settled,
+    size: str | None,
+) -> _Open:
+    piece = pattern.piece(str(place.piece), size)
+    match = match_seam(pattern, seam, size)
+    s = settled.place(piece, place).s
+    assert s is not None
+    start = next(match.first.distances(piece.name, s))
+    path = piece.outline.path
+    ends = [path.at(match.first.place(d)[1]) for d in (0.0, match.first.length)]
+    rise = float((ends[1] - ends[0]) @ axis_frame(piece)[0].up)
+    sign = settled.once("down", lambda: -1.0 if rise > 0 else 1.0)
+    end = start + sign * values["opening"]
+    if not -1e-6 <= end <= match.first.length + 1e-6:
+        left = start if sign < 0 else match.first.length - start
+        raise GeometryError(
+            f"only {both(left)} of the seam lie below the upper end of the opening",
+            where=piece.title,
+            cure="Let the opening be shorter, or begin higher.",
+        )
+    return _Open(match, (start, min(max(end, 0.0), match.first.length)))
+
+
+def _with_opening(piece: Piece, s: float, t: float, values: Values) -> Piece:
+    """The piece with its opening named, from arc length `s` down to `t`, and both ends notched."""
+    name = values["name"] + OPENING
+    if any(run.name == name for run in piece.outline.runs):
+        raise InputError(
+            f'it has an edge or run "{name}" already',
+            where=piece.title,
+            cure="Give the pocket another name.",
+        )
+    piece, (a, b), _ = with_vertices(piece, [s, t])
+    run = Run(a, b, name)
+    if piece.outline.run_length(run) > piece.outline.path.length / 2:
+        run = Run(b, a, name)
+    outline = piece.outline.with_run(run)
+    notches = [
+        Notch(outline.spot(at), "slit", _DEPTH, 1, f"{name}-{word}", values["side"])
+        for at, word in ((s, "begins"), (t, "ends"))
+    ]
+    return replace(piece, outline=outline, notches=(*piece.notches, *notches)).with_changes(
+        f"left open {both(values['opening'])} for {values['name']}"
+    )
+
+
+def _bag(piece: Piece, values: Values, size: str | None, count: int) -> Piece:
+    """One side of an inseam pocket: its opening follows the edge of the piece, and its bag
+    hangs within it, below the opening."""
+    edge = piece.outline.run_path(piece.run(values["name"] + OPENING))
+    up = axis_frame(piece)[0].up
+    falls = float((edge.end - edge.start) @ up) < 0
+    high, low = (edge.start, edge.end) if falls else (edge.end, edge.start)
+    way = (edge.end - edge.start) / float(np.hypot(*(edge.end - edge.start)))
+    inside = np.array([-way[1], way[0]])
+    down = (low - high) / float(np.hypot(*(low - high)))
+    wide, deep = values["width"], values["depth"]
+    below = deep - float(np.hypot(*(low - high)))
+    bottom = high + down * deep + inside * wide / 2
+    turn = min(wide / 2, deep / 2)
+    far = high + inside * wide + down * (deep - turn)
+    pull = below * 0.55
+    curve = [
+        [low, low + down * pull, bottom - inside * wide / 4, bottom],
+        [bottom, bottom + inside * wide / 4, far + down * turn * 0.55, far],
+    ]
+    round_ = Path.join(
+        [Path.of(curve, closed=False), Path.polyline([far, high + inside * wide, high])]
+    )
+    path = Path.join([edge, round_ if falls else round_.reversed()], closed=True)
+    n = len(edge)
+    names = ("opening-high", "opening-low") if falls else ("opening-low", "opening-high")
+    outline = Outline.of(
+        path,
+        points=[Point(0, names[0]), Point(n, names[1])],
+        runs=[Run(0, n, "opening")],
+    )
+    made = Piece(
+        values["name"],
+        outline,
+        kind="sew",
+        size=size,
+        quantity=(Quantity("main", count),),
+        pair=True,
+        story=(f"pocket bag drafted for {piece.name}, open {both(values['opening'])}",),
+    )
+    x0, y0, x1, y1 = made.bounds
+    return replace(made, grain=lengthwise_grain((x0, y0, x1, y1), 90.0))

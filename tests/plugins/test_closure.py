@@ -1,0 +1,183 @@
+"""Buttons, buttonholes, loops and zips on the edges that they close."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+import shapely
+
+from sizewright.errors import SizewrightError
+from sizewright.formats import read_svg
+from sizewright.geometry import Path, flatten
+from sizewright.model import Mark, Outline, Pattern, Piece, Point, Run, parse_seams
+from sizewright.plugin import Outcome, Plugins, apply_operation, check_settings
+from sizewright.shipped import shipped
+
+INCH = 25.4
+
+
+def do(operation: str, pattern: Pattern, **given: Any) -> Outcome:
+    one = Plugins.discover().operation(operation)
+    settings = {key.replace("_", "-"): value for key, value in given.items()}
+    return apply_operation(one, pattern, check_settings(operation, one.settings, settings))
+
+
+def panel(name: str = "front", *, flip: bool = False, pair: bool = True) -> Piece:
+    """A rectangle 200 by 500 whose left side closes (the right one of a flipped piece)."""
+    path = Path.polyline([(0, 0), (200, 0), (200, 500), (0, 500)], closed=True)
+    runs = [Run(3, 0, "edge"), Run(1, 2, "side")]
+    if flip:
+        runs = [Run(1, 2, "edge"), Run(3, 0, "side")]
+    points = [Point(0, "low"), Point(3, "high")]
+    return Piece(name, Outline.of(path, points=points, runs=runs), kind="sew", pair=pair)
+
+
+def heights(piece: Piece) -> list[float]:
+    return [drill.at[1] for drill in piece.drills]
+
+
+@pytest.mark.parametrize("given", [{"count": 5}, {"spacing": "11 cm"}])
+def test_buttons_are_spaced_evenly_from_first_to_last(given: dict[str, Any]) -> None:
+    made = do(
+        "closure", Pattern((panel(),)), along=["front:edge"], size="12 mm", first="2 cm",
+        last="4 cm", **given,
+    )  # fmt: skip
+    piece = made.pattern.piece("front")
+    assert heights(piece) == pytest.approx(np.linspace(480, 40, 5))
+    assert {drill.side for drill in piece.drills} == {"left"}
+    # A stand of half a button and 1/4 in: common practice.
+    stand = 6 + INCH / 4
+    assert [d.at[0] for d in piece.drills] == pytest.approx([stand] * 5)
+    assert made.findings == ()
+    # A buttonhole is as long as the button's diameter and thickness: common practice.
+    holes = [m for m in piece.marks if m.kind == "buttonhole"]
+    assert [m.path.length for m in holes] == pytest.approx([15.0] * 5)
+    assert [m.path.start[0] for m in holes] == pytest.approx([stand - INCH / 8] * 5)
+    assert [m.path.start[1] for m in holes] == pytest.approx(heights(piece))
+    assert {m.side for m in holes} == {"right"}
+
+
+def test_over_and_side_are_the_wearers() -> None:
+    given = {"along": ["front:edge"], "size": "12 mm", "count": 3}
+    piece = do("closure", Pattern((panel(),)), **given, over="left").pattern.piece("front")
+    assert {d.side for d in piece.drills} == {"right"}
+    assert {m.side for m in piece.marks} == {"left"}
+    piece = do("closure", Pattern((panel(),)), **given, side="right").pattern.piece("front")
+    assert piece.drills == ()
+    assert len(piece.marks) == 3
+
+
+def test_two_edges_are_matched_from_their_upper_ends() -> None:
+    pattern = Pattern((panel("front"), panel("back", flip=True)))
+    made = do(
+        "closure", pattern, along=["front:edge", "back:edge"], size="1 cm", count=4, side="left"
+    ).pattern
+    front, back = made.piece("front"), made.piece("back")
+    assert not front.drills
+    assert not back.marks
+    assert [m.path.start[1] for m in front.marks] == pytest.approx(heights(back))
+    assert {d.side for d in back.drills} == {"left"}
+    stand = 5 + INCH / 4
+    assert [d.at[0] for d in back.drills] == pytest.approx([200 - stand] * 4)
+
+
+def test_a_drawn_centre_line_has_the_buttons() -> None:
+    pattern = read_svg(shipped("examples/supper-top/supper-top.svg")).pattern
+    made = do("closure", pattern, along=["back:centre-back"], size="15 mm", count=5)
+    back = made.pattern.piece("back")
+    (centre,) = [m for m in back.marks if m.kind == "centre-back"]
+    line = shapely.LineString(centre.path.vertices)
+    assert all(line.distance(shapely.Point(d.at)) < 1e-6 for d in back.drills)
+    assert len(back.drills) == 5
+    # 15 mm of stand hold half a button of 15 mm and 1/4 in; not those of 20 mm.
+    assert made.findings == ()
+    told = do("closure", pattern, along=["back:centre-back"], size="20 mm", count=5).findings
+    assert [f.code for f in told] == ["stand-narrow"]
+
+
+def test_loops_lie_on_the_edge_and_are_as_high_as_their_buttons() -> None:
+    made = do(
+        "closure", Pattern((panel(),)), along=["front:edge"], kind="loops", size="1 cm", count=3
+    ).pattern
+    piece = made.piece("front")
+    loops = [m for m in piece.marks if m.kind == "loop"]
+    assert [m.path.length for m in loops] == pytest.approx([10.0] * 3)
+    assert [m.path.bounds[0] for m in loops] == pytest.approx([0.0] * 3)
+    assert [d.at[0] for d in piece.drills] == pytest.approx([0.0] * 3)
+
+
+def test_buttons_closer_than_their_size_are_told() -> None:
+    (told,) = do(
+        "closure", Pattern((panel(),)), along=["front:edge"], size="20 mm", count=40
+    ).findings
+    assert told.code == "buttons-close"
+
+
+def zipped(**given: Any) -> Outcome:
+    seams = parse_seams("side: front:side = back:side")
+    pattern = Pattern((panel("front"), panel("back", flip=True)), seams=tuple(seams))
+    pattern = do("seam-allowance", pattern, width="1 cm").pattern
+    return do("closure", pattern, along=["front:side"], kind="zip", **given)
+
+
+def test_a_zip_ends_at_one_place_on_both_pieces() -> None:
+    made = zipped(length="20 cm", first="1 cm", side="left").pattern
+    for name, x in (("front", 200), ("back", 0)):
+        piece = made.piece(name)
+        zip_run = piece.run("zip")
+        assert piece.outline.run_length(zip_run) == pytest.approx(200)
+        (notch,) = piece.notches
+        end = piece.outline.path.at(piece.outline.arc_length_of(notch.at))
+        assert end == pytest.approx([x, 290])
+        assert notch.side == "left"
+        (stop,) = piece.marks
+        assert (stop.kind, stop.side) == ("zip stop", "left")
+        assert stop.path.start == pytest.approx([x, 290])
+        # Workroom rule (Threads 200): 3/4 in beside a zip, stepping to 1/2 in where it ends.
+        assert piece.cut_line is not None
+        area = shapely.Polygon(flatten(piece.cut_line.path, 0.005))
+        outward = 1 if x else -1
+        for y, wide in ((480, 0.75), (300, 0.75), (280, 0.5), (20, 0.5)):
+            ray = shapely.LineString([(x, y), (x + outward * 60, y)])
+            assert ray.intersection(area).length == pytest.approx(wide * INCH, abs=0.01)
+
+
+def test_two_zips_on_one_stretch_are_told() -> None:
+    made = zipped(length="20 cm").pattern
+    again = do("closure", made, along=["front:side"], kind="zip", length="10 cm", name="other")
+    assert {f.code for f in again.findings} == {"zip-and-pocket"}
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ({"along": ["edge"], "size": "1 cm", "count": 2}, "whose edge"),
+        ({"along": ["front:egde"], "size": "1 cm", "count": 2}, "egde"),
+        ({"along": ["front:edge"], "count": 2}, "how large"),
+        ({"along": ["front:edge"], "size": "1 cm"}, "so far apart"),
+        ({"along": ["front:edge"], "size": "1 cm", "count": 2, "spacing": "1 cm"}, "apart"),
+        ({"along": ["front:edge"], "size": "1 cm", "count": 2, "first": "80 cm"}, "50 cm"),
+        ({"along": ["front:edge"], "size": "1 cm", "count": 2, "first": "brim"}, "brim"),
+        ({"along": ["front:edge"], "size": "1 cm", "count": 2, "first": "20"}, "unit"),
+        ({"along": ["front:edge"], "kind": "zip"}, "how long"),
+        ({"along": ["front:edge"], "kind": "zip", "length": "70 cm"}, "shorter zip"),
+    ],
+)
+def test_closures_that_cannot_be(given: dict[str, Any], said: str) -> None:
+    with pytest.raises(SizewrightError) as caught:
+        do("closure", Pattern((panel(),)), **given)
+    assert said in f"{caught.value} {caught.value.cure}"
+
+
+def test_a_place_tells_the_first_and_the_centre_of_a_mark_is_kept() -> None:
+    mark = Mark(Path.polyline([(20, 0), (20, 500)]), "centre-front", "centre-front")
+    pattern = Pattern((replace(panel(), marks=(mark,)),))
+    made = do(
+        "closure", pattern, along=["front:edge"], size="1 cm", count=2,
+        first="3 cm down edge from high", last="3 cm up edge from low",
+    ).pattern  # fmt: skip
+    at = np.array([drill.at for drill in made.piece("front").drills])
+    assert at == pytest.approx(np.array([(20, 470), (20, 30)]))
