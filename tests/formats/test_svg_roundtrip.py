@@ -240,7 +240,20 @@ def test_a_notch_that_is_dragged_follows_its_shape() -> None:
 
 def test_names_with_signs_of_their_own_come_back() -> None:
     path = _square()
-    names = ["a..b", "#2", "@1", "7", "50%", "a;b=c", "<&\">'", "%3B", "front.notch", "京 ä"]
+    names = [
+        "a..b",
+        "#2",
+        "@1",
+        "7",
+        "50%",
+        "a;b=c",
+        "<&\">'",
+        "%3B",
+        "front.notch",
+        "京 ä",
+        "hem.",
+        ".K*C/qjf8BW.",
+    ]
     for name in names:
         outline = Outline.of(
             path, points=[Point(1, name)], runs=[Run(1, 3, name), Run(0, 1, f"{name} too")]
