@@ -7,6 +7,7 @@ from sizewright.model import (
     Adjust,
     Allowances,
     Axis,
+    Body,
     ChainPart,
     CornerShape,
     Cutout,
@@ -123,4 +124,7 @@ def full_pattern() -> Pattern:
         (PairedNotch(0.25, True, 2, "mid"),),
     )
     hem = Seam("hem", (ChainPart("front", "1"),), (ChainPart("back", "1"),), Ease(0.04, True))
-    return Pattern((_front(), base, graded), "12", (side, hem), (420.0, 297.0), 'A "full" <one>')
+    bodies = {"12": Body({"bust": 912.5, "back-waist-length": 410.0}, stretch=True)}
+    return Pattern(
+        (_front(), base, graded), "12", (side, hem), (420.0, 297.0), 'A "full" <one>', bodies
+    )

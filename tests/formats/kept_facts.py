@@ -201,6 +201,12 @@ FACTS: dict[str, tuple[Fact, ...]] = {
         ),
         _fact("page", "Pattern.page", whole(lambda p: p.page), "page"),
         _fact(
+            "bodies that sizes were graded to",
+            "Pattern.bodies Body.measures Body.stretch",
+            whole(lambda p: p.bodies),
+            "bodies",
+        ),
+        _fact(
             "seams, with ease, gather and paired notches",
             "Pattern.seams Seam.name Seam.first Seam.second Seam.ease Seam.notches "
             "ChainPart.piece ChainPart.run ChainPart.reverse ChainPart.count "

@@ -100,6 +100,8 @@ def test_the_pattern_of_everything_leaves_no_field_out(kind: type) -> None:
         if isinstance(thing, tuple):
             for one in thing:
                 look(one)
+        elif isinstance(thing, dict):
+            look(tuple(thing.values()))
         elif dataclasses.is_dataclass(thing) and not isinstance(thing, Path):
             for field in dataclasses.fields(thing):
                 value = getattr(thing, field.name)

@@ -283,6 +283,22 @@ def test_a_double_dart_lies_within() -> None:
     assert piece.outline.path == block().outline.path
 
 
+def test_finished_measures_take_a_double_dart_off_at_its_level() -> None:
+    from sizewright_plugins.finished_measures.across import across
+
+    piece = make(
+        block(),
+        at="10 cm back from waist-side, 12 cm down",
+        kind="double",
+        take="3 cm",
+        length_up="8 cm",
+        length_down="10 cm",
+    )
+    assert across(piece, 180.0) == pytest.approx(200 - 30, abs=0.05)
+    assert across(piece, 220.0) == pytest.approx(200 - 15, abs=0.05)
+    assert across(piece, 270.0) == pytest.approx(200)
+
+
 def test_allowance_goes_on_over_the_mouth() -> None:
     """The cutting line lies as far from the cap as from the edge that it is pressed to."""
     wide = do(Pattern((block(),)), "seam-allowance", width="1 cm", widths={"waist": "2 cm"}).pattern

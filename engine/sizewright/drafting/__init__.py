@@ -14,7 +14,8 @@ from .mates import mates_to_follow
 from .mouths import PRESSED, Pressed, PressedTo, bent, dart_cap, folded_cap, pressed_to
 from .opening import open_out
 from .redraft import Edit, Redrafted, redraft
-from .ring import Line, Ring, Settled, Span, Zone
+from .ring import Line, Ring, Settled, Slides, Span, Zone
+from .slashing import runs_over, slashed
 from .sliding import SeamEnd, seam_ends, slid
 from .staying import staying
 from .structure import prove
@@ -34,6 +35,7 @@ __all__ = [
     "Ring",
     "SeamEnd",
     "Settled",
+    "Slides",
     "Span",
     "Zone",
     "allowance_faults",
@@ -55,7 +57,9 @@ __all__ = [
     "prove",
     "redraft",
     "room",
+    "runs_over",
     "seam_ends",
+    "slashed",
     "slid",
     "staying",
     "tight_places",

@@ -22,6 +22,7 @@ from ..geometry.crossings import crossings
 from ..geometry.nearest import nearest
 from ..geometry.path import Path
 from ..geometry.regions import centroid, contains
+from ..geometry.straight import merged_lines
 from ..geometry.types import Floats
 from ..model.carrying import free_points, moved, renumbered
 from ..model.counting import counts_backward
@@ -140,22 +141,30 @@ def points(drawn: Drawn) -> tuple[Point, ...]:
     """Names and rules of the outline's vertices. On a joint the first span's name stays."""
     names = Names()
     found: dict[int, Point] = {}
-    for one in _plain_first(drawn.placed):
+    named: set[tuple[int, str]] = set()
+    stays = drawn.ring.staying
+    for one in sorted(_plain_first(drawn.placed), key=lambda one: one.zone is not stays):
         for point in one.zone.piece.outline.points:
             vertex = one.vertex(point.vertex)
             if vertex is None or vertex in found:
                 continue
-            words = point.name and names.give(
-                point.name, one.zone.ending, _source(drawn, one.zone.piece)
-            )
+            # Where a cut through a point opens, the name stays with what stays.
+            key = (id(point), one.zone.ending)
+            words = None
+            if point.name and key not in named:
+                named.add(key)
+                source = _source(drawn, one.zone.piece)
+                words = names.give(point.name, one.zone.ending, source)
             rule = turned_over(point.rule) if one.zone.mirrored else point.rule
             found[vertex] = Point(vertex, words, rule)
     for line, first, _ in drawn.lines:
-        for k, words in line.points.items():
+        for k in sorted({*line.points, *line.rules}):
             vertex = (first + k) % len(drawn.path)
             old = found.get(vertex, Point(vertex))
-            if old.name is None:
-                found[vertex] = replace(old, name=names.give(words))
+            words = old.name
+            if words is None and k in line.points:
+                words = names.give(line.points[k])
+            found[vertex] = replace(old, name=words, rule=old.rule or line.rules.get(k))
     # Other ends of a new line are called by it and by the run that each lies on.
     for line, first, last in drawn.lines:
         for vertex in (first, last):
@@ -361,7 +370,7 @@ def _fold(drawn: Drawn, pieces: Sequence[Piece]) -> Fold | None:
         (part.start, part.end)
         for piece in pieces
         if piece.fold is not None
-        for part in stretches(drawn, piece, piece.fold.start, piece.fold.end)
+        for part in stretches(drawn, piece, piece.fold.start, piece.fold.end, "fold")
     ]
     # Folds of two pieces that were joined are one where they adjoin.
     for a, b in permutations(parts, 2):
@@ -389,10 +398,13 @@ def _notches(
         for notch in piece.notches:
             s = piece.outline.arc_length_of(notch.at)
             taken: list[float] = []
+            opened = _opened_at(drawn, piece, s)
             for one in placed:
                 if one.zone.piece is not piece:
                     continue
                 at = one.arc_length(s, outline.path)
+                if at is not None and opened is not None:
+                    at = opened
                 if at is None or any(_apart(at, t, outline.path) < _SAME for t in taken):
                     continue
                 taken.append(at)
@@ -420,6 +432,26 @@ def on_new_line(drawn: Drawn, s: float) -> Iterator[float]:
                 yield (begin + (1 - share if way.backward else share) * long) % drawn.path.length
 
 
+def _opened_at(drawn: Drawn, piece: Piece, s: float) -> float | None:
+    """The middle of what opened at an old place, as arc length of the new outline; None where
+    nothing opened there. At the mouth of a pleat or dart its first end."""
+    c, old = drawn.path.cumulative, piece.outline.path
+    for line, first, last in drawn.lines:
+        if not line.goes_on or drawn.ring.stays is None:
+            continue
+        before = next(
+            (one for one in drawn.placed if (one.at + one.count) % one.around == first), None
+        )
+        after = next((one for one in drawn.placed if one.at == last % one.around), None)
+        if before is None or after is None or before.zone.piece is not piece:
+            continue
+        ends = (before.start + before.count) % before.old, after.start % after.old
+        if ends[0] == ends[1] and abs(float(old.cumulative[ends[0]]) - s) < _SAME:
+            share = 0.0 if line.mouth is not None else 0.5
+            return float(c[first] + share * (c[last] - c[first]))
+    return None
+
+
 def _apart(a: float, b: float, path: Path) -> float:
     off = abs(a - b) % path.length
     return min(off, path.length - off)
@@ -428,17 +460,50 @@ def _apart(a: float, b: float, path: Path) -> float:
 def _darts(drawn: Drawn, pieces: Sequence[Piece]) -> Iterator[tuple[Dart, Dart]]:
     for piece in pieces:
         for dart in piece.darts:
-            for one in _plain_first(drawn.placed):
-                ends = [one.vertex(v) for v in (dart.a, dart.b)]
-                whole = any(w for *_, w in one.stretches(dart.a, dart.b))
-                if one.zone.piece is not piece or None in ends or not whole:
+            for start, end, ending in _whole(drawn, piece, dart):
+                mine = [one for one in drawn.placed if one.zone.ending == ending]
+                mine = [one for one in mine if one.zone.piece is piece]
+                new = replace(dart, name=dart.name + ending, a=start, b=end)
+                if dart.tip is not None:
+                    tip = next(v for one in mine if (v := one.vertex(dart.tip)) is not None)
+                    x, y = map(float, drawn.path.vertices[tip])
+                    yield dart, replace(new, tip=tip, apex=(x, y))
                     continue
+                zones = [one.zone for one in mine if one.vertex(dart.a) is not None]
+                zones += [one.zone for one in mine]
+                holds = (z for z in zones if z.region and _inside_zone(z, np.array(dart.apex)))
+                yield dart, _moved(new, next(holds, zones[0]))
 
-                def to(vertex: int, one: Placed = one) -> int:
-                    return one.vertex(vertex) or 0
 
-                on = renumbered(dart, to, turned_over=one.zone.mirrored)
-                yield dart, _named(_moved(on, one.zone), one.zone)
+def _whole(drawn: Drawn, piece: Piece, dart: Dart) -> Iterator[tuple[int, int, str]]:
+    """Where a dart's mouth is there still, its legs perhaps longer or shorter: its new ends, and
+    the ending of its zone."""
+    n, old = len(drawn.path), len(piece.outline.path)
+    bridges = {a % n: b % n for _, a, b in drawn.lines}
+    mine = [one for one in drawn.placed if one.zone.piece is piece]
+    long = (dart.b - dart.a) % old
+    for ending in dict.fromkeys(one.zone.ending for one in mine):
+        parts = {
+            a % n: (b - a, k, one.zone.mirrored)
+            for one in mine
+            if one.zone.ending == ending
+            for a, b, k, _ in one.stretches(dart.a, dart.b)
+        }
+        tips = [one.vertex(dart.tip) for one in mine if dart.tip is not None]
+        if dart.tip is None and sum(count for count, _, _ in parts.values()) != long:
+            continue
+        if dart.tip is not None and all(tip is None for tip in tips):
+            continue
+        # The part that comes first on the new outline.
+        begins = [a for a, (c, k, back) in parts.items() if (k + c == long if back else k == 0)]
+        ends = [a for a, (c, k, back) in parts.items() if (k == 0 if back else k + c == long)]
+        if not begins or not ends:
+            continue
+        at = begins[0]
+        while at in parts or (at in bridges and parts):
+            at = (at + parts.pop(at)[0]) % n if at in parts else bridges[at]
+            if not parts:
+                yield begins[0], at, ending
 
 
 def _pleats(drawn: Drawn, pieces: Sequence[Piece]) -> Iterator[tuple[Pleat, Pleat]]:
@@ -479,6 +544,9 @@ def _moved(feature: Any, zone: Zone) -> Any:
 
 def _free(name: str, drawn: Drawn, kind: str, settled: Settled) -> Iterator[tuple[Any, Any]]:
     """Drill holes, marks, cut-outs, labels, adjust lines: each with the zone that it lies in."""
+    if drawn.ring.bridged and kind in ("marks", "adjusts"):
+        yield from _bridged(drawn, kind)
+        return
     for z, zone in enumerate(drawn.ring.zones):
         for k, feature in enumerate(getattr(zone.piece, kind)):
             if isinstance(feature, Label) and zone.mirrored and zone.ending:
@@ -510,6 +578,50 @@ def _within(feature: Any, zone: Zone, what: str, settled: Settled) -> Iterator[A
             yield feature if part is path else replace(feature, path=part)
 
 
+def _bridged(drawn: Drawn, kind: str) -> Iterator[tuple[Any, Any]]:
+    """Marks or adjust lines that run on, straight, over what a cut opened; `_free` for them."""
+    # What lies along a cut goes with what stays.
+    order = sorted(drawn.ring.zones, key=lambda zone: zone is not drawn.ring.staying)
+    for piece in {id(zone.piece): zone.piece for zone in drawn.ring.zones}.values():
+        zones = [zone for zone in order if zone.piece is piece and zone.region]
+        for feature in getattr(piece, kind):
+            path: Path = feature.path
+            cuts = [c.s0 for zone in zones if zone.region for c in crossings(path, zone.region)]
+            stretches: list[tuple[float, float, Zone]] = []
+            for a, b in _bounds(path, cuts):
+                middle = path.at(((a + b) / 2) % path.length)
+                zone = next((z for z in zones if _inside_zone(z, middle)), None)
+                if zone is not None and stretches and stretches[-1][1:] == (a, zone):
+                    stretches[-1] = (stretches[-1][0], b, zone)
+                elif zone is not None:
+                    stretches.append((a, b, zone))
+            if len({id(zone) for _, _, zone in stretches}) == 1:
+                whole = sum(b - a for a, b, _ in stretches) > path.length - _SHORT
+                if whole:
+                    yield feature, _moved(feature, stretches[0][2])
+                    continue
+            if stretches:
+                yield feature, replace(feature, path=_joined(path, stretches))
+
+
+def _joined(path: Path, stretches: Sequence[tuple[float, float, Zone]]) -> Path:
+    """Stretches of a line moved with their zones, straight from one to the next."""
+    parts: list[Path] = []
+    for a, b, zone in stretches:
+        part = path.part(a, b)
+        part = part if zone.still else part.transformed(zone.move)
+        if parts and float(np.hypot(*(part.start - parts[-1].end))) > _SAME:
+            parts.append(Path.polyline([parts[-1].end, part.start]))
+        elif parts:
+            controls = part.controls.copy()
+            controls[0, 0] = parts[-1].end
+            part = part.with_controls(controls)
+        parts.append(part)
+    if path.closed and float(np.hypot(*(parts[0].start - parts[-1].end))) > _SAME:
+        parts.append(Path.polyline([parts[-1].end, parts[0].start]))
+    return merged_lines(Path.join(parts, closed=path.closed))
+
+
 def _inside_zone(zone: Zone, point: Floats) -> bool:
     """Whether a point of the old piece lies in a zone; one outside the piece goes with the
     nearest place of its outline."""
@@ -525,14 +637,18 @@ def _inside_zone(zone: Zone, point: Floats) -> bool:
 
 def _cut(path: Path, zone: Zone) -> list[Path]:
     """The parts of a line in a zone, cut at its border but not at the old outline."""
+    return _parts(path, _cut_places(path, zone), lambda middle: _inside_zone(zone, middle))
+
+
+def _cut_places(path: Path, zone: Zone) -> list[float]:
+    """Where the border of a zone cuts a line, the old outline left out."""
     assert zone.region is not None
     old = zone.edge or zone.piece.outline.path
-    cuts = [
+    return [
         c.s0
         for c in crossings(path, zone.region)
         if float(nearest(old, c.point[None]).distance[0]) > _SHORT
     ]
-    return _parts(path, cuts, lambda middle: _inside_zone(zone, middle))
 
 
 def clipped(path: Path, region: Path) -> list[Path]:
@@ -548,16 +664,20 @@ def inside(region: Path, point: Any) -> bool:
 
 
 def _parts(path: Path, cuts: Iterable[float], kept: Callable[[Floats], bool]) -> list[Path]:
-    # Ends of an open line are no cuts.
-    at = sorted({s for s in cuts if path.closed or _SAME < s < path.length - _SAME})
-    if not at:
-        return [path] if kept(path.at(path.length / 2)) else []
-    bounds = [*at, at[0] + path.length] if path.closed else [0.0, *at, path.length]
-    pairs = [(a, b) for a, b in pairwise(bounds) if b - a > _SHORT]
+    pairs = _bounds(path, cuts)
     inner = [kept(path.at(((a + b) / 2) % path.length)) for a, b in pairs]
     if all(inner):
         return [path]
     return [path.part(a, b) for (a, b), yes in zip(pairs, inner, strict=True) if yes]
+
+
+def _bounds(path: Path, cuts: Iterable[float]) -> list[tuple[float, float]]:
+    """The stretches of a line between cuts, by arc length; ends of an open line are no cuts."""
+    at = sorted({s for s in cuts if path.closed or _SAME < s < path.length - _SAME})
+    if not at:
+        return [(0.0, path.length)]
+    bounds = [*at, at[0] + path.length] if path.closed else [0.0, *at, path.length]
+    return [(a, b) for a, b in pairwise(bounds) if b - a > _SHORT]
 
 
 # --- the piece ----------------------------------------------------------------------------

@@ -38,7 +38,7 @@ def folded_cap(side: Path, leg: Floats, fold: Floats) -> Path:
     >>> edge = Path.polyline([(-10, 0), (-50, 0)])
     >>> leg, fold = np.array([(-10, 0), (0, -90)]), np.array([(0, 0), (0, -90)])
     >>> folded_cap(edge, leg, fold).vertices.round(3).tolist()
-    [[-10.0, 0.0], [-5.0, 1.139], [0.0, 2.278], [5.0, 1.139], [10.0, 0.0]]
+    [[-10.0, 0.0], [-5.0, 1.125], [0.0, 2.25], [5.0, 1.125], [10.0, 0.0]]
     """
     half = half_cap(side, leg, fold)
     back = half.transformed(affine.mirror(*fold)).reversed()

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from ..errors import SizewrightError
 from ..findings import Finding
+from ..geometry.path import Path
 from ..model.counting import counts_backward
 from ..model.features import Axis
 from ..model.frame import axis_frame, drafting_axis
@@ -16,6 +17,7 @@ from ..model.piece import Piece
 from .bearing import Part, features, grain_within, left_behind, named_runs, points, quantity
 from .carried_allowances import carried_allowances
 from .cutting_line import with_cutting_line
+from .edges import faired_edges
 from .fairing import faired
 from .passing import Passed, check_passed, good_lengths, without_points
 from .ring import Drawn, Ring, Settled, draw
@@ -131,6 +133,7 @@ def _made(old: Mapping[str, Piece], edit: Edit, settled: Settled) -> _Made:
             pieces[name], came, told = _piece(name, one, outline, settled)
             findings += told
             kept |= came
+        drawn = {name: replace(one, final=_final(one, pieces[name])) for name, one in drawn.items()}
     except SizewrightError as error:
         title = " and ".join(piece.title for piece in old.values())
         if error.where in old:
@@ -167,6 +170,12 @@ def _made(old: Mapping[str, Piece], edit: Edit, settled: Settled) -> _Made:
     return _Made(pieces, drawn, Became(stands, aliases, gone), tuple(findings))
 
 
+def _final(drawn: Drawn, piece: Piece) -> Path | None:
+    """The outline of a piece where fairing changed it."""
+    path = piece.outline.path
+    return None if path == drawn.path else path
+
+
 def _piece(
     name: str, drawn: Drawn, outline: Outline, settled: Settled
 ) -> tuple[Piece, set[int], tuple[Finding, ...]]:
@@ -187,8 +196,10 @@ def _piece(
         **borne,
     )
     piece = replace(piece, axis=_axis(piece, drawn))
-    piece, findings = faired(piece, [drawn.joints[k] for k in ring.fair], settled)
-    return piece if source.cut_line is None else with_cutting_line(piece), came, findings
+    piece, told, now = faired_edges(piece, ring, drawn.joints, settled)
+    piece, more = faired(piece, [now[drawn.joints[k]] for k in ring.fair], settled)
+    piece = piece if source.cut_line is None else with_cutting_line(piece)
+    return piece, came, (*told, *more)
 
 
 def _lying(drawn: Drawn) -> Piece:

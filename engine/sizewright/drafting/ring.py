@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, partial
-from typing import Any, TypeVar
+from typing import Any, Literal, TypeVar
 
 import numpy as np
 
@@ -30,6 +30,7 @@ from ..model.vec import Side
 _MEET = 1e-6
 
 T = TypeVar("T")
+Slides = Literal["first", "last", "either"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,10 +77,10 @@ class Line:
     """A new line of the outline, as an open path in the new piece's place.
 
     `name` names the run that it makes. `goes_on`: runs of old outlines that go on over it, as
-    a hem does over a slash. `stands_for`: runs of the piece that stays which are gone, and in
-    whose place it is: seams, notches and allowance follow. `fold`: it is laid on the fold.
-    `mouth`: a dart or pleat of which it is the mouth. `points` name its vertices; a span's name
-    at a joint goes before. Both count vertices from the line's start.
+    a hem does over a slash; "fold" is the fold. `stands_for`: runs of the piece that stays which
+    are gone, and in whose place it is: seams, notches and allowance follow. `fold`: it is laid on
+    the fold. `mouth`: a dart or pleat of which it is the mouth; `points` name its vertices, a
+    span's name at a joint going before, `rules` are theirs. All count vertices from its start.
     """
 
     path: Path
@@ -89,6 +90,19 @@ class Line:
     fold: bool = False
     mouth: Dart | Pleat | None = None
     points: Mapping[int, str] = field(default_factory=dict)
+    rules: Mapping[int, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class FairEdge:
+    """An edge that is faired as a whole (see `edges`): `joints` are elements by number, at whose
+    start it was cut, in order round the outline. `slides`: the end that slides, at the last
+    joint's side or the first's, or either where it is a free corner, so that its length stays;
+    None where both ends stay.
+    """
+
+    joints: tuple[int, ...]
+    slides: Slides | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -97,9 +111,10 @@ class Ring:
 
     `stays` is the zone whose piece gives quantity, kind, grain and axis; by default that of
     the first span. `stands_for`: old runs that are gone, each with the run that stands for it
-    (the other half of a closed piece). `marks` and `drills` are put on, `step` goes
-    into the story. `taken`: features that the edit has used up, of which nothing is said.
-    `fair`: elements by number, at whose start the outline is faired (see `fairing`).
+    (the other half of a closed piece). `marks` and `drills` are put on, `step` goes into the
+    story. `taken`: features that the edit has used up, of which nothing is said. `fair`: elements
+    by number, at whose start the outline is faired (see `fairing`); `edges`: edges faired whole
+    (see `edges`). `bridged`: marks and adjust lines that cross an opening run on over it, straight.
     """
 
     elements: Sequence[Span | Line]
@@ -110,6 +125,8 @@ class Ring:
     drills: tuple[Drill, ...] = ()
     taken: tuple[Any, ...] = ()
     fair: tuple[int, ...] = ()
+    edges: tuple[FairEdge, ...] = ()
+    bridged: bool = False
 
     @property
     def spans(self) -> tuple[Span, ...]:
@@ -227,7 +244,8 @@ class Placed:
 class Drawn:
     """A ring drawn: the closed path, its corners, and where each element stands.
 
-    `joints`: the vertex at which each element starts. `weights` tell what its control points
+    `joints`: the vertex at which each element starts. `final`: its outline after fairing, where
+    that changed it. `weights` tell what its control points
     take of each grade rule, where the old ones do.
     """
 
@@ -238,6 +256,28 @@ class Drawn:
     lines: tuple[tuple[Line, int, int], ...]
     joints: tuple[int, ...] = ()
     weights: RuleWeights | None = None
+    final: Path | None = None
+
+    def at(self, s: float) -> float:
+        """Where arc length `s` of `path` lies on the outline after fairing, mm.
+
+        Between vertices that stayed where they were it keeps its share of the way.
+        """
+        if self.final is None:
+            return s
+        now = {tuple(v): k for k, v in enumerate(self.final.vertices.tolist())}
+        here = {
+            k: now[at] for k, v in enumerate(self.path.vertices.tolist()) if (at := tuple(v)) in now
+        }
+        if not here:
+            return s / self.path.length * self.final.length
+        c, d, n = self.path.cumulative, self.final.cumulative, self.path.length
+        before = min(here, key=lambda k: (s - float(c[k])) % n)
+        after = min(here, key=lambda k: (float(c[k]) - s) % n or n)
+        long = (float(c[after]) - float(c[before])) % n or n
+        new = (float(d[here[after]]) - float(d[here[before]])) % self.final.length
+        share = (s - float(c[before])) % n / long
+        return (float(d[here[before]]) + share * (new or self.final.length)) % self.final.length
 
 
 def draw(name: str, ring: Ring, settled: Settled) -> Drawn:

@@ -302,9 +302,9 @@ def _carried(
             edited = True
             there = placed.arc_length(s, one.path)
             if there is not None:
-                yield name, there, bool(placed.zone.ending)
+                yield name, one.at(there), bool(placed.zone.ending)
         if one.ring.staying.piece.name == piece.name:
             for there in on_new_line(one, s):
-                yield name, there, False
+                yield name, one.at(there), False
     if not edited:
         yield piece.name, s, False

@@ -46,7 +46,7 @@ def _range(values: Floats) -> tuple[Floats, Floats]:
 
 
 def merged_lines(path: Path) -> Path:
-    """A closed path in which lines that carry straight on are single lines."""
+    """The path with lines that carry straight on as single lines."""
     controls: list[Floats] = []
     lines: list[bool] = []
     for cubic, line in zip(path.controls, path.lines.tolist(), strict=True):
@@ -55,10 +55,11 @@ def merged_lines(path: Path) -> Path:
         else:
             controls.append(cubic)
             lines.append(line)
-    if len(lines) > 2 and lines[0] and lines[-1] and _straight_on(controls[-1], controls[0]):
+    ends = path.closed and len(lines) > 2 and lines[0] and lines[-1]
+    if ends and _straight_on(controls[-1], controls[0]):
         controls[-1] = bezier.line_controls(controls[-1][0], controls[0][3])
         del controls[0], lines[0]
-    return Path(np.array(controls), np.array(lines), True)
+    return Path(np.array(controls), np.array(lines), path.closed)
 
 
 def _straight_on(a: Floats, b: Floats) -> bool:

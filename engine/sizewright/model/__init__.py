@@ -3,7 +3,7 @@
 from .allowance_text import format_allowances, parse_allowances
 from .allowances import CORNER_KINDS, MITRE_LIMIT, Allowances, CornerKind, CornerShape, WidthStretch
 from .amount import Amount, parse_amount
-from .body import Body
+from .body import Body, format_bodies, parse_bodies
 from .carrying import Carry, free_points, moved, renumbered, with_free_points
 from .counting import counts_backward
 from .eye_darts import EyeDart, eye_darts, is_diamond, is_eye_dart
@@ -112,6 +112,7 @@ __all__ = [
     "find_place",
     "find_run",
     "format_allowances",
+    "format_bodies",
     "format_chain",
     "format_mixture",
     "format_quantity",
@@ -127,6 +128,7 @@ __all__ = [
     "on_outline",
     "parse_allowances",
     "parse_amount",
+    "parse_bodies",
     "parse_chain",
     "parse_mixture",
     "parse_place",

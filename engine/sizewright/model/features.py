@@ -154,6 +154,13 @@ class Mark:
     name: str | None = None
     side: Side = "both"
 
+    @property
+    def words(self) -> str:
+        """Kind and name as they are shown; the name alone where it says the kind too."""
+        said = set(re.findall(r"\w+", self.name or ""))
+        kind = "" if set(re.findall(r"\w+", self.kind)) <= said else self.kind
+        return " ".join(word for word in (kind, self.name) if word)
+
 
 @dataclass(frozen=True, slots=True)
 class Cutout:

@@ -63,7 +63,7 @@ def draw_lines(sketch: Sketch, room: Room, piece: Piece, size: float) -> None:
         _mark(sketch, room, mark)
     _axis_and_grain(sketch, room, piece, size)
     _darts(sketch, room, piece, size)
-    for pleat in piece.pleats:
+    for pleat in symbols.drawn_pleats(piece):
         a, b = (piece.outline.vertex_at(v) for v in (pleat.a, pleat.b))
         symbols.pleat(sketch, room, a, b, left_of(unit(b - a)), size)
     for hole in piece.drills:

@@ -373,7 +373,7 @@ class _Drawing:
         for hole in piece.drills:
             yield _round(np.array(hole.at), up), _sided(hole.name or "drill hole", hole.side)
         for mark in piece.marks:
-            words = " ".join(dict.fromkeys(w for w in (mark.kind, mark.name) if w)) or "mark"
+            words = mark.words or "mark"
             yield _beside_all(mark.path.bounds), _sided(words, mark.side)
         for cutout in piece.cutouts:
             words = f"cut out {cutout.name}" if cutout.name else "cut out"

@@ -14,7 +14,7 @@ import numpy as np
 from ..geometry.path import Path
 from ..geometry.regions import contains
 from ..geometry.types import Floats
-from ..model import Label, Mark, Piece
+from ..model import Label, Piece
 from ..palette import (
     FOLD_LINE,
     FOLDING,
@@ -168,7 +168,7 @@ class Printed:
                 # The cutting line does not follow the legs that the sewing line has.
                 self._line(piece.outline.path.segments(dart.a, dart.b), line)
             self.sketch.dot(apex, 0.7, None, line.colour)
-        for pleat in piece.pleats:
+        for pleat in symbols.drawn_pleats(piece):
             a, b = (piece.outline.vertex_at(v) for v in (pleat.a, pleat.b))
             symbols.pleat(self.sketch, self.room, a, b, left_of(unit(b - a)), signs)
         ink = Line(line.colour, NOTCH_LINE.width)
@@ -339,7 +339,7 @@ class Printed:
         for hole in piece.drills:
             yield np.array(hole.at), _sided(hole.name or "", hole.side)
         for mark in piece.marks:
-            yield _top(mark.path), _sided(_mark_words(mark), mark.side)
+            yield _top(mark.path), _sided(mark.words, mark.side)
         for cutout in piece.cutouts:
             yield _top(cutout.path), _sided("cut out", cutout.side)
         for notch in piece.notches:
@@ -400,10 +400,6 @@ def _label_lines(label: Label) -> list[Words]:
         box = Box(float(middle[0]), float(middle[1]), wide, tall, upright(label.angle))
         lines.append(Words(text, box, label.height))
     return lines
-
-
-def _mark_words(mark: Mark) -> str:
-    return " ".join(dict.fromkeys(w for w in (mark.kind, mark.name) if w))
 
 
 def _sided(words: str, side: str) -> str:

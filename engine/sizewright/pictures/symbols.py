@@ -9,6 +9,7 @@ import numpy as np
 
 from ..geometry.path import Path
 from ..geometry.types import Floats
+from ..model import Piece, Pleat
 from ..palette import FOLD_LINE, MARK_LINE, NOTCH_LINE, PAPER, Line
 from .room import Room
 from .sketch import Sketch
@@ -119,6 +120,12 @@ def drill(
     for reach in (np.array([0.6 * size, 0]), np.array([0, 0.6 * size])):
         sketch.polyline([at - reach, at + reach], line)
         room.add_line(at - reach, at + reach)
+
+
+def drawn_pleats(piece: Piece) -> tuple[Pleat, ...]:
+    """The pleats of a piece of which no marks, named after them, show how they are laid."""
+    names = [mark.name or "" for mark in piece.marks]
+    return tuple(p for p in piece.pleats if not any(n.startswith(f"{p.name}-") for n in names))
 
 
 def pleat(sketch: Sketch, room: Room, a: Floats, b: Floats, inward: Floats, size: float) -> None:

@@ -8,7 +8,7 @@ from dataclasses import replace
 from sizewright.drafting import PRESSED, Ring, Settled, mates_to_follow, redraft
 from sizewright.findings import Finding
 from sizewright.model import Pattern, Piece, Seam, match_seam
-from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl
+from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl, piece_settings
 from sizewright.units import both
 
 api = 1
@@ -26,8 +26,7 @@ def add_operations() -> list[Operation]:
             "take fullness away in darts",
             make_darts,
             (
-                Setting("piece", "text", "the piece that gets darts"),
-                Setting("pieces", "text", "several pieces, treated alike", (), shape="list"),
+                *piece_settings("dart"),
                 Setting(
                     "at", "place", "where the middle of the mouth lies", required=True, shape="list"
                 ),

@@ -22,7 +22,7 @@ from sizewright.model import (
     match_seam,
     on_outline,
 )
-from sizewright.plugin import Values
+from sizewright.plugin import Values, pieces_asked
 
 from .making import Wanted
 
@@ -64,17 +64,10 @@ class Asked:
         at: Sequence[Place] = values["at"]
         names = [*values["pieces"], *([values["piece"]] if values["piece"] else [])]
         names = names or [place.piece for place in at if place.piece]
-        if not names and len(pattern.names) == 1:
+        if names or len(pattern.names) > 1:
+            names = [*pieces_asked(pattern, {"piece": None, "pieces": names})]
+        else:
             names = [*pattern.names]
-        if not names:
-            raise InputError("nothing says which piece", cure='Say piece = "NAME".')
-        for name in names:
-            if pattern.piece(name).kind == "cut":
-                raise InputError(
-                    "its outline is a cutting line, and darts are made on the sewing line",
-                    where=name,
-                    cure="Draw the sewing line first: seam-allowance with inward = true.",
-                )
         for place in at:
             if place.piece is not None and place.piece not in names:
                 raise InputError(
@@ -110,7 +103,7 @@ class Asked:
             count=values["count"],
             across=tuple(values["across"]),
             across_length=values["across-length"] or values["length"],
-            pieces=tuple(dict.fromkeys(names)),
+            pieces=tuple(names),
             **{key: values[key] for key in keys},
         )
 

@@ -9,7 +9,7 @@ from sizewright.drafting import Ring, Settled, mates_to_follow, redraft
 from sizewright.errors import InputError, LookupFailed
 from sizewright.findings import Finding
 from sizewright.model import Pattern, Piece
-from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl
+from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl, pieces_asked
 
 api = 1
 
@@ -105,21 +105,15 @@ def move_dart(pattern: Pattern, values: Values) -> Outcome:
 
 def _piece(pattern: Pattern, values: Values) -> str:
     """The piece whose dart it is."""
-    name = _named(pattern, values)
-    if pattern.piece(name).kind == "cut":
-        raise InputError(
-            "its outline is a cutting line, and darts are moved on the sewing line",
-            where=name,
-            cure="Draw the sewing line first: seam-allowance with inward = true.",
-        )
+    (name,) = pieces_asked(pattern, {"piece": _named(pattern, values), "pieces": ()})
     return name
 
 
 def _named(pattern: Pattern, values: Values) -> str:
     if values["piece"] is not None:
-        return pattern.piece(values["piece"]).name
+        return str(values["piece"])
     if values["to"].piece is not None:
-        return pattern.piece(values["to"].piece).name
+        return str(values["to"].piece)
     dart = values["dart"]
     having = {p.name for p in pattern.pieces for d in p.darts if dart in (d.name, f"{d.name}-dart")}
     if not having:

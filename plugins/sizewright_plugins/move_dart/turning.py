@@ -170,19 +170,22 @@ def _turn(
     cut: Piece, at: tuple[int, int], other: Dart | None, q: Floats, move: Move, settled: Settled
 ) -> Turn:
     dart = find_dart(cut, move.dart)
-    wanted = []
+    closes = opens = None
     if move.part == 1 and not move.alike:
-        wanted.append((dart.a, dart.b))
+        closes = _window(cut, dart, at, (dart.a, dart.b), settled)
+        if closes is None:
+            raise GeometryError(
+                f'the legs of "{dart.name}" are not alike, seen from the point, and beside its '
+                "mouth there is no room to bend the edge to their mean",
+                where=cut.title,
+                cure="Draw both legs alike, or say another point.",
+            )
     if move.fair and move.into != "dart":
-        wanted.append(at)
-    places: list[float] = []
-    for before, after in wanted:
-        places += _window(cut, dart, at, before, after, settled)
-    cut, found, followed = with_vertices(cut, places, at)
+        opens = _window(cut, dart, at, at, settled)
+    cut, found, followed = with_vertices(cut, [*(closes or ()), *(opens or ())], at)
     ends = (followed[0], followed[1])
-    windows = [(a, b) for a, b in zip(found[::2], found[1::2], strict=True)]
-    closing = windows.pop(0) if move.part == 1 and not move.alike else None
-    opening = windows.pop() if windows else None
+    closing = (found[0], found[1]) if closes else None
+    opening = (found[-2], found[-1]) if opens else None
     dart, path = find_dart(cut, move.dart), cut.outline.path
     a, b = path.vertices[[dart.a, dart.b]]
     angle = _angle(a - q, b - q)
@@ -213,25 +216,20 @@ def _turn(
 
 
 def _window(
-    cut: Piece, dart: Dart, ends: tuple[int, int], before: int, after: int, settled: Settled
-) -> tuple[float, float]:
-    """Arc lengths from where to where the edge about a mouth, or a place, may be drawn anew."""
+    cut: Piece, dart: Dart, ends: tuple[int, int], about: tuple[int, int], settled: Settled
+) -> tuple[float, float] | None:
+    """Arc lengths from where to where the edge may be drawn anew about a mouth or a place; None
+    where there is no room."""
     path = cut.outline.path
     own = {-1: (dart.b, ends[0]), 1: (ends[1], dart.a)}
     spans = {dart.a: own[1], dart.b: own[-1]}
     found = []
-    for v, way in ((before, -1), (after, 1)):
-        span = spans.get(v, own[way])
-        reach = min(_REACH, 0.45 * path.segments(*span).length)
-        key = f"{cut.name}: {dart.name} {before == after} {way}"
+    for v, way in zip(about, (-1, 1), strict=True):
+        reach = min(_REACH, 0.45 * path.segments(*spans.get(v, own[way])).length)
+        key = f"{cut.name}: {dart.name} {about == ends} {way}"
         place = settled.once(key, partial(room, cut, v, way, reach))
         if place is None:
-            x, y = path.vertices[v]
-            raise GeometryError(
-                f"there is no room beside ({x:.0f}, {y:.0f}) to lead the edge over it smoothly",
-                where=cut.title,
-                cure="Say another place, or fair = false; draw the legs of the dart alike.",
-            )
+            return None
         found.append(place.at(cut, v, way))
     return found[0], found[1]
 
@@ -368,7 +366,9 @@ def _closed(turn: Turn, window: Window) -> list[Line]:
     meet = (before.end + after.start) / 2
     before = bent(before, meet - before.end)
     after = bent(after.reversed(), meet - after.start).reversed()
-    name = cut.outline.point(dart.a).name or cut.outline.point(dart.b).name
+    # Of both ends, that of the part that stays gives the name.
+    ends = (dart.a, dart.b) if turn.stay == 1 else (dart.b, dart.a)
+    name = next((n for v in ends if (n := cut.outline.point(v).name)), None)
     points = {0: name} if name else {}
     return [
         Line(before, goes_on=_runs_over(cut, window[0], dart.a)),

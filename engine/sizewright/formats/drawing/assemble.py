@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from ...errors import InputError
 from ...findings import Finding
-from ...model import Pattern, Piece, Seam, parse_seams
+from ...model import Body, Pattern, Piece, Seam, parse_bodies, parse_seams
 from ..reading import Reading, WrongMarks
 from .drafts import Draft, Gathered, Options
 from .gather import gather
@@ -33,8 +33,11 @@ def understood(drawing: Drawing, options: Options, hints: Iterable[Finding] = ()
         if piece is not None:
             built.append((draft, piece))
     seams: tuple[Seam, ...] = ()
+    bodies: dict[str, Body] = {}
     with out.guarded():
         seams = _seams(drawing.root)
+    with out.guarded():
+        bodies = _bodies(drawing.root)
     if not built and not any(f.level == "fail" for f in out.findings):
         text = "no closed path was found that could be a pattern piece"
         cure = "Draw each piece as a closed path, larger than 20 mm and not hidden."
@@ -45,6 +48,7 @@ def understood(drawing: Drawing, options: Options, hints: Iterable[Finding] = ()
         seams,
         drawing.page,
         drawing.title,
+        bodies,
     )
     reading = Reading(pattern, tuple(out.set_aside), tuple(out.findings))
     if out.errors:
@@ -57,6 +61,14 @@ def _seams(root: Element) -> tuple[Seam, ...]:
         return parse_seams(root.get("data-seams"))
     except InputError as error:
         raise error.at(f"{root.place}, data-seams".lstrip(", ")) from None
+
+
+def _bodies(root: Element) -> dict[str, Body]:
+    text = root.get("data-bodies")
+    try:
+        return parse_bodies(text) if text else {}
+    except InputError as error:
+        raise error.at(f"{root.place}, data-bodies".lstrip(", ")) from None
 
 
 def _with_bases(built: list[tuple[Draft, Piece]], out: Gathered) -> tuple[Piece, ...]:

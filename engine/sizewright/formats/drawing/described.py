@@ -22,6 +22,7 @@ from ...model import (
     Seam,
     Side,
     format_allowances,
+    format_bodies,
     format_seam,
     parse_seams,
 )
@@ -75,6 +76,7 @@ def describe(pattern: Pattern, *, taken: Iterable[str] = ()) -> Description:
     says: Facts = {
         "base-size": None if base is None else without_forbidden(base),
         "seams": _seams(pattern, findings),
+        "bodies": format_bodies(pattern.bodies) if pattern.bodies else None,
     }
     ids = Ids(*taken)
     pieces = []

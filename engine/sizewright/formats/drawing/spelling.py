@@ -15,7 +15,17 @@ from .shapes import Element
 #: Every attribute that the reader knows, without its `data-`.
 ATTRIBUTES = frozenset(
     (
-        *("allowance", "allowances", "at", "away", "base", "base-size", "corners", "count"),
+        *(
+            "allowance",
+            "allowances",
+            "at",
+            "away",
+            "base",
+            "base-size",
+            "bodies",
+            "corners",
+            "count",
+        ),
         *("dart", "depth", "edge", "ends", "faces", "given", "hold", "keep"),
         *("kind", "name", "on", "outline", "pair", "piece", "pleat", "point"),
         *("quantity", "refit", "role", "rule", "runs", "seam", "seams", "side"),

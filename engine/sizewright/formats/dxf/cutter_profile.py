@@ -78,6 +78,7 @@ def write_cutter(pattern: Pattern, unit: Unit = Unit.MM, *, chord: float = CHORD
     lost = {
         f"seams ({'; '.join(seam.name for seam in pattern.seams)})": pattern.seams,
         "title": pattern.title,
+        "bodies that it was graded to": pattern.bodies,
         "base size": pattern.base_size,
         "page": pattern.page,
     }

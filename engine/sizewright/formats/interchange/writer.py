@@ -71,8 +71,8 @@ def write_interchange(
     if pattern.seams:
         text = f"the interchange format has no place for seams; {len(pattern.seams)} were left out"
         findings.append(Finding("not-held", "warn", text, cure="Keep the SVG drawing."))
-    if pattern.page is not None:
-        findings += not_held(["page"])
+    lost = {"page": pattern.page, "bodies that it was graded to": pattern.bodies}
+    findings += not_held([what for what, there in lost.items() if there])
     dxf = doc.to_bytes(bounds_of(pattern), "ASTM D6673-10, ANSI/AAMA-292")
     rul = None
     if rules is not None:

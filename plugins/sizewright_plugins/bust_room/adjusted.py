@@ -1,0 +1,174 @@
+"""Fronts opened at the bust in every size, what must stay proved to stay, the rest told."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from sizewright.drafting import Redrafted, Ring, Settled, mates_to_follow, redraft
+from sizewright.errors import GeometryError, InputError
+from sizewright.findings import Finding
+from sizewright.laying import spread_apart
+from sizewright.model import Pattern, Piece
+from sizewright.plugin import Outcome, Values, pieces_asked
+from sizewright.units import both
+
+from .opening import Opened, opened
+from .places import Slashes, find
+
+#: What stays keeps its length within this, mm, ...
+_KEPT = 0.1
+#: ... and the armhole is brought this near to it, in so many turns at most.
+_NEAR, _TURNS = 0.005, 8
+#: Amounts smaller than this are none, mm.
+_NONE = 1e-9
+#: Room between a piece that grew and another, mm.
+_APART = 60.0
+
+Key = tuple[str, str | None]
+
+
+def adjusted(pattern: Pattern, values: Values) -> Outcome:
+    """The pattern with its fronts opened as asked, and findings."""
+    names = pieces_asked(pattern, values)
+    amounts = _amounts(pattern, names, values)
+    if not any(amounts):
+        text = "it opens by nothing, so it stays as it is"
+        return Outcome(pattern, tuple(Finding("nothing-to-open", "note", text, n) for n in names))
+    slid: dict[Key, float] = {}
+    seen: dict[Key, Slashes] = {}
+    done = _opened(pattern, names, values, slid, seen)
+    for _ in range(_TURNS):
+        off = {
+            piece.key: _armhole(pattern.piece(*piece.key), seen[piece.key], piece)
+            for piece in done.pattern.pieces
+            if piece.name in names
+        }
+        if all(abs(one) < _NEAR for one in off.values()):
+            break
+        slid.update({key: max(slid.get(key, 0.0) - one, 0.0) for key, one in off.items()})
+        done = _opened(pattern, names, values, slid, seen)
+    for piece in done.pattern.pieces:
+        if piece.name in names:
+            _prove(pattern.piece(*piece.key), seen[piece.key], piece)
+    findings = list(done.findings)
+    for name in names:
+        findings.append(_told(pattern, done.pattern, name, values, seen))
+    findings += mates_to_follow(pattern, done.pattern, names)
+    after, moved = spread_apart(done.pattern, pattern, _APART)
+    return Outcome(after, (*findings, *moved))
+
+
+def _amounts(pattern: Pattern, names: tuple[str, ...], values: Values) -> list[float]:
+    pieces = [p for p in pattern.pieces if p.name in names]
+    amounts = [values["by"].of(pattern, p) for p in pieces]
+    amounts = [0.0 if a <= _NONE else a for a in amounts]
+    if any(amounts) and not all(amounts):
+        raise InputError(
+            "it opens in some sizes and not in others",
+            cure="Give every size an amount above 0.",
+        )
+    return amounts
+
+
+def _opened(
+    pattern: Pattern,
+    names: tuple[str, ...],
+    values: Values,
+    slid: Mapping[Key, float],
+    seen: dict[Key, Slashes],
+) -> Redrafted:
+    by = values["by"]
+
+    def edit(pieces: Mapping[str, Piece], settled: Settled) -> dict[str, Ring]:
+        rings = {}
+        for name, piece in pieces.items():
+            at = find(piece, values, settled)
+            seen[piece.key] = at
+            amount = by.of(pattern, piece)
+            new = _free_name(piece)
+            along = slid.get(piece.key, 0.0)
+            step = _words(at, amount)
+            rings[name] = opened(at, amount, along, values["back-off"], new, step, values["fair"])
+        return rings
+
+    return redraft(pattern, names, edit)
+
+
+def _free_name(piece: Piece) -> str:
+    taken = {dart.name for dart in piece.darts}
+    return next(n for n in ("bust", *(f"bust-{k}" for k in range(2, 99))) if n not in taken)
+
+
+def times(piece: Piece) -> int:
+    """How often the garment has what is drawn: twice for a half on the fold, or for a pair."""
+    return 2 if piece.fold is not None or piece.pair else 1
+
+
+def _words(at: Slashes, by: float) -> str:
+    what = Opened.of(at, by, 0.0)
+    whole = f" ({both(2 * by)} on the whole garment)" if times(at.piece) == 2 else ""
+    words = f"room for the bust: opened by {both(by)}{whole}, centre longer by {both(what.shift)}"
+    if at.waist_dart is None:
+        return f"{words}, waist longer by {both(by)}"
+    return f'{words}, the dart "{at.waist_dart.name}" wider by {both(by)}'
+
+
+def _changing(at: Slashes) -> set[str]:
+    """The runs that may change: those that the slashes cut at waist and centre."""
+    outline, n = at.piece.outline, len(at.piece.outline.path)
+    found = set()
+    for run in outline.runs:
+        long = (run.end - run.start) % n or n
+        cut = {v for v in (*at.waist, at.centre) if 0 < (v - run.start) % n < long}
+        if run.name and cut:
+            found.add(run.name)
+    return found
+
+
+def _armhole(old: Piece, at: Slashes, new: Piece) -> float:
+    """By how much the shortest run over the hinge became longer, mm."""
+    n = len(at.piece.outline.path)
+    over = [
+        (at.piece.sewn_length(run), str(run.name))
+        for run in at.piece.outline.runs
+        if run.name and 0 < (at.hinge - run.start) % n < ((run.end - run.start) % n or n)
+    ]
+    if not over:
+        return 0.0
+    _, name = min(over)
+    return new.sewn_length(new.run(name)) - old.sewn_length(old.run(name))
+
+
+def _prove(old: Piece, at: Slashes, new: Piece) -> None:
+    """Raises GeometryError, with the run, where one that must stay changed."""
+    changing = _changing(at)
+    for run in old.outline.runs:
+        if not run.name or run.name in changing:
+            continue
+        off = new.sewn_length(new.run(run.name)) - old.sewn_length(run)
+        if abs(off) > _KEPT:
+            raise GeometryError(
+                f'"{run.name}" would change by {off:.2f} mm',
+                where=old.title,
+                cure="Take a smaller amount, or another hinge.",
+            )
+
+
+def _told(
+    before: Pattern, after: Pattern, name: str, values: Values, seen: Mapping[Key, Slashes]
+) -> Finding:
+    """What was done, and in what bounds over the sizes."""
+    shifts, kept = [], 0.0
+    for new in (p for p in after.pieces if p.name == name):
+        old, at = before.piece(*new.key), seen[new.key]
+        shifts.append(Opened.of(at, values["by"].of(before, old), 0.0).shift)
+        for run in old.outline.runs:
+            if run.name and run.name not in _changing(at):
+                off = new.sewn_length(new.run(run.name)) - old.sewn_length(run)
+                kept = max(kept, abs(off))
+    shown = before.piece(name)
+    text = _words(seen[shown.key], values["by"].of(before, shown))
+    if max(shifts) - min(shifts) > 0.05:
+        text += f" (over the sizes {both(min(shifts))} to {both(max(shifts))})"
+    text += f"; all other edges keep their length within {max(kept, 0.005):.2f} mm"
+    return Finding("bust-room", "note", text, name, shown.size or "")

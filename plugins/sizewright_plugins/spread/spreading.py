@@ -1,0 +1,204 @@
+"""Pieces slashed and spread in every size, and what follows it: marks, grain, seams, words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+import numpy as np
+
+from sizewright.drafting import (
+    Line,
+    Redrafted,
+    Ring,
+    Settled,
+    Slides,
+    mates_to_follow,
+    redraft,
+    slashed,
+)
+from sizewright.errors import GeometryError
+from sizewright.findings import Finding
+from sizewright.laying import spread_apart
+from sizewright.model import Grain, Pattern, Piece, walk
+from sizewright.plugin import Outcome
+from sizewright.units import both
+
+from .asked import NONE, Asked
+from .cuts import cut_piece, moved_apart
+from .gathers import gathered
+from .pleats import Gap, folds, leads_inwards, marks, mouth_line
+
+#: A length that is asked for is met within this, mm, in so many turns at most.
+_MET, _TURNS = 0.02, 6
+#: So many numbers of cuts are tried where none is said.
+_TRIES = 8
+#: Room between a piece that grew and another, mm.
+_APART = 60.0
+
+
+def spread_out(pattern: Pattern, asked: Asked) -> Outcome:
+    """The pattern with the pieces spread, and findings."""
+    cuts: Mapping[str, int] = asked.cuts(pattern)
+    names = [name for name, count in cuts.items() if count]
+    still = [
+        Finding("nothing-to-spread", "note", "it opens by nothing, so it stays as it is", name)
+        for name in cuts
+        if name not in names
+    ]
+    if not names:
+        return Outcome(pattern, tuple(still))
+    done, cuts = _alike(pattern, asked, names, cuts)
+    after = done.pattern
+    if asked.grain:
+        after = after.replacing(lambda p: _with_middle_grain(p, asked) if p.name in names else p)
+    findings = [*still, *done.findings, *_told(pattern, asked, cuts, names)]
+    if asked.kind == "gather":
+        after = gathered(pattern, after, names)
+    findings += mates_to_follow(pattern, after, names)
+    after, moved = spread_apart(after, pattern, _APART)
+    return Outcome(after, (*findings, *moved))
+
+
+def _alike(
+    pattern: Pattern, asked: Asked, names: list[str], cuts: Mapping[str, int]
+) -> tuple[Redrafted, Mapping[str, int]]:
+    """The pieces spread, and how many cuts each got: more than are needed, where these fall on
+    one side of a dart or notch in some sizes and on the other in others."""
+    failed: GeometryError | None = None
+    for more in range(_TRIES if asked.given_cuts is None and asked.kind != "pleat" else 1):
+        tried = {name: count + more for name, count in cuts.items()}
+        try:
+            return _spread(pattern, asked, names, tried), tried
+        except GeometryError as error:
+            failed = failed or error
+    assert failed is not None
+    if failed.cure.startswith("Take a place"):
+        failed.cure = "Take another number of cuts, or other runs."
+    raise failed
+
+
+def _spread(pattern: Pattern, asked: Asked, names: list[str], cuts: Mapping[str, int]) -> Redrafted:
+    """The pieces spread; a length that is asked for is met by a few tries where edges are
+    faired."""
+    more: dict[tuple[str, str | None], float] = {}
+
+    def edit(pieces: Mapping[str, Piece], settled: Settled) -> dict[str, Ring]:
+        rings = {}
+        for name, piece in pieces.items():
+            _, by, by_to = asked.opened(pattern, piece, more.get(piece.key, 0.0))
+            rings[name] = _ring(piece, asked, cuts[name], by, by_to, settled)
+        return rings
+
+    done = redraft(pattern, names, edit)
+    for _ in range(_TURNS if asked.to_length is not None and asked.fair else 0):
+        off = {}
+        for piece in (p for p in done.pattern.pieces if p.name in names):
+            assert asked.to_length is not None
+            old = pattern.piece(piece.name, piece.size)
+            wanted = asked.to_length.of(pattern, old)
+            off[piece.key] = wanted - piece.sewn_length(asked.first.on(piece))
+        if all(abs(one) < _MET for one in off.values()):
+            break
+        for key, one in off.items():
+            more[key] = more.get(key, 0.0) + one
+        done = redraft(pattern, names, edit)
+    return done
+
+
+def _ring(
+    piece: Piece, asked: Asked, count: int, by: float, by_to: float, settled: Settled
+) -> Ring:
+    first, second = asked.first.on(piece), asked.second.on(piece)
+    backward = walk(piece, first).backward
+    inserted, cuts = cut_piece(piece, first, second, count, by, by_to)
+    apart = moved_apart(inserted, cuts, settled)
+    step = _words(piece, asked, count, by, by_to)
+    lines: dict[tuple[int, int], Line] = {}
+    drawn = [*apart.marks]
+    if asked.kind == "pleat":
+        order = range(count, 0, -1) if backward else range(1, count + 1)
+        names = dict(zip(order, _free_names(piece, count), strict=True))
+        run = asked.first.on(inserted)
+        for number, cut in enumerate(cuts, 1):
+            name = names[number]
+            gap = Gap.of(inserted, cut, apart.zones[number - 1], apart.zones[number], run)
+            s = float(inserted.outline.path.cumulative[cut.start])
+            inwards = leads_inwards(inserted, run, s, settled, number)
+            laid = folds(gap, asked.pleat, inwards == asked.inwards)
+            lines[cut.start, cut.start] = mouth_line(inserted, cut.start, laid.mouth, name)
+            drawn += marks(name, laid)
+    fair: list[tuple[set[int], Slides | None]] = []
+    if asked.fair:
+        # Counter-clockwise the second run leads back to the first zone.
+        slides: Slides = "first" if 2 * apart.stays <= count else "last"
+        slides = slides if apart.zones[apart.stays].still else "either"
+        fair = [({cut.start for cut in cuts}, None)]
+        fair.append(({cut.end for cut in cuts}, slides if by_to <= NONE else None))
+    ring = slashed(apart.spans, step, apart.zones[apart.stays], lines=lines, fair=fair)
+    return replace(ring, marks=tuple(drawn))
+
+
+def _free_names(piece: Piece, count: int) -> list[str]:
+    taken = {pleat.name for pleat in piece.pleats}
+    number, found = 1, list[str]()
+    while len(found) < count:
+        if f"pleat-{number}" not in taken:
+            found.append(f"pleat-{number}")
+        number += 1
+    return found
+
+
+def times(piece: Piece) -> int:
+    """How often the garment has what is drawn: twice for a half on the fold, or for a pair."""
+    return 2 if piece.fold is not None or piece.pair else 1
+
+
+def _words(piece: Piece, asked: Asked, count: int, by: float, by_to: float) -> str:
+    kind = {
+        "flare": "flared",
+        "gather": "spread for gathers",
+        "pleat": f"spread for {asked.pleat} pleats",
+    }[asked.kind]
+    cuts = f"{count} cuts" if count > 1 else "1 cut"
+    words = f"{kind}: {asked.first.run} opened by {both(by)} in {cuts}"
+    if by_to > NONE:
+        words += f", {asked.second.run} by {both(by_to)}"
+    if times(piece) == 2:
+        words += f" (on the whole garment {both(2 * by)}"
+        words += f" and {both(2 * by_to)})" if by_to > NONE and by_to != by else ")"
+    return words
+
+
+def _told(
+    pattern: Pattern, asked: Asked, cuts: Mapping[str, int], names: list[str]
+) -> list[Finding]:
+    """What was done to each piece in its base size."""
+    found = []
+    for name in names:
+        piece = pattern.piece(name)
+        _, by, by_to = asked.opened(pattern, piece)
+        text = _words(piece, asked, cuts[name], by, by_to)
+        found.append(Finding("spread", "note", text, name, piece.size or ""))
+    return found
+
+
+def _with_middle_grain(piece: Piece, asked: Asked) -> Piece:
+    """With the grain through the middles of both runs."""
+    base = None if piece.base is None else _with_middle_grain(piece.base, asked)
+    piece = replace(piece, base=base)
+    if piece.grain is None:
+        return piece
+    ends = []
+    for reference in (asked.first, asked.second):
+        way = walk(piece, reference.on(piece))
+        ends.append(piece.outline.path.at(way.arc_length(way.length / 2)))
+    low, high = ends
+    old = np.array(piece.grain.end) - np.array(piece.grain.start)
+    step = high - low
+    way_along = step / np.hypot(*step) * (1.0 if float(step @ old) >= 0 else -1.0)
+    half = min(float(np.hypot(*old)), 0.8 * float(np.hypot(*step))) / 2
+    middle = (low + high) / 2
+    (ax, ay), (bx, by) = middle - way_along * half, middle + way_along * half
+    grain = Grain((float(ax), float(ay)), (float(bx), float(by)), piece.grain.ends)
+    return replace(piece, grain=grain)
