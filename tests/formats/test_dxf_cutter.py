@@ -11,7 +11,7 @@ from sizewright.formats.dxf.writer import write_dxf
 from sizewright.formats.svg.reader import read_svg
 from sizewright.geometry.nearest import nearest
 from sizewright.geometry.path import Path
-from sizewright.model import Grain, Label, Notch, Outline, Pattern, Piece, Quantity
+from sizewright.model import Drill, Grain, Label, Notch, Outline, Pattern, Piece, Quantity
 from sizewright.units import Unit
 from tests.cli.runs import FIXTURES
 from tests.formats.dxf_made import opened
@@ -41,6 +41,33 @@ def test_random_outlines_come_back_within_the_tolerance(pattern: Pattern) -> Non
     (again,) = read_dxf(write_dxf(Pattern((piece,)), "cutter").data).pattern.pieces
     assert apart(path, again.drawn.path) <= CHORD
     assert again.drawn.path.length == pytest.approx(path.length, rel=1e-4)
+
+
+@pytest.mark.parametrize("unit", [Unit.MM, Unit.IN])
+def test_ezdxf_reads_what_was_meant(unit: Unit) -> None:
+    """Unit, box, layers, lines, a drill and a turned text, by ezdxf's reading."""
+    square = Outline.of(Path.polyline([(10, 20), (110, 20), (110, 70), (10, 70)], closed=True))
+    label = Label("hem", (60.0, 30.0), 5.0, 90.0)
+    drill, grain = Drill((30.0, 40.0)), Grain((20.0, 30.0), (20.0, 60.0))
+    piece = Piece("flap", square, "cut", labels=(label,), drills=(drill,), grain=grain)
+    doc = opened(write_dxf(Pattern((piece,)), "cutter", unit).data)
+    mm = 25.4 if unit is Unit.IN else 1.0
+    assert doc.header["$INSUNITS"] == (1 if unit is Unit.IN else 4)
+    assert doc.header["$MEASUREMENT"] == (0 if unit is Unit.IN else 1)
+    assert np.array(doc.header["$EXTMIN"]) * mm == pytest.approx([10, 20, 0])
+    assert np.array(doc.header["$EXTMAX"]) * mm == pytest.approx([110, 70, 0])
+    colours = {layer.dxf.name: layer.dxf.color for layer in doc.layers}
+    assert (colours["CUT"], colours["SEW"], colours["DRILL"], colours["TEXT"]) == (7, 4, 1, 2)
+    space = doc.modelspace()
+    (cut,) = space.query('POLYLINE[layer=="CUT"]')
+    assert cut.is_closed
+    corners = np.array([v.dxf.location.vec2 for v in cut.vertices]) * mm
+    assert corners == pytest.approx(square.path.vertices, abs=1e-6)
+    (hole,) = space.query('CIRCLE[layer=="DRILL"]')
+    assert np.array(hole.dxf.center) * mm == pytest.approx([30, 40, 0])
+    text = next(t for t in space.query('TEXT[layer=="TEXT"]') if t.dxf.text == "hem")
+    assert np.array(text.dxf.insert) * mm == pytest.approx([60, 30, 0])
+    assert (text.dxf.height * mm, text.dxf.rotation) == pytest.approx((5.0, 90.0))
 
 
 @pytest.mark.parametrize("unit", [Unit.MM, Unit.IN])

@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 
 from sizewright.errors import InputError
+from sizewright.formats.drawing.lines import Loop
+from sizewright.geometry import Floats
 from tests.formats.drawing import aside, box, codes, names, only, read
 
 FRONT = box(50, 50, 100, 120, id="front")
@@ -409,3 +411,18 @@ def test_a_smaller_size_within_a_larger_one_is_a_piece() -> None:
 
 def test_a_line_that_crosses_the_edge_is_a_piece() -> None:
     assert "line" in names(read(FRONT + '<rect id="line" x="130" y="60" width="40" height="40"/>'))
+
+
+def test_lines_that_lie_apart_are_not_compared(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked = []
+    holds = Loop.holds
+
+    def counted(self: Loop, points: Floats) -> bool:
+        asked.append(self)
+        return holds(self, points)
+
+    monkeypatch.setattr(Loop, "holds", counted)
+    squares = [f'<path d="M {60 * k} 10 h {50 - k / 9} v 50 h {k / 9 - 50} z"/>' for k in range(40)]
+    assert len(read("".join(squares)).pattern.pieces) == 40
+    # Each with every larger one would be 780.
+    assert len(asked) < 80

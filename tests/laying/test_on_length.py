@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from sizewright.errors import SizewrightError
 from sizewright.laying import Cloth, Lay, faults, look
 from tests.laying.lays import check, gore, items, piece
 
@@ -155,3 +156,13 @@ def test_the_grain_decides_and_not_the_grade_axis() -> None:
     (item,), told = items_for(folded, opened(Pattern((band,)), folded).pieces)
     assert (item.side, told) == ("both layers", [])
     assert item.area == pytest.approx(800 * 60)
+
+
+def test_a_search_library_that_is_not_there_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "spyrrow.py").write_text("raise ImportError('no spyrrow here')\n", "utf-8")
+    monkeypatch.syspath_prepend(tmp_path)
+    with pytest.raises(SizewrightError, match="the search for a lay failed: ImportError") as told:
+        look(CLOTH, items(CLOTH, gore("gore", 300, 500)), 1)
+    assert told.value.exit_code == 3

@@ -113,9 +113,9 @@ def serve() -> None:
     Thread(target=_end_with_parent, daemon=True).start()
     from importlib import import_module
 
-    engine = import_module(f"{__package__}.{task['engine']}")  # heavy, and so only here
-    _tell({"ready": True})
     try:
+        engine = import_module(f"{__package__}.{task['engine']}")  # heavy, and so only here
+        _tell({"ready": True})
         engine.search(task, _tell)
     except BaseException as error:  # a library's panic is no Exception
         _tell({"trouble": f"{type(error).__name__}: {error}"})

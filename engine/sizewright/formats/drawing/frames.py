@@ -57,12 +57,11 @@ def without_frames(loops: list[Loop], drawing: Drawing, out: Gathered) -> list[L
 
 
 def _at_page(path: Path, boxes: list[Box], drawing: Drawing) -> bool:
-    if not _is_rectangle(path):
-        return False
+    # Boxes first: few loops are as large as the page.
     box, page = path.bounds, drawing.page
     borders = [drawing.border, (0.0, 0.0, *page) if page is not None else None]
-    if any(b is not None and np.allclose(box, b, rtol=0, atol=_AT_BORDER) for b in borders):
-        return True
+    if any(b is not None and _follows(box, b) for b in borders):
+        return _is_rectangle(path)
     if page is None:
         return False
     width, height = box[2] - box[0], box[3] - box[1]
@@ -70,7 +69,11 @@ def _at_page(path: Path, boxes: list[Box], drawing: Drawing) -> bool:
         return False
     # Frames may stand in frames: what is no smaller need not lie inside.
     smaller = [b for b in boxes if (b[2] - b[0]) * (b[3] - b[1]) < 0.999 * width * height]
-    return bool(smaller) and all(_inside(b, box) for b in smaller)
+    return bool(smaller) and all(_inside(b, box) for b in smaller) and _is_rectangle(path)
+
+
+def _follows(box: Box, border: Box) -> bool:
+    return all(abs(a - b) <= _AT_BORDER for a, b in zip(box, border, strict=True))
 
 
 def _round_all(loop: Loop, others: list[Loop]) -> bool:

@@ -17,7 +17,7 @@ from .lines import APART, Lines, Loop, Strand, layer_of, lines_of, role_of, samp
 from .loops import Region, gap_of, loops_of, middle, sides
 from .names import given, hint, names_role, size_of_layer
 from .naming import name_pieces
-from .shapes import Drawing, Element, Shape, Text
+from .shapes import Box, Drawing, Element, Shape, Text
 from .sizes import Sizes
 from .words import Said
 
@@ -162,6 +162,7 @@ class _Sorter:
             for p in self.pieces
             if p.loop.size == loop.size
             and p.loop.area > loop.area * (1 + 1e-9)
+            and _meet(p.loop.path.bounds, loop.path.bounds)
             and p.loop.holds(loop.samples)
         ]
         return min(held, key=lambda p: p.loop.area, default=None)
@@ -424,6 +425,13 @@ class _Sorter:
             text = f"{piece.inner} closed line(s) within the piece were taken for marks"
             cure = "Put cut-outs on a layer named CUT, or give them the role cutout."
             self.out.find("inner-marks", "note", text, cure, draft=piece.draft)
+
+
+def _meet(a: Box, b: Box) -> bool:
+    """Whether two boxes come within a micrometre of each other."""
+    return (
+        a[0] <= b[2] + 1e-3 and b[0] <= a[2] + 1e-3 and a[1] <= b[3] + 1e-3 and b[1] <= a[3] + 1e-3
+    )
 
 
 def _is_inner(loop: Loop) -> bool:

@@ -63,7 +63,7 @@ def write_curves(pattern: Pattern, unit: Unit = Unit.MM) -> Written:
     `unit` is mm or inches. Each piece is a group of entities on layers by role.
     """
     said = describe(pattern)
-    doc = new_document("R2000", unit, dict(_LAYERS.values()))
+    doc = new_document(unit, dict(_LAYERS.values()))
     doc.appids.add(APPID)
     pen = _Pen(doc, unit.from_mm(1.0))
     pen.pattern(pattern, said.says)
@@ -72,7 +72,7 @@ def write_curves(pattern: Pattern, unit: Unit = Unit.MM) -> Written:
     pen.names(pattern)
     for name, entities in pen.groups.items():
         doc.groups.new(name).extend(entities)
-    data = to_bytes(doc, unit, bounds=bounds_of(pattern))
+    data = to_bytes(doc, unit, bounds_of(pattern))
     return Written(data, (*said.findings, *pen.findings))
 
 

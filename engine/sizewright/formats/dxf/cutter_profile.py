@@ -23,7 +23,8 @@ from ..drawing.names import bare_size
 from ..drawing.scribe import Figure
 from ..interchange.texts import ascii_only
 from ..reading import Written
-from .saving import bounds_of, name_place, new_document, to_bytes
+from .r12 import R12
+from .saving import bounds_of, name_place
 
 #: How far a curve may lie from its chords, mm: so little that the curve fitted through them
 #: again stays within 0.05 mm, and that a slight corner still stands out among their turns.
@@ -66,8 +67,8 @@ def write_cutter(pattern: Pattern, unit: Unit = Unit.MM, *, chord: float = CHORD
     """
     if not chord > 0:
         raise UsageError(f"a chord tolerance of {chord:g} mm is not above zero")
-    doc = new_document("R12", unit, _layers(pattern))
-    pen = _Pen(doc.modelspace(), pattern, unit.from_mm(1.0), chord)
+    sheet = R12(unit, _layers(pattern))
+    pen = _Pen(sheet, pattern, chord)
     shapes = {said.piece.key: said.shapes for said in describe(pattern).pieces}
     for piece in pattern.pieces:
         for shape in shapes[piece.key]:
@@ -85,7 +86,7 @@ def write_cutter(pattern: Pattern, unit: Unit = Unit.MM, *, chord: float = CHORD
     if pen.flattened:
         text = f"curves were cut into chords within {chord:g} mm"
         pen.find("flattened", "note", text, "Write the curves profile to keep them.")
-    return Written(to_bytes(doc, unit, bounds=bounds_of(pattern)), tuple(pen.findings))
+    return Written(sheet.to_bytes(bounds_of(pattern)), tuple(pen.findings))
 
 
 def _layers(pattern: Pattern) -> dict[str, int]:
@@ -107,9 +108,8 @@ def _suffix(pattern: Pattern, size: str | None) -> str:
 
 
 class _Pen:
-    def __init__(self, space: Any, pattern: Pattern, scale: float, chord: float) -> None:
-        self.space = space
-        self.scale = scale
+    def __init__(self, sheet: R12, pattern: Pattern, chord: float) -> None:
+        self.sheet = sheet
         self.chord = chord
         self.pattern = pattern
         self.flattened = False
@@ -134,21 +134,20 @@ class _Pen:
             return
         layer += _suffix(self.pattern, piece.size)
         if shape.dot is not None:
-            (x, y), radius = shape.dot
-            centre = x * self.scale, y * self.scale
-            self.space.add_circle(centre, radius * self.scale, dxfattribs={"layer": layer})
+            centre, radius = shape.dot
+            self.sheet.circle(centre, radius, layer)
         for path in shape.paths:
             self._line(path, layer)
 
     def _line(self, path: Path, layer: str) -> None:
         self.flattened |= not bool(path.lines.all())
-        points = [tuple(p) for p in flatten(path, self.chord) * self.scale]
+        points = flatten(path, self.chord).tolist()
         if path.closed and points[0] == points[-1]:
             points.pop()
         if len(points) == 2 and not path.closed:
-            self.space.add_line(*points, dxfattribs={"layer": layer})
-            return
-        self.space.add_polyline2d(points, close=path.closed, dxfattribs={"layer": layer})
+            self.sheet.line(points[0], points[1], layer)
+        else:
+            self.sheet.polyline(points, layer, closed=path.closed)
 
     # --- texts ------------------------------------------------------------------------
 
@@ -180,9 +179,7 @@ class _Pen:
 
     def _text(self, words: str, place: Any, height: float, angle: float, piece: Piece) -> None:
         layer = "TEXT" + _suffix(self.pattern, piece.size)
-        dxf = {"layer": layer, "height": height * self.scale, "rotation": angle}
-        text = self.space.add_text(words, dxfattribs=dxf)
-        text.dxf.insert = (float(place[0]) * self.scale, float(place[1]) * self.scale)
+        self.sheet.text(words, place, height, angle, layer)
 
     def _plain(self, text: str, piece: Piece) -> str:
         """A text in the letters that any machine has."""

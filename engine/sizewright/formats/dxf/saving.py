@@ -26,54 +26,36 @@ _LARGEST, _SMALLEST = 12.0, 1.5
 _LETTER = 0.7
 
 
-def new_document(
-    version: str = "R2000",
-    unit: Unit = Unit.MM,
-    layers: Mapping[str, int] | None = None,
-) -> Drawing:
-    """An empty document. `layers` gives each layer's name its colour number (ACI).
+def new_document(unit: Unit, layers: Mapping[str, int]) -> Drawing:
+    """An empty document of R2000. `layers` gives each layer's name its colour number (ACI).
 
-    `unit` (mm or inches) goes into `$INSUNITS` and `$MEASUREMENT`, which R12 does not have.
+    `unit` (mm or inches) goes into `$INSUNITS` and `$MEASUREMENT`.
     """
     fence_ezdxf()
     from ezdxf.filemanagement import new
 
     insunits, measurement = unit_codes(unit)
     with _fixed():
-        doc = new(version)
-    if version != "R12":
-        doc.header["$INSUNITS"] = insunits
-        doc.header["$MEASUREMENT"] = measurement
-    for name, colour in (layers or {}).items():
+        doc = new("R2000")
+    doc.header["$INSUNITS"] = insunits
+    doc.header["$MEASUREMENT"] = measurement
+    for name, colour in layers.items():
         if name not in doc.layers:
             doc.layers.add(name, color=colour)
     return doc
 
 
-def to_bytes(
-    doc: Drawing,
-    unit: Unit = Unit.MM,
-    *,
-    bounds: tuple[float, float, float, float] | None = None,
-    comments: tuple[str, ...] = (),
-) -> bytes:
+def to_bytes(doc: Drawing, unit: Unit, bounds: tuple[float, float, float, float]) -> bytes:
     """The document as a DXF text file, without dates or random numbers.
 
-    `bounds` in mm is the box that the drawing fills. An R12 file gets `$INSUNITS` and
-    `$MEASUREMENT` too, which most programs heed, and no section of blocks where it has none.
-    `comments` become `999` lines at its head, which programs skip.
+    `bounds` in mm is the box that the drawing fills.
     """
-    if bounds is not None:
-        x0, y0, x1, y1 = (round(unit.from_mm(v), 6) for v in bounds)
-        doc.modelspace().reset_extents((x0, y0, 0.0), (x1, y1, 0.0))
+    x0, y0, x1, y1 = (round(unit.from_mm(v), 6) for v in bounds)
+    doc.modelspace().reset_extents((x0, y0, 0.0), (x1, y1, 0.0))
     stream = io.StringIO()
     with _fixed():
         doc.write(stream)
-    text = _LONG.sub(lambda tag: _rounded(tag, unit), stream.getvalue())
-    if doc.dxfversion == "AC1009":
-        text = _plain_r12(text, unit)
-    head = "".join(f"999\n{comment}\n" for comment in comments)
-    data: bytes = doc.encode(head + text)
+    data: bytes = doc.encode(_LONG.sub(lambda tag: _rounded(tag, unit), stream.getvalue()))
     return data
 
 
@@ -121,20 +103,6 @@ def _rounded(tag: re.Match[str], unit: Unit) -> str:
 
 #: Group codes whose values are numbers with decimals.
 _NUMBERS = ((10, 59), (110, 149), (210, 239), (460, 469), (1010, 1059))
-
-
-def _plain_r12(text: str, unit: Unit) -> str:
-    insunits, measurement = unit_codes(unit)
-    version = "$ACADVER\n  1\nAC1009\n"
-    says = f"  9\n$INSUNITS\n 70\n{insunits}\n  9\n$MEASUREMENT\n 70\n{measurement}\n"
-    text = text.replace(version, version + says, 1)
-    first = text.find("  0\nSECTION\n  2\nBLOCKS\n")
-    last = text.find("  0\nENDSEC\n", first) + len("  0\nENDSEC\n")
-    blocks = text[first:last]
-    # Only those of the two spaces: no program needs them written down.
-    if first >= 0 and blocks.count("\nBLOCK\n") <= 2:
-        text = text[:first] + text[last:]
-    return text
 
 
 @contextmanager
