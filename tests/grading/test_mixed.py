@@ -178,7 +178,7 @@ def test_points_of_a_level_by_name() -> None:
 
     assert found("waist") == [5]  # the exact name before those with the word
     assert found("hip") == [0, 1]
-    assert found("bust") == [4]
+    assert found("bust") == [3]  # not a point of a dart
     darted = replace(piece, darts=(Dart("bust", 4, 5, (50.0, 300.0)),))
     assert [p.vertex for p in level_points(darted, "bust", local)] == [3]
     assert found("knee") == []
@@ -309,6 +309,19 @@ def test_pieces_without_levels_go_by_what_they_are_sewn_to() -> None:
             rtol=0,
             atol=1e-6,
         )
+
+
+def test_a_piece_by_its_name_leaves_those_beside_it_at_their_size() -> None:
+    out = grade(SUPPER, SUPPER_STEPS, ["12"], asked=Asked(at={"front": "14"}))
+    plain = grade(SUPPER, SUPPER_STEPS, ["12", "14"]).pattern
+    for name, size in [("front", "14"), ("back", "12")]:
+        np.testing.assert_allclose(
+            out.pattern.piece(name).outline.path.controls,
+            plain.piece(name, size).outline.path.controls,
+            rtol=0,
+            atol=1e-6,
+        )
+    assert "sizes-apart" in {f.code for f in out.findings}
 
 
 def strip(name: str, **names: int) -> Piece:
