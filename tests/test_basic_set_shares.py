@@ -96,4 +96,4 @@ def test_shares_and_steps_agree_on_a_size(size: str) -> None:
         a, b = own.piece(piece, "own"), plain.piece(piece, size)
         # Chosen shares (neck, hip line) differ a little from the steps.
         away = np.hypot(*(a.outline.path.vertices - b.outline.path.vertices).T).max()
-        assert away < 4.5, piece
+        assert away < 5.5, piece
