@@ -536,12 +536,8 @@ def test_all_wrong_marks_are_told_at_once_and_the_rest_is_read() -> None:
 
 
 def test_a_side_said_of_a_point_is_told() -> None:
-    drawing = (
-        '<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="200mm" viewBox="0 0 200 200">'
-        '<g data-piece="front"><path data-role="sew" d="M10 10H110V150H10Z"/>'
-        '<circle data-point="hip" {} cx="110" cy="150" r="1"/></g></svg>'
-    )
-    told = read_svg(drawing.format('data-side="left"').encode())
-    assert [f.code for f in told.findings if f.code == "side-unused"] == ["side-unused"]
-    plain = read_svg(drawing.format("").encode())
+    told = piece_with(dot(250, 50, 'data-point="hip" data-side="left"'))
+    (finding,) = [f for f in told.findings if f.code == "side-unused"]
+    assert finding.level == "warn"
+    plain = piece_with(dot(250, 50, 'data-point="hip"'))
     assert "side-unused" not in {f.code for f in plain.findings}
