@@ -144,7 +144,8 @@ def test_a_full_bust_takes_room_and_not_a_wider_frame(capsys: pytest.CaptureFixt
     assert "height 170 cm · ≈ 66 15/16 in is not in this chart" in ran.out
     small = run(capsys, "size", "--chart", CHART, "--measure", "upper-chest=96cm", "bust=94cm")
     assert "less than that of size" in small.out
-    assert "by=-" in small.out
+    assert "bust-room only adds room" in small.out
+    assert "apply bust-room" not in small.out
 
 
 def test_a_chart_of_other_bodies_is_refused_with_both_girths(

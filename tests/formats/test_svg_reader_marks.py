@@ -533,3 +533,11 @@ def test_all_wrong_marks_are_told_at_once_and_the_rest_is_read() -> None:
     assert str(caught.value).count("\n") == 3
     assert '<circle "waist mark">: the point mark "waist"' in str(caught.value)
     assert [p.name for p in only(reading).outline.points] == ["hem"]
+
+
+def test_a_side_said_of_a_point_is_told() -> None:
+    told = piece_with(dot(250, 50, 'data-point="hip" data-side="left"'))
+    (finding,) = [f for f in told.findings if f.code == "side-unused"]
+    assert finding.level == "warn"
+    plain = piece_with(dot(250, 50, 'data-point="hip"'))
+    assert "side-unused" not in {f.code for f in plain.findings}

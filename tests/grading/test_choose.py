@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from sizewright.errors import LookupFailed, UsageError
-from sizewright.grading import fit_measures, garment_size, read_chart
+from sizewright.grading import by_height, fit_measures, garment_size, read_chart
+from sizewright.shipped import shipped
 
 CHART = read_chart(
     "measure,unit,10,12,14\nbust,cm,84,88,94\nupper-chest,cm,82,85,88\nhip,cm,90,94,100\n"
@@ -61,3 +62,14 @@ def test_a_garment_goes_by_its_own_measure() -> None:
         fit_measures(CHART, {"knee": 400})
     with pytest.raises(LookupFailed, match="It has bust, waist"):
         fit_measures(RANGES, {"hip": 900})
+
+
+def test_children_go_by_their_height() -> None:
+    chart = read_chart(shipped("grade_tables/children-height.csv"))
+    assert by_height(chart)
+    assert not by_height(read_chart(shipped("grade_tables/misses-1967.csv")))
+    fits = fit_measures(chart, {"chest": 580.0, "height": 1220.0})
+    assert garment_size(fits, "upper", height=True).size == "122"
+    assert garment_size(fits, "upper").size == "110"  # by chest alone it would be this
+    with pytest.raises(UsageError, match="sizes of this chart are heights"):
+        garment_size(fits[:1], "upper", height=True)

@@ -10,11 +10,20 @@ import pytest
 from sizewright.errors import InputError, LookupFailed, UsageError
 from sizewright.formats import read_svg
 from sizewright.geometry import Path, affine
-from sizewright.grading import Asked, Graded, grade, nest_sizes, read_rules, size_from_nest
+from sizewright.grading import (
+    Asked,
+    Graded,
+    grade,
+    nest_sizes,
+    read_chart,
+    read_rules,
+    size_from_nest,
+)
 from sizewright.model import Outline, Pattern, match_seam
 from sizewright.shipped import shipped
 
 SUPPER = read_svg(shipped("examples/supper-top/supper-top.svg")).pattern
+MISSES = read_chart(shipped("grade_tables/misses-1967.csv"))
 STEPS = read_rules(shipped("grade_tables/supper-top-steps.csv"))
 NEST = grade(SUPPER, STEPS, ["14", "10", "12"]).pattern
 
@@ -121,7 +130,29 @@ def test_other_refusals() -> None:
         blend("12", knee="14")
     with pytest.raises(UsageError, match="beyond"):
         blend("18")
-    with pytest.raises(UsageError, match="body is graded by rules"):
+    with pytest.raises(UsageError, match="need the size chart"):
         size_from_nest(NEST, "12", Asked({"bust": 900.0}))
+    with pytest.raises(UsageError, match="is size 16, beyond the drawn 10 to 14"):
+        size_from_nest(NEST, None, Asked({"bust": 38 * 25.4}), MISSES)
+    with pytest.raises(LookupFailed, match='no measure "chest"'):
+        size_from_nest(NEST, "12", Asked({"chest": 900.0}), MISSES)
     with pytest.raises(UsageError, match="is a size of the nest"):
         size_from_nest(NEST, "12", Asked(at={"waist": "14"}, label="10"))
+
+
+def test_a_body_takes_the_nearest_lines_at_each_level() -> None:
+    # Bust 35 in is half-way from 12 to 14, waist 28 in is 14 (misses' sizes of 1967).
+    out = size_from_nest(NEST, None, Asked({"bust": 35 * 25.4, "waist": 28 * 25.4}), MISSES)
+    assert out.pattern.sizes == ("body",)
+    for point, low, high in [("underarm", "12", "14"), ("side-waist", "14", "14")]:
+        a, b = (
+            piece.outline.vertex_at(piece.outline.vertex(point))
+            for piece in (NEST.piece("front", low), NEST.piece("front", high))
+        )
+        front = out.pattern.piece("front")
+        here = front.outline.vertex_at(front.outline.vertex(point))
+        np.testing.assert_allclose(here, (a + b) / 2, atol=1e-6)
+    (note,) = [f for f in out.findings if f.code == "size-by-measure"]
+    assert "is size 13" in note.text
+    said = size_from_nest(NEST, "12", Asked({"waist": 711.2, "wrist": 150.0}), MISSES)
+    assert "measures-not-in-chart" in {f.code for f in said.findings}

@@ -311,6 +311,19 @@ def test_pieces_without_levels_go_by_what_they_are_sewn_to() -> None:
         )
 
 
+def test_a_piece_by_its_name_leaves_those_beside_it_at_their_size() -> None:
+    out = grade(SUPPER, SUPPER_STEPS, ["12"], asked=Asked(at={"front": "14"}))
+    plain = grade(SUPPER, SUPPER_STEPS, ["12", "14"]).pattern
+    for name, size in [("front", "14"), ("back", "12")]:
+        np.testing.assert_allclose(
+            out.pattern.piece(name).outline.path.controls,
+            plain.piece(name, size).outline.path.controls,
+            rtol=0,
+            atol=1e-6,
+        )
+    assert "sizes-apart" in {f.code for f in out.findings}
+
+
 def strip(name: str, **names: int) -> Piece:
     path = Path.polyline([[0, 0], [100, 0], [100, 300], [0, 300]], closed=True)
     points = [Point(v, k.replace("_", "-"), "r") for k, v in names.items()]

@@ -221,3 +221,39 @@ def test_every_table_names_its_source_and_how_sure_it_is() -> None:
 def test_the_d5585_table_has_only_what_was_read() -> None:
     # Hip and everything after the waist was not on the page.
     assert "hip" not in chart("d5585-11-girths").measures
+
+
+def test_children_go_up_by_six_centimetres() -> None:
+    # EN 13402-3, heights of children: from memory (high). Girths: from memory (moderate); bodies of
+    # one table grow in order, and none is as round as it is tall.
+    table = chart("children-height")
+    heights = [int(size) for size in table.sizes]
+    assert [b - a for a, b in pairwise(heights)] == [6] * (len(heights) - 1)
+    assert list(table.values["height"]) == [10.0 * h for h in heights]
+    for k, (low, high) in enumerate(
+        zip(table.values["height-from"], table.values["height-to"], strict=True)
+    ):
+        assert (low + high) / 20 == heights[k]
+    for measure in ("chest", "waist", "hip"):
+        girths = table.values[measure]
+        assert all(a < b for a, b in pairwise(girths))
+        assert all(0.4 < g / h < 0.65 for g, h in zip(girths, table.values["height"], strict=True))
+    assert "memory" in " ".join(table.notes) or "recalled" in " ".join(table.notes)
+
+
+# Least-squares slopes on the chest girth (cm for each cm): 1,986 women, ANSUR II (2012), computed
+# from the public measurements; between what multiples of that the chart may grow. The waist goes
+# with bodies; charts widen neck and shoulder faster than bodies do.
+ANSUR = {
+    "waist": (1.0199, 0.95, 1.05),
+    "shoulder-girth": (0.4616, 1.0, 1.5),
+    "neck-base": (0.1561, 1.0, 1.5),
+}
+
+
+@pytest.mark.parametrize("measure", ANSUR)
+def test_the_d5585_girths_grow_as_bodies_do(measure: str) -> None:
+    table = chart("d5585-11-girths")
+    slope, low, high = ANSUR[measure]
+    grown = [(v[-1] - v[0]) for v in (table.values[measure], table.values["bust"])]
+    assert low * slope <= grown[0] / grown[1] <= high * slope

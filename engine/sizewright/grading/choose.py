@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Literal, get_args
 
 from ..errors import LookupFailed, UsageError
+from .sizes import same_size
 from .tables import SizeChart
 
 #: What part of the body a garment covers.
@@ -25,6 +26,8 @@ GOES_BY: Mapping[Garment, tuple[str, ...]] = {
 FROM, TO = "-from", "-to"
 #: The bust that goes with an upper chest, more by so much, mm: common practice, no source.
 FRAME_BUST = 50.8
+#: The measure that the sizes of children's charts are named by.
+HEIGHT = "height"
 _ROUNDING = 1e-6
 
 
@@ -76,10 +79,27 @@ def frame_fit(chart: SizeChart, measures: Mapping[str, float]) -> Fit | None:
     return replace(fit, measure="upper-chest", value=measures["upper-chest"])
 
 
-def garment_size(fits: tuple[Fit, ...], garment: Garment) -> Fit:
-    """The measure that settles a garment's size. Raises UsageError where none is given."""
+def by_height(chart: SizeChart) -> bool:
+    """Whether the sizes of a chart are heights, as those of children: size 122 is 122 cm tall."""
+    heights = chart.values.get(HEIGHT, ())
+    return bool(heights) and all(
+        same_size(size) == same_size(f"{mm / 10:g}")
+        for size, mm in zip(chart.sizes, heights, strict=True)
+    )
+
+
+def garment_size(fits: tuple[Fit, ...], garment: Garment, *, height: bool = False) -> Fit:
+    """The measure that settles a garment's size; the height, where the chart goes `by_height`.
+
+    Raises UsageError where none is given.
+    """
     by_name = {fit.measure: fit for fit in fits}
-    for measure in GOES_BY[garment]:
+    if height and HEIGHT not in by_name:
+        raise UsageError(
+            "the sizes of this chart are heights, and no height is given",
+            cure="Give it, as in height=122cm: children of one height differ in chest.",
+        )
+    for measure in (HEIGHT,) if height else GOES_BY[garment]:
         if measure in by_name:
             return by_name[measure]
     raise UsageError(

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..errors import InputError, UsageError
+from ..errors import InputError, SizewrightError, UsageError
 from ..findings import Finding
 from ..geometry.types import Floats
 from ..model.features import Notch
@@ -16,22 +16,36 @@ from ..model.outline import Outline, Spot
 from ..model.overlay import over_each_other
 from ..model.pattern import Pattern
 from ..model.piece import Piece
+from ..units import both
 from .carried import carried, placed
 from .checks import kinks, refuse_fold_over
 from .grade import Graded
+from .levels import LEVELS, level_name
 from .mixed import SizedPiece, sized_pieces
 from .seam_notches import placed_on_seams
-from .sizes import position, same_size, shown_size
-from .target import Asked
+from .sizes import moved_place, position, same_size, shown_size, size_at
+from .tables import SizeChart
+from .target import BODY, Asked, main_measure
 from .truing import Truing, trued
 
 #: A smooth vertex whose handles are shorter than this share of the piece has no tangent.
 _NO_HANDLE = 1e-9
+#: A body so little beyond the outermost line is on it, as a share of a step.
+_AT_END = 0.01
 
 
-def size_from_nest(pattern: Pattern, size: str, asked: Asked | None = None) -> Graded:
+def size_from_nest(
+    pattern: Pattern,
+    size: str | None,
+    asked: Asked | None = None,
+    chart: SizeChart | None = None,
+) -> Graded:
     """The pattern in a size of the nest that it holds, in one between two of them (`13`), or
     blended between the drawn lines where `asked.at` gives other sizes at levels.
+
+    `asked.measures` of a body (mm) become sizes at their levels by `chart`, whose sizes are
+    those of the nest; each level then lies between the two lines nearest to it. Without
+    `size` the body's main measure tells it.
 
     The pieces must have the same vertices in every size, one for one, and lie over each
     other; those without a size stay as they are. A drawn size alone comes out as it was
@@ -40,25 +54,31 @@ def size_from_nest(pattern: Pattern, size: str, asked: Asked | None = None) -> G
     LookupFailed and UsageError as `grade` does.
     """
     asked = asked or Asked()
-    if asked.measures:
-        raise UsageError(
-            "a body is graded by rules; a drawn nest has only its sizes",
-            cure="Give rules (--rules), or ask for sizes at levels (--at).",
-        )
     order = nest_sizes(pattern)
-    main = position(order, size, between=True, what="the nest")
-    levels = {k: position(order, v, between=True, what="the nest") for k, v in asked.at.items()}
+    by_body, told = _body_places(order, asked.measures, chart)
+    if size is not None:
+        main = position(order, size, between=True, what="the nest")
+    elif by_body:
+        main = by_body[main_measure(by_body)]
+        size = size_at(order, main)
+    else:
+        raise UsageError("no size is asked for", cure=f"The sizes are {', '.join(order)}.")
+    said = {level_name(k) for k in asked.at}
+    levels = {k: place for k, place in by_body.items() if level_name(k) in LEVELS.keys() - said} | {
+        k: position(order, v, between=True, what="the nest") for k, v in asked.at.items()
+    }
     nests = [_nest(pattern, name, order) for name in pattern.names]
     near = int(min(max(round(main), 0), len(order) - 1))
     bases = [nest[near] for nest in nests]
-    sized, told = sized_pieces(bases, pattern.seams, main, levels, wanted=levels, smooth=True)
+    sized, missing = sized_pieces(bases, pattern.seams, main, levels, wanted=asked.at, smooth=True)
     plain = all(place == main for place in levels.values())
-    known = plain and main == int(main)
-    label = order[int(main)] if known else asked.label or _label(size, asked.at, plain)
+    known = plain and main == int(main) and not asked.measures
+    own = BODY if asked.measures else _label(size, asked.at, plain)
+    label = order[int(main)] if known else asked.label or own
     if not known and any(same_size(label) == same_size(s) for s in order):
         raise UsageError(f'"{label}" is a size of the nest', cure="Give another label.")
-    findings = list(told)
-    if plain and not known:
+    findings = [*told, *missing]
+    if plain and main != int(main):
         a, b = order[int(main)], order[int(main) + 1]
         text = f"size {label} is drawn between {a} and {b}"
         findings.append(Finding("between-sizes", "note", text, size=label))
@@ -97,6 +117,56 @@ def nest_sizes(pattern: Pattern) -> tuple[str, ...]:
     except ValueError:
         areas = {s: sum(p.area for p in pattern.pieces if p.size == s) for s in sizes}
         return tuple(sorted(sizes, key=areas.__getitem__))
+
+
+def _body_places(
+    order: Sequence[str], measures: Mapping[str, float], chart: SizeChart | None
+) -> tuple[dict[str, float], list[Finding]]:
+    """The places among drawn sizes that a body's measures (mm) tell, and what is said of them.
+
+    Raises UsageError without a chart, and for a body that lies beyond the drawn sizes.
+    """
+    if not measures:
+        return {}, []
+    if chart is None:
+        raise UsageError(
+            "body measures need the size chart that the drawn sizes were made for",
+            cure="Give it (--chart), or ask for sizes at levels (--at).",
+        )
+    places: dict[str, float] = {}
+    for measure, value in measures.items():
+        if measure not in chart.values:
+            continue
+        place = chart.place_of(measure, value)
+        try:
+            moved = moved_place(place, chart.sizes, order, beyond=True, what="the nest")
+        except SizewrightError as error:
+            raise error.at(f"{measure} {both(value)}") from None
+        last = len(order) - 1
+        if not -_AT_END <= moved <= last + _AT_END:
+            size = size_at(chart.sizes, place)
+            raise UsageError(
+                f"{measure} {both(value)} is size {size}, beyond the drawn "
+                f"{order[0]} to {order[-1]}",
+                where="the nest",
+                cure="There is nothing beyond the last line: learn rules from the nest "
+                "(sizewright learn) and grade by those.",
+            )
+        places[measure] = min(max(moved, 0.0), float(last))
+    if not places:
+        chart.value(next(iter(measures)), chart.sizes[0])
+    told = [f"{m} {both(measures[m])} is size {size_at(order, p)}" for m, p in places.items()]
+    findings = [Finding("size-by-measure", "note", "; ".join(told))]
+    lost = [m for m in measures if m not in places]
+    if lost:
+        text = f"the chart has no {', '.join(lost)}: no size is told by it"
+        findings.append(Finding("measures-not-in-chart", "note", text))
+    idle = [m for m in places if level_name(m) not in LEVELS and m != main_measure(places)]
+    if idle:
+        text = f"drawn lines have no level for {', '.join(idle)}, so it changes nothing"
+        cure = f"A body goes by sizes at levels: {', '.join(LEVELS)}."
+        findings.append(Finding("measures-unused", "warn", text, cure=cure))
+    return places, findings
 
 
 def _label(size: str, at: Mapping[str, str], plain: bool) -> str:

@@ -52,8 +52,8 @@ def sized_pieces(
     `main` and `levels` are places in the order of sizes; a level may also be the name of a
     piece, which then takes its size whole. Levels that are not named keep the main size,
     but those below the hip go with the hip. A piece without any of the named levels takes
-    its size from the pieces that it is sewn to, else it is the main size. `smooth` as in
-    `Fade`. Raises
+    its size from the pieces that it is sewn to, else it is the main size; where only pieces are
+    named, one with any level of its own keeps the main size. `smooth` as in `Fade`. Raises
     LookupFailed for a level of `wanted` that no piece has, UsageError where levels lie
     across each other. Findings tell where two sides of a seam differ in size.
     """
@@ -100,7 +100,8 @@ class _Work:
         local = self.frames[piece.name].local(piece.outline.path.vertices)
         for level in dict.fromkeys([*LEVELS, *self.asked]):
             points = level_points(piece, level, local)
-            if points and level in self.asked:
+            if points and (level in self.asked or not self.asked):
+                # Where only pieces are named, one with levels of its own keeps its size.
                 self.settled.add(piece.name)
             place = self.asked.get(level, self.main)
             if level in BELOW_HIP and level not in self.asked:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from ..errors import InputError, LookupFailed, UsageError
 from ..findings import Finding
 from ..units import both
+from .choose import HEIGHT, by_height
 from .levels import LEVELS, level_name
 from .sizes import moved_place, position, same_size, shown_size, size_at
 from .tables import Growth, RuleTable, SizeChart
@@ -207,10 +208,13 @@ def _body(
         told += _not_in_chart([m for m in measures if m not in known])
         measures = known
     places = dict(_places(tables, measures))
+    by = ""
     if size is not None:
         main = _plain(tables, size)
     elif measures:
         by = main_measure(places or measures)
+        if HEIGHT in places and by_height(tables.need_chart()):
+            by = HEIGHT
         place = places[by] if places else tables.place_of(by, measures[by])
         if tables.rules.kind == "shares":
             last = len(tables.order) - 1
@@ -232,7 +236,7 @@ def _body(
     levels: dict[str, float] = {}
     if tables.rules.kind == "steps":
         levels |= {m: places[m] for m in measures if level_name(m) in LEVELS}
-        told += _idle(measures, levels, size is None)
+        told += _idle(measures, levels, by)
     else:
         told += _filled(tables, measures, main.label)
     given: dict[str, float] = {}
@@ -303,10 +307,9 @@ def _filled(tables: Tables, measures: Mapping[str, float], size: str) -> Iterato
 
 
 def _idle(
-    measures: Mapping[str, float], levels: Mapping[str, float], by_main: bool
+    measures: Mapping[str, float], levels: Mapping[str, float], main: str
 ) -> Iterator[Finding]:
-    """Measures that no level of a table of steps can take up."""
-    main = main_measure(measures) if measures and by_main else ""
+    """Measures that no level of a table of steps can take up; `main` told the size."""
     idle = [m for m in measures if m not in levels and m != main]
     if idle:
         yield Finding(

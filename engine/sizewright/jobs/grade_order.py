@@ -141,7 +141,7 @@ def graded(
     findings += doubts
     with doubting((*doubts, *(f for f in findings if f.level == "fail"))):
         if rules is None:
-            made = _from_nest(pattern, order, asked, findings)
+            made = _from_nest(pattern, order, asked, chart, findings)
         else:
             made = _by_rules(pattern, order, rules, chart, asked, base, findings)
     if not order.measures:
@@ -180,7 +180,11 @@ def _by_rules(
 
 
 def _from_nest(
-    pattern: Pattern, order: GradeOrder, asked: Asked, findings: list[Finding]
+    pattern: Pattern,
+    order: GradeOrder,
+    asked: Asked,
+    chart: SizeChart | None,
+    findings: list[Finding],
 ) -> Pattern:
     """Sizes out of a nest that is drawn, without rules."""
     from ..grading import size_from_nest
@@ -190,14 +194,14 @@ def _from_nest(
             "a table of points and corners to square go with rules",
             cure="Give rules, or leave these out: a drawn nest is taken as it is drawn.",
         )
-    if (asked.at or asked.measures) and len(order.to) != 1:
+    if ((asked.at and not asked.measures) or len(order.to) > 1) and asked and len(order.to) != 1:
         raise UsageError(
             "another size at a level goes with one size",
             cure="Ask for one, as in --to 12 --at waist=14.",
         )
     made = []
-    for size in order.to:
-        one = size_from_nest(pattern, size, asked)
+    for size in order.to or (None,):
+        one = size_from_nest(pattern, size, asked, chart)
         findings += one.findings
         made.append(one.pattern)
     pieces = {p.key: p for part in made for p in part.pieces}

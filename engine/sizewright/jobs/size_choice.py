@@ -38,6 +38,7 @@ def size_lines(
         FRAME_BUST,
         GARMENTS,
         GOES_BY,
+        by_height,
         doubtful_tables,
         fit_measures,
         frame_fit,
@@ -56,9 +57,12 @@ def size_lines(
         # A chart that can tell nothing is refused with the names that it has.
         fits = fit_measures(table, known or measures)
     shown = fits if frame is None or frame in fits else (*fits, frame)
+    tall = by_height(table)
     kinds = [garment] if garment else [g for g in GARMENTS if set(GOES_BY[g]) & set(measures)]
     if garment is None and not {"hip", "waist"} & set(measures):
         kinds = [g for g in kinds if g != "full"]
+    if tall and garment is None:
+        kinds = list(GARMENTS)
     lines = [f"{Path(chart).name}: sizes {table.sizes[0]} to {table.sizes[-1]}", ""]
     lines += _table([("measure", "you", "size by itself"), *map(_row, shown)])
     lines += [
@@ -68,9 +72,9 @@ def size_lines(
     ]
     by_measure: dict[str, list[Garment]] = {}
     for kind in kinds:
-        by_measure.setdefault(garment_size(shown, kind).measure, []).append(kind)
+        by_measure.setdefault(garment_size(shown, kind, height=tall).measure, []).append(kind)
     for alike in by_measure.values():
-        by = garment_size(shown, alike[0])
+        by = garment_size(shown, alike[0], height=tall)
         lines += ["", *_whole(table, fits, alike, by)]
         if by is frame and by.measure in missing:
             lines.append(
@@ -78,11 +82,22 @@ def size_lines(
                 "it, by common practice)"
             )
     if kinds:
-        by = garment_size(shown, kinds[0])
+        by = garment_size(shown, kinds[0], height=tall)
         lines += ["", *_orders(Path(os.fspath(chart)), table, fits, by, frame)]
+    if tall:
+        lines += ["", *_CHILD]
     if doubts:
         lines += ["", *told(doubts)]
     return tuple(lines)
+
+
+#: What is said with every size of a child.
+_CHILD = (
+    "A child outgrows a size as it grows 6 cm. Room to grow goes into deep hems, tucks and straps,",
+    "or into the next size up; not into the neck, nor into sleepwear that must stay close.",
+    "No cord or drawstring at hood or neck, and none tied behind the neck (EN 14682, to 7 years or",
+    "134 cm; to 14 years none with free ends there). Local law may ask for more.",
+)
 
 
 def _row(fit: Fit) -> tuple[str, str, str]:
@@ -116,6 +131,10 @@ def _table(rows: list[tuple[str, str, str]]) -> Iterator[str]:
 #: A bust that differs from that of the frame's size by more than this asks for room at the bust
 #: rather than for a wider frame, mm: a cup is 1 in (common practice, no source).
 _CUP = 25.4
+_SMALL_BUST = (
+    "Sew the bust dart as much narrower, or take the fullness in at the side seam below it, in a "
+    "trial garment first; bust-room only adds room."
+)
 #: A back waist that differs by more than this is met at the lines for lengthening, mm.
 _LENGTH = 5.0
 _BACK_WAIST = "back-waist-length"
@@ -148,8 +167,10 @@ def _orders(
         more = "more" if room > 0 else "less"
         yield (
             f"Your bust is {both(abs(room))} {more} than that of size {by.size}: "
-            "change the room at the bust, not the frame. Half of it on the half front:"
+            "change the room at the bust, not the frame. "
+            + ("Half of it on the half front:" if room > 0 else _SMALL_BUST)
         )
+    if framed and room > 0:
         to = "OUT-bust.svg"
         yield f"  sizewright apply bust-room {file} {to} piece=FRONT by={_exact(room / 2)}"
         file = to

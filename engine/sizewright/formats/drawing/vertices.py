@@ -12,6 +12,7 @@ from ...geometry.path import Path
 from ...geometry.types import Floats
 from ...model import Edge, Outline, Point, Run, number_corners
 from .drafts import Draft
+from .marking import side
 from .outlines import Line
 from .shapes import Shape
 
@@ -55,6 +56,16 @@ def points_on(
     for drawn in marks:
         with draft.guarded(place_of(drawn)):
             _point_on(path, drawn, found, rest)
+            if side(drawn.element) != "both" and not any(one is drawn for one in rest):
+                draft.out.find(
+                    "side-unused",
+                    "warn",
+                    "a point of the outline lies on both sides of the body, so its data-side "
+                    "changes nothing",
+                    "Say it of what lies on one side: a notch, drill hole, mark or cut-out.",
+                    draft=draft,
+                    at=centre_of(drawn),
+                )
     return tuple(found[v] for v in sorted(found)), rest
 
 
