@@ -68,7 +68,7 @@ def shipped_names(folder: str, *, suffix: str = "") -> list[str]:
     for home in _homes(top):
         for path in (home / inside).rglob("*"):
             below = path.relative_to(home)
-            hidden = any(part.startswith(".") for part in below.parts)
+            hidden = any(part.startswith((".", "__pycache__")) for part in below.parts)
             if path.is_file() and not hidden and path.name.endswith(suffix):
                 names.add(f"{top}/{below.as_posix()}")
     return sorted(names)

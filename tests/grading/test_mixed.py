@@ -178,7 +178,7 @@ def test_points_of_a_level_by_name() -> None:
 
     assert found("waist") == [5]  # the exact name before those with the word
     assert found("hip") == [0, 1]
-    assert found("bust") == [3]  # not a point of a dart
+    assert found("bust") == [3]  # points of darts are left out, by their names too
     darted = replace(piece, darts=(Dart("bust", 4, 5, (50.0, 300.0)),))
     assert [p.vertex for p in level_points(darted, "bust", local)] == [3]
     assert found("knee") == []

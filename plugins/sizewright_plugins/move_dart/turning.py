@@ -366,7 +366,9 @@ def _closed(turn: Turn, window: Window) -> list[Line]:
     meet = (before.end + after.start) / 2
     before = bent(before, meet - before.end)
     after = bent(after.reversed(), meet - after.start).reversed()
-    name = cut.outline.point(dart.a).name or cut.outline.point(dart.b).name
+    # Of both ends, that of the part that stays gives the name.
+    ends = (dart.a, dart.b) if turn.stay == 1 else (dart.b, dart.a)
+    name = next((n for v in ends if (n := cut.outline.point(v).name)), None)
     points = {0: name} if name else {}
     return [
         Line(before, goes_on=_runs_over(cut, window[0], dart.a)),
