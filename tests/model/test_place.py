@@ -180,8 +180,20 @@ def test_opened_pieces_count_alike_on_both_sides() -> None:
     "phrase", ["underarm", "1/3 along side", "10 cm along waist", "4 cm across from waist-centre"]
 )
 def test_a_place_on_an_opened_piece_says_its_side(phrase: str) -> None:
-    with pytest.raises(LookupFailed, match=r"left .*right"):
+    with pytest.raises(LookupFailed, match=r"Begin the place with left or right"):
         locate(opened(), phrase)
+    assert (
+        locate(opened(), f"left {phrase}").point[0]
+        > 0
+        > locate(opened(), f"right {phrase}").point[0]
+    )
+
+
+@pytest.mark.parametrize("phrase", ["-2 cm down fold from hem", "underarm, -9 in up"])
+def test_a_place_with_a_minus_says_the_other_way(phrase: str) -> None:
+    with pytest.raises(InputError, match=r"negative length\. Leave the minus out") as caught:
+        parse_place(phrase)
+    assert phrase in str(caught.value)
 
 
 @pytest.mark.parametrize(

@@ -76,6 +76,8 @@ def test_every_kind() -> None:
         ("edge", 3, "edge or run"),
         ("edge", "front:", "front:hem"),
         ("at", "half of", "place"),
+        ("at", "2 down from hip", 'place "2 down from hip"'),
+        ("at", "level at hip along side", "Write it like: level with underarm"),
         ("label", 3, "text in quotes"),
         ("mirror", "yes", "true or false"),
         ("widths", "3 cm", "table"),

@@ -189,6 +189,12 @@ def test_what_cannot_be_lengthened_says_why(given: dict[str, object], words: str
         lengthen(full(), **given)  # type: ignore[arg-type]
 
 
+def test_a_misspelt_line_is_told_the_right_one() -> None:
+    with pytest.raises(SizewrightError, match='Did you mean "lengthen-skirt"') as caught:
+        lengthen(full(), by="3 cm", at=["lengthen-skrit"])
+    assert 'no piece has an adjust line "lengthen-skrit"' in str(caught.value)
+
+
 def test_a_line_that_another_piece_has_is_missed_by_name() -> None:
     with pytest.raises(SizewrightError, match=r"sleeve .*: it has no adjust line lengthen-body"):
         do(basic_set(), "lengthen", pieces=["front", "sleeve"], at=["lengthen-body"], by="3 cm")

@@ -52,6 +52,7 @@ _LONGEST = 300
 _ON = 1e-6
 #: Words that no name of a point holds: a phrase with one of them was meant otherwise.
 _WORDS = re.compile(r" (?:of|along|up|down|from|towards|with)(?: |$)")
+_SAY_SIDE = "Begin the place with left or right (the wearer's), as left middle of shoulder."
 _FORMS = {
     "level": "level with underarm along centre-front",
     "plumb": "plumb with bust-point along waist",
@@ -181,7 +182,7 @@ def _measured(amount: str, word: str, rest: str, whole: str) -> Place:
 
 def _step(step: str, origin: Place, whole: str) -> Place:
     """A further step from a place: `9 in up`, `1 in towards bust-point`."""
-    found = re.fullmatch(r"(.+?) (?:(up|down|across|back)|towards (.+))", step)
+    found = re.fullmatch(r"([^-\u2212].*?) (?:(up|down|across|back)|towards (.+))", step)
     if found is None:
         raise _bad(whole)
     value, share = _amount(found[1])
@@ -204,6 +205,13 @@ def _length(value: float, share: bool) -> float:
 
 
 def _bad(text: str) -> InputError:
+    if re.search(r"(?:^|[ ,])[-\u2212]\d", text):
+        return InputError(
+            "a place is not counted by a negative length",
+            where=f'place "{text}"',
+            cure="Leave the minus out and say the other way: up for down, back for across, "
+            "or along from the run's other end.",
+        )
     words = text.replace(",", " ").split()
     near = next((form for word, form in _FORMS.items() if word in words), "")
     forms = (
@@ -354,7 +362,7 @@ class _Finder:
         if side == "both":
             raise LookupFailed(
                 f'"{name}" is on both sides of the piece',
-                cure=f"Say left {name} or right {name} (the wearer's).",
+                cure=_SAY_SIDE,
             )
         return next(n for n in (name, twin) if self._side_of(where[n]) in ("both", side))
 
@@ -393,7 +401,7 @@ class _Finder:
         if side == "both":
             raise LookupFailed(
                 f'"{name}" runs over both sides of the piece',
-                cure="Begin the place with left or right (the wearer's).",
+                cure=_SAY_SIDE,
             )
         split, middle = piece.with_vertex(at)
         there = split.run(name)
@@ -465,7 +473,7 @@ class _Finder:
                 if place.side == "both":
                     raise LookupFailed(
                         "from the centre, across leads to both sides",
-                        cure="Begin the place with left or right (the wearer's).",
+                        cure=_SAY_SIDE,
                     )
                 right = right_of_centre(self.piece)
                 if right == "both":

@@ -73,9 +73,13 @@ class Setting:
             return f"a table of reference = value, each value {one}"
         return one
 
+    def unit(self) -> str:
+        """The unit of the limits with a blank before it; empty for a bare number."""
+        return {"length": " mm", "angle": " degrees"}.get(self.kind, "")
+
     def limits(self) -> str:
         """The limits in words; empty where there are none."""
-        unit = {"length": " mm", "angle": " degrees"}.get(self.kind, "")
+        unit = self.unit()
         low = f"at least {self.low:g}{unit}" if self.low is not None else ""
         high = f"at most {self.high:g}{unit}" if self.high is not None else ""
         return ", ".join(part for part in (low, high) if part)
@@ -135,16 +139,18 @@ def check_settings(
         try:
             values[setting.name] = None if raw is None else _read(setting, raw)
         except SizewrightError as error:
-            reason = error.what
+            reason, cure = error.what, f"It takes {setting.expected()}."
+            if setting.kind == "place" and error.where and error.cure:
+                # Of all that a place may be, the form that was meant.
+                reason, cure = f"{error.where}: {reason}", error.cure
         except (TypeError, ValueError) as error:
-            reason = str(error)
+            reason, cure = str(error), f"It takes {setting.expected()}."
         else:
             continue
         raise UsageError(
             f'setting "{setting.name}" of "{owner}": {reason}',
             where=where(setting.name),
-            cure=f"It takes {setting.expected()}."
-            + in_words.get(setting.shape, "").format(setting.name),
+            cure=cure + in_words.get(setting.shape, "").format(setting.name),
         )
     return values
 
@@ -255,7 +261,7 @@ def _limited(setting: Setting, value: float) -> float:
     if (setting.low is not None and value < setting.low) or (
         setting.high is not None and value > setting.high
     ):
-        raise InputError(f"{value:g} is out of bounds: {setting.limits()}")
+        raise InputError(f"{value:g}{setting.unit()} is out of bounds: {setting.limits()}")
     return value
 
 

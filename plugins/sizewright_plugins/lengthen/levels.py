@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 
 from sizewright.drafting import Settled, Span, Zone, with_vertices
-from sizewright.errors import GeometryError, InputError, LookupFailed
+from sizewright.errors import GeometryError, InputError, LookupFailed, meant
 from sizewright.geometry import Floats, Path, affine, contains, crossings
 from sizewright.model import Pattern, Piece, axis_frame, parse_place
 from sizewright.units import format_length
@@ -21,9 +21,16 @@ _BELOW = 0.01
 
 
 def with_lines(pattern: Pattern, at: Sequence[str]) -> tuple[str, ...]:
-    """The pieces that have adjust lines of the names `at`."""
+    """The pieces that have adjust lines of the names `at`; LookupFailed where none has."""
     names = (p.name for p in pattern.pieces if any(a.name in at for a in p.adjusts))
-    return tuple(dict.fromkeys(names))
+    if found := tuple(dict.fromkeys(names)):
+        return found
+    lines = sorted({a.name for p in pattern.pieces for a in p.adjusts if a.name})
+    raise LookupFailed(
+        "no piece has an adjust line " + " or ".join(f'"{name}"' for name in at),
+        cure=f"{meant(at[0], lines)}Adjust lines: {', '.join(lines) or 'none'}. "
+        'To cut level with a place, say piece = "front" as well.',
+    )
 
 
 def lines_on(piece: Piece, at: Sequence[str], known: set[str], settled: Settled) -> list[Path]:
