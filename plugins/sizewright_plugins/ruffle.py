@@ -136,8 +136,7 @@ def _edge(pattern: Pattern, size: str | None, values: Values, chain: Sequence[Ch
     """The length that the ruffle is sewn to, as its edges are sewn, mm."""
     if chain:
         return walk_chain(pattern, chain, size).length
-    piece = next((p for p in pattern.pieces if p.size in (size, None)), pattern.pieces[0])
-    return float(values["length"].of(pattern, piece))
+    return float(values["length"].in_size(pattern, size))
 
 
 def _straight(name: str, size: str | None, long: float, depth: float, ratio: float) -> Piece:

@@ -111,8 +111,7 @@ def draft(pattern: Pattern, values: Values) -> Outcome:
 
 def _length(pattern: Pattern, size: str | None, values: Values) -> float:
     if values["length"] is not None:
-        piece = next((p for p in pattern.pieces if p.size in (size, None)), pattern.pieces[0])
-        return float(values["length"].of(pattern, piece))
+        return float(values["length"].in_size(pattern, size))
     return float(values["loops"] * _loop(values))
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from typing import Any
 
 from ..errors import InputError, SizewrightError, UsageError, meant
@@ -85,11 +84,11 @@ def _without(pattern: Pattern, job: Job, findings: list[Finding]) -> Pattern:
             where=job.where("pieces"),
             cure="Leave one in.",
         )
-    gone = [seam for seam in pattern.seams if set(seam.pieces()) & out]
+    left = pattern.without(out)
+    gone = [seam for seam in pattern.seams if seam not in left.seams]
     text = "a piece of this seam is left out, and the seam with it"
     findings += [Finding("seam-gone", "note", text, place=seam.name) for seam in gone]
-    left = tuple(piece for piece in pattern.pieces if piece.name not in out)
-    return replace(pattern, pieces=left, seams=tuple(s for s in pattern.seams if s not in gone))
+    return left
 
 
 def _check_seams(pattern: Pattern, job: Job) -> None:

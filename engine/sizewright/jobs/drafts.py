@@ -46,7 +46,7 @@ class Drafts:
     def taken_out(self, pattern: Pattern) -> Pattern:
         """The pattern as it goes into grading: drafted pieces are made anew from its edges."""
         for draft in self._made:
-            pattern = _without(pattern, draft.names)
+            pattern = pattern.without(draft.names)
         return pattern
 
     def renewed(
@@ -77,7 +77,7 @@ class Drafts:
                         + ("; what was done to it since is lost" if changed else ""),
                     )
                 )
-                pattern = _without(pattern, draft.names)
+                pattern = pattern.without(draft.names)
             outcome = draft.again(pattern)
             pattern = outcome.pattern
             findings += outcome.findings
@@ -91,14 +91,6 @@ class Drafts:
 def _told(draft: _Draft, code: str, level: str, text: str) -> Finding:
     cure = "Put what is done to it after the step that changes its edge." if level == "warn" else ""
     return Finding(code, level, text, ", ".join(draft.names), cure=cure)  # type: ignore[arg-type]
-
-
-def _without(pattern: Pattern, names: Sequence[str]) -> Pattern:
-    """The pattern without some pieces and the seams that speak of them."""
-    seams = tuple(s for s in pattern.seams if not s.pieces() & set(names))
-    return replace(
-        pattern, pieces=tuple(p for p in pattern.pieces if p.name not in names), seams=seams
-    )
 
 
 def _edges(pattern: Pattern, along: Sequence[RunReference]) -> frozenset[_Edge]:

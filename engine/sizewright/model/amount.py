@@ -36,6 +36,11 @@ class Amount:
         """The lengths that were said, mm; none for a chain."""
         return (self.value,) if self.value is not None else tuple(self.by_size.values())
 
+    def in_size(self, pattern: Pattern, size: str | None) -> float:
+        """The length in mm for a size of a pattern, whatever piece of it has that size."""
+        piece = next((p for p in pattern.pieces if p.size == size), pattern.pieces[0])
+        return self.of(pattern, piece)
+
     def of(self, pattern: Pattern, piece: Piece) -> float:
         """The length in mm for the size of `piece`, which is a piece of `pattern` or the base
         that one was graded from.

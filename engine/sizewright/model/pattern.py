@@ -87,6 +87,15 @@ class Pattern:
         """The same pattern with other pieces."""
         return replace(self, pieces=tuple(pieces))
 
+    def without(self, names: Iterable[str]) -> Pattern:
+        """The same pattern without these pieces, in every size, and the seams that touch them."""
+        gone = set(names)
+        return replace(
+            self,
+            pieces=tuple(p for p in self.pieces if p.name not in gone),
+            seams=tuple(s for s in self.seams if not s.pieces() & gone),
+        )
+
     def renamed(self, names: Mapping[str, str]) -> Pattern:
         """Pieces with other names (old to new), in every size; seams speak of the new ones.
 

@@ -180,8 +180,7 @@ def _half(
     slant: float,
 ) -> _Half:
     if length is not None:
-        piece = next((p for p in pattern.pieces if p.size == size), pattern.pieces[0])
-        half = length.of(pattern, piece) / 2
+        half = length.in_size(pattern, size) / 2
         return _Half(half, half - slant, ())
     parts = _sewn(pattern, chain, size)
     share = 1.0 if _halves(pattern, chain) else 0.5

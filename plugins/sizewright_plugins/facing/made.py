@@ -21,7 +21,7 @@ from sizewright.drafting import (
 )
 from sizewright.errors import GeometryError, InputError, SizewrightError
 from sizewright.findings import Finding
-from sizewright.geometry import Path, crossings, nearest_point
+from sizewright.geometry import Path, affine, crossings, nearest_point
 from sizewright.model import (
     Amount,
     ChainPart,
@@ -81,7 +81,7 @@ def drafted(pattern: Pattern, values: Values) -> Outcome:
     old = values["replaces"]
     for name in old:
         pattern.piece(name)
-    bare = _without(pattern, old)
+    bare = pattern.without(old)
     for name in names:
         if name in bare.names:
             raise InputError(
@@ -128,14 +128,6 @@ def _facings(pattern: Pattern, values: Values) -> list[_Facing]:
             )
         facings[k].name = name
     return facings
-
-
-def _without(pattern: Pattern, names: Sequence[str]) -> Pattern:
-    return replace(
-        pattern,
-        pieces=tuple(p for p in pattern.pieces if p.name not in names),
-        seams=tuple(s for s in pattern.seams if not s.pieces() & set(names)),
-    )
 
 
 # --- one facing -----------------------------------------------------------------------------
@@ -504,8 +496,6 @@ def _with_faced(pattern: Pattern, drawn: Pattern, facing: _Facing) -> Pattern:
 def _placed(
     after: Pattern, before: Pattern, facings: Iterable[_Facing], replaced: Sequence[str]
 ) -> Pattern:
-    from sizewright.geometry import affine
-
     names = [one.name for one in facings]
     old = [p for p in after.pieces if p.name not in names]
     left = max((p.bounds[2] for p in old), default=0.0) + 60.0
