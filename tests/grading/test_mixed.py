@@ -439,3 +439,11 @@ def test_bends_at_smooth_points_are_spread_and_told(at: dict[str, str]) -> None:
 def test_a_sleeves_hem_does_not_go_with_the_hip() -> None:
     own, base = blend(hip="16").pattern.piece("sleeve", "own"), BASIC.piece("sleeve")
     np.testing.assert_allclose(own.outline.path.vertices, base.outline.path.vertices, atol=1e-9)
+
+
+@pytest.mark.parametrize("at", [{"hip": "16"}, {"bust": "8"}, {"waist": "18"}, {"hem": "18"}])
+def test_a_centre_line_inside_a_piece_never_leans(at: dict[str, str]) -> None:
+    made = blend(**at)
+    for name in ("sleeve", "trousers-front", "trousers-back"):
+        centre = next(m for m in made.pattern.piece(name, "own").marks if m.name == "centre")
+        assert centre.path.start[0] == pytest.approx(centre.path.end[0], abs=1e-9), name

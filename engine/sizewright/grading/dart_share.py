@@ -60,7 +60,11 @@ def darts_sharing(
         mouths = sum(d.mouth for d in group)
         shares = {}
         for way in (-1.0, 1.0):
-            a, b = (max(level, key=lambda v: way * local[v, 0]) for level in (near, beyond))
+            a, b = (max(level, key=lambda v: way * float(local[v, 0])) for level in (near, beyond))
+            if not all(
+                way * (local[v, 0] - local[d.inner, 0]) > 0.0 for v in (a, b) for d in group
+            ):
+                continue  # no point of the level lies on this side of the darts
             side = max(way * float(local[b, 0] - local[a, 0]), 0.0)
             shares[way] = way * float(more[b] - more[a]) / (side + mouths)
         lost = -sum(shares.values())
@@ -84,7 +88,7 @@ def _cut(one: SizedPiece, local: Floats, columns: dict[int, int]) -> Iterator[_C
     levels = [
         tuple(p.vertex for p in found)
         for found in (level_points(one.piece, level, local) for level in LEVELS)
-        if len(found) > 1
+        if found
     ]
     for dart in one.piece.darts:
         if dart.tip is None or not {dart.a, dart.b, dart.tip} <= columns.keys():
