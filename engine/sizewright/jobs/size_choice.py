@@ -144,7 +144,7 @@ def _orders(
     chart: Path, table: SizeChart, fits: tuple[Fit, ...], by: Fit, frame: Fit | None
 ) -> Iterator[str]:
     """The commands for this body: grading, room at the bust, length."""
-    from ..grading import LEVELS, level_name
+    from ..grading import LEVELS, by_height, level_name
 
     given = {fit.measure: fit for fit in fits}
     room = 0.0
@@ -152,6 +152,8 @@ def _orders(
         room = given["bust"].value - table.value("bust", by.size)
     framed = abs(room) > _CUP
     taken = [fit for fit in fits if level_name(fit.measure) in LEVELS]
+    if by_height(table):
+        taken = []  # a slight child's pattern is not another size at the chest
     if framed:
         taken = [fit for fit in taken if fit.measure != "bust"]
     rules = rules_for(found_file(chart))
