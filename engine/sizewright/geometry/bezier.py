@@ -80,7 +80,9 @@ def line_controls(start: Floats, end: Floats) -> Floats:
     """Straight segments between points (..., 2) as cubics, inner points at the thirds."""
     start, end = np.asarray(start, dtype=np.float64), np.asarray(end, dtype=np.float64)
     third = (end - start) / 3.0
-    controls: Floats = np.stack([start, start + third, end - third, end], axis=-2)
+    controls = np.empty((*third.shape[:-1], 4, 2))
+    controls[..., 0, :], controls[..., 3, :] = start, end
+    controls[..., 1, :], controls[..., 2, :] = start + third, end - third
     return controls
 
 
