@@ -205,7 +205,9 @@ def _bulged(
         parts = [
             xy[i : i + 1]
             if lines[i]
-            else np.array(bulge_to_cubics(*ends[i : i + 2], float(bulges[i]), TOLERANCE / reach))
+            else np.array(
+                bulge_to_cubics(ends[i], ends[i + 1], float(bulges[i]), TOLERANCE / reach)
+            )
             for i in range(len(xy))
         ]
         xy, lines = np.concatenate(parts), np.repeat(lines, [len(part) for part in parts])
