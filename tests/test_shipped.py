@@ -12,6 +12,7 @@ import pytest
 
 import sizewright.shipped
 from sizewright.errors import LookupFailed
+from sizewright.formats import read_svg
 from sizewright.shipped import shipped, shipped_names
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -141,3 +142,14 @@ def test_what_is_not_shipped_is_refused_with_what_there_is(name: str, says: str)
     with pytest.raises(LookupFailed) as caught:
         shipped(name)
     assert says in str(caught.value)
+
+
+def test_a_drawing_is_found_by_its_shipped_name(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    for name in ("examples/basic-set/basic-set.svg", "basic-set/basic-set.svg"):
+        assert len(read_svg(name).pattern.pieces) == 7
+    (tmp_path / "examples/basic-set").mkdir(parents=True)
+    (tmp_path / "examples/basic-set/basic-set.svg").write_text("<svg/>", "utf-8")
+    assert not read_svg("examples/basic-set/basic-set.svg").pattern.pieces  # one's own comes first

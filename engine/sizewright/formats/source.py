@@ -7,6 +7,7 @@ import stat
 from pathlib import Path
 
 from ..errors import InputError
+from ..shipped import found_file
 
 #: A file by its name or path, or what is in it.
 Source = str | os.PathLike[str] | bytes
@@ -30,8 +31,8 @@ def read_bytes(path: str | os.PathLike[str]) -> bytes:
     Raises InputError.
     """
     name = os.fspath(path)
-    path = os.path.expanduser(path)
     try:
+        path = found_file(path)
         status = os.stat(path)
         if stat.S_ISDIR(status.st_mode):
             raise InputError("this is a folder", where=name, cure="Name a file in it.")
