@@ -32,7 +32,7 @@ def read_bytes(path: str | os.PathLike[str]) -> bytes:
     """
     name = os.fspath(path)
     try:
-        path = found_file(path)
+        path = found_file(name)
         status = os.stat(path)
         if stat.S_ISDIR(status.st_mode):
             raise InputError("this is a folder", where=name, cure="Name a file in it.")
