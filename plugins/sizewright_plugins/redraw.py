@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
+from itertools import chain, count
 
 import numpy as np
 
@@ -136,7 +138,7 @@ class _Redrawing:
         if one:
             edge = stands_for[0]
         elif over:
-            edge = f"{over[0]}-redrawn"
+            edge = f"{_plain(over[0])}-redrawn"
         else:
             edge = "-".join([str(run.name) for run in whole] or short) or "redrawn"
         taken = {run.name for run in self.piece.outline.runs} - {*stands_for}
@@ -146,7 +148,7 @@ class _Redrawing:
                 where=self.title,
                 cure="Give the new edge another name.",
             )
-        edge = name or (f"{edge}-redrawn" if edge in taken else edge)
+        edge = name or _free(edge, taken)
         line = Line(self.path, edge, tuple(over), stands_for, points=self._end_names(whole))
         kept = self.piece.outline.path.segments(self.b, self.a)
         zone = Zone(self.piece, region=Path.join([kept, self.path], closed=True))
@@ -233,3 +235,15 @@ def _with_vertex(piece: Piece, at: Floats) -> Piece:
             cure="Let from and to lie on the outline.",
         )
     return piece.with_vertex(float(foot.s[0]))[0]
+
+
+def _plain(name: str) -> str:
+    """A name without what earlier redrawing added to it."""
+    return re.sub(r"-redrawn(-\d+)?$", "", name)
+
+
+def _free(name: str, taken: set[str | None]) -> str:
+    """The name, or with `-redrawn` and a number the first that is not taken."""
+    plain = f"{_plain(name)}-redrawn"
+    names = chain([name, plain], (f"{plain}-{k}" for k in count(2)))
+    return next(one for one in names if one not in taken)

@@ -27,7 +27,7 @@ from sizewright.geometry import affine, ellipse
 from sizewright.geometry.flatten import flatten
 from sizewright.geometry.nearest import nearest
 from sizewright.geometry.path import Path
-from sizewright.model import Outline, Pattern, Piece, Point
+from sizewright.model import Mark, Outline, Pattern, Piece, Point
 from tests.formats.full_pattern import full_pattern
 from tests.programs import need
 from tests.strategies import patterns
@@ -321,3 +321,13 @@ def test_names_in_other_letters_are_told_and_stay_apart() -> None:
     assert reading.pattern.names == ("Armel", "Armel-2", "_")
     assert reading.pattern.title == "Blute"
     assert "letters-changed" in {f.code for f in written.findings}
+
+
+def test_an_inner_line_that_ends_on_the_outline_makes_no_corner_of_it() -> None:
+    path = Path.polyline([(0, 0), (60, 0), (90, 0), (90, 80), (0, 80)], closed=True)
+    outline = Outline(path, (0, 2, 3, 4), points=(Point(1, "centre"),))
+    inner = tuple(Mark(Path.polyline([(x, 0), (x, 80)])) for x in (60, 75))
+    piece = Piece("flap", outline, "sew", marks=inner, size="38")
+    back = read_interchange(write_interchange(Pattern((piece,))).dxf).pattern.piece("flap")
+    assert len(back.outline.corners) == 4
+    assert len(back.marks) == 2

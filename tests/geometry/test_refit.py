@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import shapely
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from sizewright.errors import GeometryError
-from sizewright.geometry import affine, bezier
+from sizewright.geometry import affine, bezier, flatten
 from sizewright.geometry.path import Path
 from sizewright.geometry.refit import Refit, refit
 
@@ -282,3 +283,19 @@ def test_any_polyline_survives(samples, deviation, points, closed):
 def test_settings_out_of_range_are_refused(tolerance, corner):
     with pytest.raises(GeometryError):
         refit(_bodice(8), tolerance, corner)
+
+
+@pytest.mark.parametrize("length", [4.0, 10.0, 15.0])
+@pytest.mark.parametrize("chord", [5.0, 8.0, 12.0])
+def test_short_straights_at_square_corners_stay_straight(length, chord):
+    curve = [[length, 0], [length + 60, 0], [length + 110, 30], [length + 140, 90]]
+    flat = _flat(curve, round(180 / chord))
+    result = refit(_ring([[0, 0]], flat, [[0, 90]]))
+    corner = int(np.hypot(*result.path.vertices.T).argmin())
+    assert result.runs == 1
+    assert result.path.lines[corner]
+    assert result.path.turns[corner] == pytest.approx(90.0, abs=1e-6)
+    # The distance is shapely's, of the true line at many places.
+    true = np.vstack([np.linspace([0, 0], [length, 0], 50), _flat(curve, 400)])
+    away = shapely.distance(shapely.LinearRing(flatten(result.path, 0.001)), shapely.points(true))
+    assert away.max() <= 0.05

@@ -195,8 +195,10 @@ def test_what_cannot_be_opened_or_closed_says_why() -> None:
         mark(Pattern((flat,)), open=["front"])
     with pytest.raises(LookupFailed, match="front"):
         mark(Pattern((flat,)), open=["frnt"])
-    with pytest.raises(GeometryError, match="differ"):
+    with pytest.raises(InputError, match="is a half already"):
         mark(Pattern((bodice(),)), close=["front"])
+    with pytest.raises(GeometryError, match="differ"):
+        mark(Pattern((flat,)), close=["front"])
     bent = dataclasses.replace(bodice(), fold=Fold(7, 0))
     with pytest.raises(GeometryError, match="bends"):
         mark(Pattern((bent,)), open=["front"])

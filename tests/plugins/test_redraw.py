@@ -280,3 +280,12 @@ def test_what_cannot_be_drawn_says_why(
     asked = {k: v for k, v in ({"piece": "front"} | NECK | change).items() if v is not None}
     with pytest.raises(error, match=words):
         do(drawn("supper-top"), "redraw", **asked)
+
+
+def test_an_edge_redrawn_again_and_again_keeps_one_plain_name() -> None:
+    pattern = Pattern((block(),))
+    for k, (a, b) in enumerate([(60, 140), (80, 120), (90, 110)]):
+        line = {"from_": f"{a} mm along hem from hem-fold", "to": f"{b} mm along hem from hem-fold"}
+        pattern = do(pattern, "redraw", pieces=["front"], line="curve", **line).pattern
+        names = [run.name or "" for run in pattern.piece("front").outline.runs]
+        assert max(name.count("redrawn") for name in names) == 1, (k, names)

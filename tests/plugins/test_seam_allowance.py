@@ -402,3 +402,12 @@ def test_again_replaces_the_cutting_line() -> None:
     once = allowed(plain(rectangle()), width="1 cm")
     twice = allowed(once, width="2 cm")
     assert corners_of(twice) == {(-20, -20), (220, -20), (220, 120), (-20, 120)}
+
+
+def test_a_second_allowance_says_which_it_stands_instead_of() -> None:
+    first = allow(Pattern((bodice(),)), width="2 cm")
+    assert "allowance-replaced" not in {f.code for f in first.findings}
+    second = allow(first.pattern, width="1 cm")
+    (told,) = [f for f in second.findings if f.code == "allowance-replaced"]
+    assert told.level == "warn"
+    assert "2 cm" in told.text

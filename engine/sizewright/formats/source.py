@@ -40,6 +40,8 @@ def read_bytes(path: str | os.PathLike[str]) -> bytes:
             raise InputError("this is not an ordinary file", where=name, cure="Name a drawing.")
         with open(path, "rb") as file:
             data = file.read(LARGEST + 1)
+    except InputError:
+        raise
     except FileNotFoundError:
         cure = "Check the name and the folder." + _near(Path(path))
         raise InputError("there is no such file", where=name, cure=cure) from None

@@ -25,6 +25,10 @@ _ONE, _TWO = 3.0, 6.0
 _LONG, _LONGISH = 5.0, 2.5
 #: A chord that would stand off from its arc this many times as far as most is a side.
 _APART = 8.0
+#: A straight side at a corner is at least so many times as long as the chord beside it.
+_SHORTEST = 0.25
+#: Vertices of a curve whose bends differ by no more than this tell how it would go on.
+_ALIKE = 3.0
 #: A run of fewer than six turning vertices needs chords (mm) and turns (radians) below these.
 _SHORT_CHORD, _GENTLE = 40.0, np.radians(23.5)
 
@@ -125,6 +129,9 @@ class Chain:
             beside = [k for k in (j - 1, j + 1) if first <= k < last]
             if not beside:
                 continue
+            if self._side_at_corner(j, first, last):
+                sides.append(j)
+                continue
             near = max(c[k] for k in beside)
             # On a curve that bends like its neighbours the chord would stand off by this.
             bend = max(turn[k] for k in (j - 1, j) if first <= k < last - 1)
@@ -150,6 +157,38 @@ class Chain:
             ):
                 sides.append(j)
         return sides
+
+    def _side_at_corner(self, j: int, first: int, last: int) -> bool:
+        """Whether the first or last chord of a stretch is a straight side, however short.
+
+        Where a curve leaves its tangent the turn is that of half a chord; were the side part of
+        the curve, the turn would be that of both halves. The bend that goes on from the curve's
+        own next vertices tells the two apart.
+        """
+        step = 1 if j == first else -1
+        if j not in (first, last - 1) or last - first < 5:
+            return False
+        if abs(int(self.kept[j + 1]) - int(self.kept[j])) != 1:
+            return False
+        c = self.chord[j : j + 5 : 1] if step == 1 else self.chord[j - 4 : j + 1][::-1]
+        at = j if step == 1 else j - 1
+        turn = self.turn[at : at + 4] if step == 1 else self.turn[at - 3 : at + 1][::-1]
+        bend = turn / ((c[:-1] + c[1:]) / 2)
+        bend = bend * np.sign(bend[1])
+        if c[0] < _SHORTEST * c[1] or (bend[1:] <= 0).any():
+            return False
+        # The next three vertices bend alike, so that they tell what the bend here would be.
+        if bend[1:].max() > _ALIKE * bend[1:].min():
+            return False
+        here = min(bend[1], max(2 * bend[1] - bend[2], 0.5 * bend[1]))
+        whole, half = here * (c[0] + c[1]) / 2, here * c[1] / 2
+        found = float(turn[0] * np.sign(turn[1]))
+        slack = self.noise / 4 * (1 / c[0] + 1 / c[1])
+        return bool(
+            here * c[0] ** 2 / 8 >= self.noise / 6
+            and 0.5 * half - slack <= found <= half + 0.25 * (whole - half)
+            and whole - half > 4 * slack
+        )
 
     def _stand_off(self, first: int, last: int) -> Floats:
         """For each chord from `first` on, 8 times the height of an arc that turns as its ends."""

@@ -237,9 +237,10 @@ def _kept_places(source: _Source) -> list[tuple[float, float]]:
     if backward.any() or (path.closed and not dropped and bad.all()):
         k = min(int(places[backward.argmax()]), n - 1)
         x, y = bezier.evaluate(path.controls[k], np.asarray(places[backward.argmax()] - k))
+        far = "" if source.constant is None else f"{abs(source.constant):g} mm away "
         raise GeometryError(
-            f"near ({x:.3f}, {y:.3f}) the line bends more sharply than an offset to that side "
-            "allows",
+            f"near ({x:.3f}, {y:.3f}) the line bends more sharply than a parallel {far}to that "
+            "side can follow: it would fold over itself",
             cure="Make the distance smaller or the curve flatter there",
         )
     kept = []

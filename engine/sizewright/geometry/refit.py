@@ -16,6 +16,8 @@ from .types import Bools, Floats, Ints
 
 #: A line shorter than this, mm, is a chord among others and lends no direction.
 _SIDE = 5.0
+#: The share of the tolerance that a fit may use: what chords leave out of it takes the rest.
+_FIT = 0.6
 
 
 @dataclass(frozen=True)
@@ -34,7 +36,8 @@ class Refit:
 def refit(path: Path, tolerance: float = 0.05, corner_degrees: float = 30.0) -> Refit:
     """Replace runs of short, gently turning chords by few fair cubics.
 
-    Each old vertex stays within `tolerance` (mm) of the new line. A vertex that turns by
+    Each old vertex stays within 0.6 `tolerance` (mm) of the new line, so that a curve that
+    lay within 0.4 of it of its chords comes back within the whole. A vertex that turns by
     `corner_degrees` or more is always a corner; a smaller turn is one where the chords
     beside it do not account for it. Corners, straight sides and genuine cubics come back
     to the bit, and the whole path does where it holds no such run. A run that meets a
@@ -148,7 +151,7 @@ def _fit_run(
     path: Path, points: Floats, run: Run, numbers: Ints, tolerance: float
 ) -> tuple[Floats, Ints] | None:
     stretch = points[run.first : run.last + 1]
-    controls, joins = fit_chain(stretch, tolerance, start=run.start, end=run.end)
+    controls, joins = fit_chain(stretch, _FIT * tolerance, start=run.start, end=run.end)
     # What goes on at either side almost in the same direction goes on smoothly.
     start, end = run.start, run.end
     if start is None:
@@ -156,7 +159,7 @@ def _fit_run(
     if end is None:
         end = _going_on(path, int(numbers[run.last]), 0.0, controls[-1, 3] - controls[-1, 2])
     if start is not run.start or end is not run.end:
-        smooth, smooth_joins = fit_chain(stretch, tolerance, start=start, end=end)
+        smooth, smooth_joins = fit_chain(stretch, _FIT * tolerance, start=start, end=end)
         if len(smooth) <= len(controls):
             controls, joins = smooth, smooth_joins
     # Hardly fewer cubics than chords: nothing smooth lies behind them.
@@ -204,7 +207,7 @@ def _whole_ring(path: Path, tolerance: float) -> Refit:
     ring = path.controls[:, 0]
     true = np.flatnonzero((ring != np.roll(ring, 1, axis=0)).any(axis=1))
     points = np.vstack([ring[true], ring[true[:1]]])
-    controls, joins = fit_chain(points, tolerance, closed=True)
+    controls, joins = fit_chain(points, _FIT * tolerance, closed=True)
     if 2 * len(controls) > len(true):
         return Refit(path, 0, np.arange(n))
     vertex_map = np.full(n, -1, dtype=np.intp)

@@ -131,6 +131,7 @@ def targets(
         position(order, base, what=tables.rules.name)
     except LookupFailed as error:
         error.what = f"the base size {base}, in which the pattern is drawn, is not in the table"
+        error.cure = f"{error.cure} Say which of them was drawn (--base, or `base` in a job)."
         raise
     if not asked:
         if not sizes:

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from sizewright.drafting import Line, Ring, Settled, Span, Zone
-from sizewright.errors import GeometryError
+from sizewright.errors import GeometryError, InputError
 from sizewright.geometry import Floats, Path, affine, centroid, crossings, nearest
 from sizewright.model import (
     MIRRORED,
@@ -37,6 +37,12 @@ def closing(tolerance: float) -> Callable[[Mapping[str, Piece], Settled], dict[s
 
     def close_half(pieces: Mapping[str, Piece], _: Settled) -> dict[str, Ring]:
         ((name, piece),) = pieces.items()
+        if piece.fold is not None:
+            raise InputError(
+                "it has a fold: it is a half already",
+                where=f'piece "{name}"',
+                cure="Leave it out of `close`; `open` makes a whole of it.",
+            )
         a, b = _centre(piece)
         mirror = affine.mirror(a, b)
         _check_symmetric(piece, mirror, tolerance)

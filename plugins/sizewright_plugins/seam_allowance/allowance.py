@@ -94,6 +94,18 @@ def _allowed(
         )
     if inward:
         return _sewn_inside(piece, values)
+    if piece.allowances is not None:
+        findings.append(
+            Finding(
+                "allowance-replaced",
+                "warn",
+                f"it had an allowance, of {both(piece.allowances.default)} where no edge says "
+                "otherwise; this one stands instead of it",
+                piece.name,
+                piece.size or "",
+                cure="Leave one of the two out; one allowance may have a width for each edge.",
+            )
+        )
     work = with_changing(piece, changing)
     widths = segment_widths(work, values["width"], values["widths"], changing)
     meant = Allowances.of(

@@ -22,8 +22,8 @@ AT_VERTEX = 0.05
 ON_LINE = 0.3
 #: A vertex that turns by more than this is a corner though nothing says so, degrees.
 _SHARP = 30.0
-#: Curves lie within this of the chords that they replace, mm.
-REFIT = 0.03
+#: Curves come back within this of what was cut into chords, mm.
+REFIT = 0.05
 
 
 @dataclass(frozen=True)
@@ -177,7 +177,12 @@ def _apart(points: Floats, places: Floats) -> Floats:
 
 def on_vertices(points: Floats, path: Path) -> Floats:
     """Those of `points` (m, 2) that are vertices of a path."""
-    if not len(points):
-        return points
-    found: Floats = points[_distance(points, path.vertices) <= AT_VERTEX]
+    return on_points(points, path.vertices)
+
+
+def on_points(points: Floats, places: Floats) -> Floats:
+    """Those of `points` (m, 2) that are at one of `places` (k, 2)."""
+    if not len(points) or not len(places):
+        return points[:0]
+    found: Floats = points[_distance(points, places) <= AT_VERTEX]
     return found

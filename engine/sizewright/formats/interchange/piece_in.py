@@ -18,8 +18,20 @@ from ..drawing.pieces import judge_size
 from .blocks_in import Block
 from .boundary_in import Loop, fold_ends, outline_of
 from .features_in import cutouts_of, labels_of, marks_of, with_axis, with_words
-from .layers import BOUNDARY, BOUNDARY_CHECK, CURVE, DRILL, MIRROR, SEW, SEW_CHECK, TURN
-from .lines_in import AT_VERTEX, Points, on_vertices, settled
+from .layers import (
+    BOUNDARY,
+    BOUNDARY_CHECK,
+    CURVE,
+    DRILL,
+    INTERNAL,
+    MIRROR,
+    PLAID,
+    SEW,
+    SEW_CHECK,
+    STRIPE,
+    TURN,
+)
+from .lines_in import AT_VERTEX, Points, on_points, on_vertices, settled
 from .notches_in import notches_of
 from .rules_at import with_rules
 
@@ -47,7 +59,8 @@ def read_piece(block: Block, draft: Draft) -> Piece | None:
         text = "the mirror line is no side of the boundary; kept as a mark"
         draft.find("mirror-inside", "note", text)
     sewn = _sewn(block, boundary, mirror if fold is not None else None, draft)
-    lines = _lines(boundary, sewn, points, fold, mirror, draft)
+    inner_lines = [p for layer in (INTERNAL, STRIPE, PLAID) for p in block.paths.get(layer, ())]
+    lines = _lines(boundary, sewn, points, inner_lines, fold, mirror, draft)
     ruled = with_rules(block, lines.outline, lines.cut_line, draft)
     piece = Piece(
         draft.name,
@@ -111,17 +124,19 @@ def _lines(
     boundary: Loop,
     sewn: Loop | None,
     points: Points,
+    inner_lines: list[Path],
     fold: Floats | None,
     mirror: Floats | None,
     draft: Draft,
 ) -> _Lines:
     """Boundary and sewing line, settled; the ends of the fold on the outline."""
     if sewn is None or same_line(boundary.path, sewn.path, AT_VERTEX):
-        outline = _outline(boundary.path, points, fold, "boundary", draft)
+        own = _own(points, boundary.path, inner_lines)
+        outline = _outline(boundary.path, own, fold, "boundary", draft)
         return _Lines(outline, None, "unknown" if sewn is None else "sew", fold)
     # A point at a vertex of one line only is no point of the other, though it lie on it.
-    outer = points.without(_only(points, sewn.path, boundary.path))
-    inner = points.without(_only(points, boundary.path, sewn.path))
+    outer = _own(points, boundary.path, [sewn.path, *inner_lines])
+    inner = _own(points, sewn.path, [boundary.path, *inner_lines])
     cut = _outline(boundary.path, outer, fold, "boundary", draft)
     if fold is not None and mirror is not None:
         fold = fold_ends(sewn.path, mirror)
@@ -132,13 +147,19 @@ def _lines(
     return _Lines(outline, cut, "sew", fold)
 
 
-def _only(points: Points, path: Path, other: Path) -> Floats:
-    """Points at vertices of `path` that are at none of `other`."""
-    mine = on_vertices(np.vstack([points.turn, points.curve]), path)
-    theirs = on_vertices(mine, other)
-    apart = (mine[:, None] != theirs[None]).any(axis=2).all(axis=1)
-    left: Floats = mine[apart]
-    return left
+def _own(points: Points, path: Path, others: list[Path]) -> Points:
+    """The points less the turn points of `others`, which may end on the outline: those at none
+    of its vertices, or where it has a curve point of its own."""
+    every = np.vstack([points.turn, points.curve])
+    gone = [on_vertices(every, other) for other in others]
+    if not gone:
+        return points
+    theirs = np.vstack(gone)
+    mine = on_vertices(theirs, path)
+    apart = (theirs[:, None] != mine[None]).any(axis=2).all(axis=1)
+    left = points.without(theirs[apart])
+    both = on_points(theirs, left.curve)
+    return Points(left.without(both).turn, left.curve)
 
 
 def _outline(path: Path, points: Points, fold: Floats | None, what: str, draft: Draft) -> Outline:
