@@ -40,7 +40,8 @@ def _bad(row: SeamRow) -> bool:
 def _seam(number: int, seam: Seam, rows: Sequence[SeamRow], cure: str) -> Html:
     bad = any(map(_bad, rows))
     lines = [_seam_row(row, seam) for row in rows]
-    heads = ("size", "first side", "second side", "ease or gather", "off", "so")
+    eased = [seam.ease.kind] if seam.ease else []
+    heads = ("size", "so", "first side", "second side", *eased, "off")
     return el(
         "section",
         el("h3", name(seam.name), " ", _verdict(*(_MISS if bad else _MATCH), bad=bad)),
@@ -57,16 +58,15 @@ def _seam_row(row: SeamRow, seam: Seam) -> Html:
     head = el("th", name(row.size or "–"), scope="row")
     if row.trouble:
         return el("tr", head, el("td", row.trouble, colspan="5"))
-    ease = seam.ease.kind if seam.ease else ""
     bad = _bad(row)
     return el(
         "tr",
         head,
+        el("td", _verdict(*(_MISS if bad else _MATCH), bad=bad)),
         el("td", both(row.first)),
         el("td", both(row.second)),
-        el("td", f"{_cm(row.wanted)} {ease}" if seam.ease else "–"),
+        el("td", _cm(row.wanted)) if seam.ease else Html(""),
         el("td", f"{round(row.off, 2) + 0.0:+.2f} mm"),
-        el("td", _verdict(*(_MISS if bad else _MATCH), bad=bad)),
     )
 
 
