@@ -32,7 +32,8 @@ def run_demo(folder: Path, *, progress: Progress = silent) -> Told:
     told = run_job_file(folder / _FILES[1], into=folder, progress=progress)
     after = (
         "",
-        f"Read {folder / 'what-next.txt'} first. To change something, edit {folder / _FILES[1]}",
+        f"Open {folder / 'card.html'} in a browser first: pieces, seams, pages and what was found.",
+        f"To change something, edit {folder / _FILES[1]}",
         f"or the drawing beside it, and run: sizewright run {folder / _FILES[1]}",
     )
     return Told((*told.lines, *after), told.findings)

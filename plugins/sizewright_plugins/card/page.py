@@ -129,7 +129,9 @@ def _controls(board: Board) -> Html:
         parts.append(el("label", "In front ", el("select", *options, id="front")))
     if board.drawn is not None:
         box = void("input", type="checkbox", id="before")
-        parts.append(el("label", box, "As it was drawn (dotted)"))
+        base = board.pattern.base_size
+        words = f"As it was drawn, size {base} (dotted)" if base else "As it was drawn (dotted)"
+        parts.append(el("label", box, words))
     buttons = (("in", "+", "Zoom in"), ("out", "−", "Zoom out"), ("fit", "Show all", "Show all"))
     made = (el("button", words, type="button", data_zoom=do, aria_label=label)
             for do, words, label in buttons)  # fmt: skip
@@ -152,7 +154,6 @@ def _pieces(board: Board) -> Iterator[Html]:
     for number, group in enumerate(board.groups):
         one = next((p for p in group if p.size == board.front), group[len(group) // 2])
         facts = ", ".join(fact for fact in (cutting_words(one), allowance_words(one)) if fact)
-        row = el("tr", *(el("th", head, scope="col") for head in heads))
         kept = [
             el("template", el("table", board.edge_table(piece)),
                data_rows=str(number), data_size=str(board.sizes.index(piece.size)))
@@ -169,7 +170,7 @@ def _pieces(board: Board) -> Iterator[Html]:
             el(
                 "details",
                 el("summary", "Edges", joined(" in size ", size) if one.size else ""),
-                el("div", el("table", el("thead", row), board.edge_table(one)), class_="wide"),
+                tables.table(heads, board.edge_table(one), f"Edges of {one.name}"),
             ),
             *kept,
             data_about=str(number),

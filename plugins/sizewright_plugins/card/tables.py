@@ -40,26 +40,14 @@ def _bad(row: SeamRow) -> bool:
 def _seam(number: int, seam: Seam, rows: Sequence[SeamRow], cure: str) -> Html:
     bad = any(map(_bad, rows))
     lines = [_seam_row(row, seam) for row in rows]
-    heads = ("size", "first side", "second side", "", "off", "")
-    heads = ("size", "first side", "second side", "ease or gather", "off", "so")
+    eased = [seam.ease.kind] if seam.ease else []
+    heads = ("size", "so", "first side", "second side", *eased, "off")
     return el(
         "section",
         el("h3", name(seam.name), " ", _verdict(*(_MISS if bad else _MATCH), bad=bad)),
         el("p", el("code", format_seam(seam)), class_="phrase"),
         el("button", "Show in the drawing", type="button", data_show_seam=str(number)),
-        el(
-            "div",
-            el(
-                "table",
-                el("caption", "Both sides as sewn", class_="unseen"),
-                el("thead", el("tr", *(el("th", head, scope="col") for head in heads))),
-                el("tbody", *lines),
-            ),
-            class_="wide",
-            tabindex="0",
-            role="region",
-            aria_label=f"Both sides of {seam.name} in every size",
-        ),
+        table(heads, el("tbody", *lines), f"Both sides of {seam.name} in every size"),
         cured(cure),
         class_="seam",
         id=f"seam-{number}",
@@ -70,16 +58,15 @@ def _seam_row(row: SeamRow, seam: Seam) -> Html:
     head = el("th", name(row.size or "–"), scope="row")
     if row.trouble:
         return el("tr", head, el("td", row.trouble, colspan="5"))
-    ease = seam.ease.kind if seam.ease else ""
     bad = _bad(row)
     return el(
         "tr",
         head,
+        el("td", _verdict(*(_MISS if bad else _MATCH), bad=bad)),
         el("td", both(row.first)),
         el("td", both(row.second)),
-        el("td", f"{_cm(row.wanted)} {ease}" if seam.ease else "–"),
+        el("td", _cm(row.wanted)) if seam.ease else Html(""),
         el("td", f"{round(row.off, 2) + 0.0:+.2f} mm"),
-        el("td", _verdict(*(_MISS if bad else _MATCH), bad=bad)),
     )
 
 
@@ -130,23 +117,18 @@ def joints(pattern: Pattern) -> Html:
             )
         )
     heads = ("edges", "across", *sizes, "so")
-    table = el(
-        "table",
-        el("caption", "Kink in degrees: + a point, − a dip"),
-        el("thead", el("tr", *(el("th", head, scope="col") for head in heads))),
-        el("tbody", *rows),
-    )
     return joined(
         el("h3", "Edges that run on"),
-        el(
-            "div",
-            table,
-            class_="wide",
-            tabindex="0",
-            role="region",
-            aria_label="Kinks across joints",
-        ),
+        el("p", "Kink in degrees where they meet: + a point, − a dip."),
+        table(heads, el("tbody", *rows), "Kinks across joints"),
     )
+
+
+def table(heads: Sequence[str], rows: Html, label: str) -> Html:
+    """A table that scrolls by itself where it is wider than the page."""
+    head = el("thead", el("tr", *(el("th", one, scope="col") for one in heads)))
+    made = el("table", head, rows)
+    return el("div", made, class_="wide", tabindex="0", role="region", aria_label=label)
 
 
 def cutting(pattern: Pattern) -> Html:
