@@ -130,8 +130,8 @@ def test_other_tables_are_left_alone() -> None:
     tables = sorted((ROOT / "grade_tables").glob("*.csv"))
     assert len(tables) > 5
     assert not [t.name for t in tables if claims_tape(t.read_bytes()[:4096])]
-    assert claims_tape(SQUARE.encode()) and claims_tape(SQUARE.encode("utf-16"))
-    assert not claims_tape(b"") and not claims_tape(b"\x89PNG\r\n\x1a\n")
+    assert all(claims_tape(SQUARE.encode(code)) for code in ("utf-8", "utf-8-sig", "utf-16"))
+    assert not any(claims_tape(head) for head in (b"", b"\x89PNG\r\n\x1a\n"))
 
 
 @pytest.mark.parametrize(
@@ -157,7 +157,8 @@ def test_what_cannot_be_meant_is_told_with_its_place(old: str, new: str, told: s
     assert old in SQUARE
     with pytest.raises(InputError) as caught:
         read_tape(SQUARE.replace(old, new).encode(), name="pocket.csv")
-    assert told in str(caught.value) and "pocket.csv" in str(caught.value)
+    assert told in str(caught.value)
+    assert "pocket.csv" in str(caught.value)
 
 
 def test_a_table_without_a_unit_asks_for_one() -> None:
