@@ -24,7 +24,7 @@ from dataclasses import dataclass, replace
 from functools import cache, partial
 from pathlib import Path
 
-from sizewright.formats import read_svg
+from sizewright.formats import read_svg, read_tape
 from sizewright.jobs.job_file import read_job
 from sizewright.jobs.run_job import perform
 from sizewright.model import Pattern, Piece
@@ -130,9 +130,15 @@ def lay_on_length() -> str:
     return _tablecloth()["lay-stiffening.svg"].decode("utf-8")
 
 
+def measured() -> str:
+    """An apron as tape and ruler measured it."""
+    return picture(read_tape(EXAMPLES / "measured" / "apron-half.csv").pattern)
+
+
 PICTURES: Mapping[str, Callable[[], str]] = {
     "pictures/yoke-line.svg": yoke_line,
     **{name: partial(before_after, one) for name, one in shown_jobs().items()},
+    "pictures/measured.svg": measured,
     "pictures/lay-panels.svg": lay_on_panels,
     "pictures/lay-length.svg": lay_on_length,
 }

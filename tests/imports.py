@@ -11,6 +11,7 @@ from types import ModuleType
 # A room may import its own modules and rooms of lower rank; rooms of one rank not each other.
 RANKS = {
     "units": 0,
+    "spreadsheets": 1,
     "geometry": 1,
     "model": 2,
     "palette": 2,

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from .reading import Reading, SetAside, Written, WrongMarks
     from .svg.reader import read_svg
     from .svg.writer import write_svg
+    from .tape import claims_tape, read_tape
 
 __all__ = [
     "Reading",
@@ -27,10 +28,12 @@ __all__ = [
     "WrongMarks",
     "claims_dxf",
     "claims_svg",
+    "claims_tape",
     "read_dxf",
     "read_interchange",
     "read_rule_file",
     "read_svg",
+    "read_tape",
     "write_dxf",
     "write_interchange",
     "write_rule_file",
@@ -44,10 +47,12 @@ _HOMES = {
     "WrongMarks": "reading",
     "claims_dxf": "claims",
     "claims_svg": "claims",
+    "claims_tape": "tape",
     "read_dxf": "any_dxf",
     "read_interchange": "interchange.reader",
     "read_rule_file": "interchange.rules_in",
     "read_svg": "svg.reader",
+    "read_tape": "tape",
     "write_dxf": "dxf.writer",
     "write_interchange": "interchange.writer",
     "write_rule_file": "interchange.rules_out",

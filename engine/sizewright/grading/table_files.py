@@ -10,9 +10,9 @@ from typing import TypeVar
 
 from ..errors import InputError
 from ..model.mixture import is_mixture, parse_mixture
+from ..spreadsheets import cells
+from ..spreadsheets.csvtext import Row, Sheet, as_text, read_sheet
 from ..units import Unit
-from . import cells
-from .csvtext import Row, Sheet, as_text, read_sheet
 from .sizes import same_size, shown_size
 from .tables import AXES, Axis, PointRule, RuleTable, ShareRule, SizeChart, StepRule
 

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ..errors import InputError
-from ..grading.csvtext import Row, Sheet, read_sheet
 from ..laying import Cloth, Item, Laid, Lay
+from ..spreadsheets.csvtext import Row, Sheet, read_sheet
 
 _HEAD = ("piece", "size", "copy", "side", "panel", "x", "y", "turn")
 _HOW = (

@@ -1,0 +1,279 @@
+"""Paper patterns measured by tape and ruler: a table of points becomes pieces.
+
+Points follow one another round the piece. Between corners the line is straight, or one fair
+curve through the curve points there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from ..errors import GeometryError, InputError
+from ..findings import Finding
+from ..geometry.path import Path
+from ..geometry.splines import spline_through
+from ..geometry.types import Floats
+from ..model import Outline, Pattern, Piece, Point
+from ..spreadsheets import cells
+from ..spreadsheets.csvtext import Row, Sheet, read_sheet
+from ..units import Unit, both, format_length
+from .drawing.names import plain_name
+from .reading import Reading
+from .source import Source, content
+
+#: Columns of every such table, and the two pairs that tell where a point lies.
+_ALWAYS = ("piece", "point", "kind")
+_PLACES = (("x", "y"), ("along", "out"))
+_KINDS = ("corner", "curve", "length")
+#: Measures beyond this, mm, are meant in another unit.
+_MOST = 10_000.0
+#: A tape along a curve is off by so much without anything being wrong: mm, and of its length.
+_TAPE, _TAPE_SHARE = 2.0, 0.005
+#: Points of an outline without corners that are taken twice, so that it closes smoothly.
+_LAP = 12
+_POINTS = 2_000
+_CURE = "Begin with the columns piece,point,x,y,kind,unit or piece,point,along,out,kind,unit."
+
+
+def claims_tape(head: bytes) -> bool:
+    """Whether a file that begins with `head` is a table of measured points."""
+    try:
+        sheet = read_sheet(head.rpartition(b"\n")[0] or head)
+    except InputError:
+        return False
+    named = {cell.casefold() for cell in sheet.header.cells}
+    return named.issuperset(_ALWAYS) and any(named.issuperset(pair) for pair in _PLACES)
+
+
+def read_tape(source: Source, *, name: str = "", units: Unit | None = None) -> Reading:
+    """The pattern in a table of points measured by tape and ruler.
+
+    Columns `piece`, `point`, `kind` and `x`, `y`, or `along`, `out` (along a straight line and
+    square to it, to its left), `unit` (mm, cm, in) where `units` does not say it. `kind` is
+    `corner`, `curve`, or `length`: what was measured along the line from one point to another
+    (`shoulder..underarm`), in the first of the two columns, against which the curve is held.
+    Raises InputError with the line of the file.
+    """
+    data, where = content(source, name, "table")
+    sheet = read_sheet(data, name=where)
+    columns = _columns(sheet)
+    pieces: dict[str, _Measured] = {}
+    for row in sheet.rows:
+        _take(sheet, row, columns, pieces, units)
+    if not pieces:
+        raise InputError("the table has no point", where=where, cure=_CURE)
+    made, findings = [], []
+    for one in pieces.values():
+        piece, outline = one.piece()
+        made.append(piece)
+        findings += one.compared(outline)
+    return Reading(Pattern(tuple(made)), findings=tuple(findings))
+
+
+def _columns(sheet: Sheet) -> dict[str, int]:
+    named = [cell.casefold() for cell in sheet.header.cells]
+    columns = {name: k for k, name in reversed(list(enumerate(named)))}
+    for name in named:
+        if name and named.count(name) > 1:
+            sheet.fail(sheet.header, None, f'the column "{name}" is there twice', _CURE)
+    missing = [name for name in _ALWAYS if name not in columns]
+    pairs = [pair for pair in _PLACES if set(pair) <= columns.keys()]
+    if missing or not pairs:
+        what = ", ".join(missing) or "x and y, or along and out"
+        sheet.fail(sheet.header, None, f"the table has no column {what}", _CURE)
+    if len(pairs) > 1:
+        sheet.fail(
+            sheet.header,
+            None,
+            "the table has both x, y and along, out",
+            "Give a table of its own to what was measured the other way.",
+        )
+    first, second = pairs[0]
+    return {**columns, "first": columns[first], "second": columns[second]}
+
+
+@dataclass(frozen=True)
+class _Length:
+    """A measure taken along the line from one point to another, mm."""
+
+    row: Row
+    start: str
+    end: str
+    length: float
+
+
+@dataclass
+class _Measured:
+    """The rows of one piece."""
+
+    name: str
+    sheet: Sheet
+    rows: list[Row] = field(default_factory=list)
+    names: list[str] = field(default_factory=list)
+    places: list[tuple[float, float]] = field(default_factory=list)
+    corners: list[bool] = field(default_factory=list)
+    lengths: list[_Length] = field(default_factory=list)
+
+    def piece(self) -> tuple[Piece, dict[str, int]]:
+        """The piece, and the vertex of each point by its name."""
+        where = self.sheet.where(self.rows[0]) if self.rows else self.sheet.name
+        if len(self.places) < 3:
+            raise InputError(
+                f'"{self.name}" has {len(self.places)} points, too few for a piece',
+                where=where,
+                cure="Measure each corner, and a few points of every curve.",
+            )
+        points, corner, names = np.array(self.places), np.array(self.corners), list(self.names)
+        x, y = (points - points[0]).T
+        if float((x * np.roll(y, -1) - y * np.roll(x, -1)).sum()) < 0:
+            points, corner, names = points[::-1], corner[::-1], names[::-1]
+        again = np.flatnonzero((points == np.roll(points, -1, axis=0)).all(axis=1))
+        if len(again):
+            twice = names[int(again[0])] or "a point"
+            raise InputError(
+                f'"{self.name}": {twice} lies where the next point lies',
+                where=where,
+                cure="Take one of them out; the line closes by itself.",
+            )
+        try:
+            path = _line(points, corner)
+        except GeometryError as error:
+            raise error.at(where) from None
+        first = int(np.flatnonzero(corner)[0]) if corner.any() else 0
+        vertices = {n: (k - first) % len(names) for k, n in enumerate(names)}
+        # A bare number means a corner, so such a name gets a letter; all show in the picture.
+        said = [Point(v, f"p{n}" if n.isdigit() else n) for n, v in vertices.items()]
+        said.sort(key=lambda p: p.vertex)
+        turned = np.flatnonzero(np.roll(corner, -first))
+        outline = Outline(path, tuple(int(v) for v in turned), tuple(said))
+        return Piece(self.name, outline), vertices
+
+    def compared(self, vertices: dict[str, int]) -> list[Finding]:
+        """What was measured along the line against the line drawn, the largest misfit first."""
+        outline = self.piece()[0].outline
+        at, whole = outline.path.cumulative, outline.path.length
+        misfits: list[tuple[float, _Length, float]] = []
+        for one in self.lengths:
+            for end in (one.start, one.end):
+                if end not in vertices:
+                    known = ", ".join(n for n in vertices) or "none"
+                    self.sheet.fail(
+                        one.row, None, f'"{self.name}" has no point "{end}"', f"Points: {known}."
+                    )
+            a, b = vertices[one.start], vertices[one.end]
+            round_ = float((at[b] - at[a]) % whole) or whole
+            # Whichever way the tape went round.
+            drawn = min(round_, whole - round_ or whole, key=lambda s: abs(s - one.length))
+            misfits.append((drawn - one.length, one, drawn))
+        misfits.sort(key=lambda m: -abs(m[0]))
+        found = []
+        for k, (off, one, drawn) in enumerate(misfits):
+            wrong = abs(off) > max(_TAPE, _TAPE_SHARE * one.length)
+            if not wrong and k:
+                continue
+            most = "the largest misfit: " if len(misfits) > 1 and not k else ""
+            text = (
+                f"{most}{one.start}..{one.end} is {both(drawn)} on the drawing and "
+                f"{both(one.length)} by the tape, {format_length(abs(off), Unit.MM)} "
+                f"{'longer' if off > 0 else 'shorter'}"
+            )
+            cure = "Measure the points there again, and more of them where the curve bends."
+            found.append(
+                Finding(
+                    "tape-misfit" if wrong else "tape-fits",
+                    "warn" if wrong else "note",
+                    text,
+                    self.name,
+                    cure=cure if wrong else "",
+                )
+            )
+        return found
+
+
+def _take(
+    sheet: Sheet,
+    row: Row,
+    columns: dict[str, int],
+    pieces: dict[str, _Measured],
+    units: Unit | None,
+) -> None:
+    """One row into its piece."""
+
+    def cell(name: str) -> str:
+        k = columns.get(name, len(row.cells))
+        return row.cells[k] if k < len(row.cells) else ""
+
+    title = plain_name(cell("piece"))
+    if not title:
+        sheet.fail(row, columns["piece"], "no piece is named", "Name the piece in every row.")
+    kind = cell("kind").casefold()
+    if kind not in _KINDS:
+        sheet.fail(
+            row,
+            columns["kind"],
+            f'"{cell("kind")}" is no kind of point',
+            f"Write {', '.join(_KINDS[:-1])} or {_KINDS[-1]}.",
+        )
+    unit = units
+    if cell("unit"):
+        try:
+            unit = cells.unit(cell("unit"))
+        except InputError as error:
+            sheet.fail(row, columns["unit"], error.what, error.cure)
+    if unit is None:
+        sheet.fail(
+            row, columns.get("unit"), "no unit is said", "Write mm, cm or in, or add --units cm."
+        )
+
+    def measure(name: str) -> float:
+        try:
+            return cells.length(cell(name), unit, most=_MOST, decimal_comma=sheet.decimal_commas)
+        except InputError as error:
+            sheet.fail(row, columns[name], error.what, error.cure)
+
+    one = pieces.setdefault(title, _Measured(title, sheet))
+    point = " ".join(cell("point").split())
+    if kind == "length":
+        start, dots, end = (part.strip() for part in point.partition(".."))
+        if not (start and dots and end):
+            sheet.fail(
+                row,
+                columns["point"],
+                f'"{point}" does not say from where to where',
+                "Write two points of the piece, as shoulder..underarm.",
+            )
+        length = measure("first")
+        if length <= 0:
+            sheet.fail(row, columns["first"], "a length is above zero", "Measure it again.")
+        one.lengths.append(_Length(row, start, end, length))
+        return
+    if len(one.places) >= _POINTS:
+        sheet.fail(row, None, f"a piece has more than {_POINTS} points", "Measure fewer.")
+    point = point or str(len(one.names) + 1)
+    if point in one.names:
+        sheet.fail(
+            row, columns["point"], f'"{point}" is there twice', "Give each point its own name."
+        )
+    one.rows.append(row)
+    one.names.append(point)
+    one.places.append((measure("first"), measure("second")))
+    one.corners.append(kind == "corner")
+
+
+def _line(points: Floats, corner: Sequence[bool] | np.ndarray) -> Path:
+    """The closed line through `points` (m, 2), begun at its first corner, a vertex at each."""
+    at = np.flatnonzero(corner)
+    n = len(points)
+    if not len(at):
+        round_ = np.arange(-_LAP, n + _LAP + 1) % n
+        lap = spline_through(points[round_])
+        controls = lap.controls[_LAP : _LAP + n]
+        return Path(controls, np.zeros(n, dtype=bool), True)
+    parts = []
+    for a, b in zip(at, [*at[1:], at[0] + n], strict=True):
+        part = points[np.arange(a, b + 1) % n]
+        parts.append(spline_through(part) if len(part) > 2 else Path.polyline(part))
+    return Path.join(parts, closed=True)
