@@ -57,11 +57,16 @@ class Finding:
 
 
 def told(findings: Iterable[Finding]) -> tuple[str, ...]:
-    """Findings as lines for a terminal, the gravest first.
+    """Findings as lines for a terminal, `grouped`."""
+    return tuple(one.line() for one in grouped(findings))
+
+
+def grouped(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Findings that are alike as one, the gravest first.
 
     Those that say the same, but for their numbers or for what they list after a colon, are
-    one line with all their pieces, sizes and places. Where numbers differ the largest stand
-    for all, and the line says so.
+    one, with all their pieces, sizes and places. Where numbers differ the largest stand
+    for all, and the text says so.
     """
     groups: dict[tuple[str, ...], list[Finding]] = {}
     for finding in findings:
@@ -71,7 +76,7 @@ def told(findings: Iterable[Finding]) -> tuple[str, ...]:
         key = (finding.level, finding.code, same, finding.cure, cloth)
         groups.setdefault(key, []).append(finding)
     alike = sorted(groups.values(), key=lambda group: -_RANK[group[0].level])
-    return tuple(_as_one(list(dict.fromkeys(group))).line() for group in alike)
+    return tuple(_as_one(list(dict.fromkeys(group))) for group in alike)
 
 
 _BREAK = re.compile(r"\n(?!    \S)")

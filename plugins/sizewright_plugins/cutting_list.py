@@ -65,10 +65,15 @@ def _lines(pattern: Pattern, values: Values) -> Iterator[str]:
     if values["seams"] and pattern.seams:
         yield from _seams(pattern)
     yield from ("What to do next", "---------------")
-    for number, step in enumerate((*_STEPS, _last_step(pattern)), 1):
+    for number, step in enumerate(next_steps(pattern), 1):
         yield from textwrap.wrap(
             step, _WIDTH, initial_indent=f"{number}. ", subsequent_indent="   "
         )
+
+
+def next_steps(pattern: Pattern) -> tuple[str, ...]:
+    """What to do with the pattern, step by step."""
+    return (*_STEPS, _last_step(pattern))
 
 
 def _last_step(pattern: Pattern) -> str:
@@ -77,7 +82,8 @@ def _last_step(pattern: Pattern) -> str:
     return _SEVERAL if len(pattern.sizes) > 1 else _ONE_SIZE
 
 
-def _cutting(pattern: Pattern) -> Iterator[str]:
+def to_cut(pattern: Pattern) -> dict[str, list[str]]:
+    """What to cut, a line for each piece, by material, the main one first."""
     by_material: dict[str, list[str]] = defaultdict(list)
     for name in pattern.names:
         piece = pattern.piece(name)
@@ -85,10 +91,17 @@ def _cutting(pattern: Pattern) -> Iterator[str]:
             by_material[quantity.material].append(f"{quantity.count} x {name}{_how(piece)}")
         if not piece.quantity:
             by_material["not said of what, or how many"].append(f"{name}{_how(piece)}")
+    return {
+        f"{material[:1].upper()}{material[1:]}": by_material[material]
+        for material in sorted(by_material, key=lambda m: (m != _MATERIAL, m))
+    }
+
+
+def _cutting(pattern: Pattern) -> Iterator[str]:
     yield from ("What to cut", "-----------")
-    for material in sorted(by_material, key=lambda m: (m != _MATERIAL, m)):
-        yield f"{material[:1].upper()}{material[1:]}:"
-        yield from (f"  {line}" for line in by_material[material])
+    for material, lines in to_cut(pattern).items():
+        yield f"{material}:"
+        yield from (f"  {line}" for line in lines)
     yield ""
 
 

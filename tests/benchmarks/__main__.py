@@ -124,7 +124,10 @@ def _program(*args: object) -> None:
 
 
 def _load(data: bytes) -> Any:
-    return ezdxf.read(io.StringIO(data.decode()))  # type: ignore[attr-defined]
+    # Line ends as ezdxf.readfile takes them: with others it finds no section at all.
+    doc = ezdxf.read(io.StringIO(data.decode(), newline=None))  # type: ignore[attr-defined]
+    assert len(doc.modelspace()) or len(doc.blocks) > 2
+    return doc
 
 
 def _ring(count: int) -> Piece:

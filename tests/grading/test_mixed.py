@@ -362,3 +362,88 @@ def test_a_notch_with_a_rule_goes_by_its_own_place() -> None:
     assert own.notches[0].rule in origin
     out = grade(Pattern((notched,), "12"), STEPS, ["12"], asked=Asked(at={"waist": "16"}))
     assert out.pattern.pieces[0].notches[0].rule == "waist"
+
+
+# --- darts and bends between levels ------------------------------------------------------
+
+BASIC = read_svg(shipped("examples/basic-set/basic-set.svg")).pattern
+BASIC_STEPS = read_rules(shipped("grade_tables/basic-set-steps.csv"))
+
+
+def blend(**at: str) -> Graded:
+    return grade(BASIC, BASIC_STEPS, ["12"], asked=Asked(at=at, label="own"))
+
+
+def mouth(piece: Piece) -> float:
+    dart = next(d for d in piece.darts if d.name == "waist")
+    return float(np.hypot(*(piece.outline.vertex_at(dart.b) - piece.outline.vertex_at(dart.a))))
+
+
+def side_takes(piece: Piece) -> float:
+    """How much further out the hip lies than the waist at the side, mm."""
+    hip, waist = (piece.outline.vertex_at(piece.outline.vertex(f"side-{n}")) for n in HIP_WAIST)
+    return abs(float(hip[0] - waist[0]))
+
+
+HIP_WAIST = ("hip", "waist")
+
+
+@pytest.mark.parametrize("name", ["skirt-front", "skirt-back"])
+def test_a_pears_side_and_dart_share_what_the_hip_adds(name: str) -> None:
+    base, own = BASIC.piece(name), blend(hip="16").pattern.piece(name, "own")
+    side, dart = side_takes(base), mouth(base)
+    added = side_takes(own) - side + mouth(own) - dart
+    # A quarter of the hip's growth of 4 in from 12 to 16, of which each takes as it did.
+    assert added == pytest.approx(25.4, abs=0.05)
+    assert (mouth(own) - dart) / added == pytest.approx(dart / (side + dart), abs=0.01)
+    lengths = [p.sewn_length(p.run("waist")) for p in (base, own)]
+    assert lengths[0] == pytest.approx(lengths[1], abs=0.7)
+
+
+def test_a_wide_waist_narrows_the_darts_but_never_closes_them() -> None:
+    own = blend(waist="20").pattern
+    for name in ("front", "back", "skirt-front", "skirt-back"):
+        kept = mouth(own.piece(name, "own")) / mouth(BASIC.piece(name))
+        assert 0.24 < kept < 0.9, name
+
+
+def test_shared_darts_are_told_and_levels_of_one_size_share_nothing() -> None:
+    told = [f for f in blend(hip="16").findings if f.code == "dart-shared"]
+    assert {f.piece for f in told} == {
+        "skirt-front",
+        "skirt-back",
+        "trousers-front",
+        "trousers-back",
+    }
+    plain = grade(BASIC, BASIC_STEPS, ["16"]).pattern
+    alike = blend(**dict.fromkeys(("neck", "shoulder", "bust", "waist", "hip"), "16")).pattern
+    for piece in ("front", "skirt-front"):
+        both = [alike.piece(piece, "own"), plain.piece(piece, "16")]
+        np.testing.assert_allclose(*(p.outline.path.vertices for p in both), atol=1e-6)
+
+
+@pytest.mark.parametrize("at", [{"hip": "16"}, {"bust": "16"}, {"waist": "16"}])
+def test_bends_at_smooth_points_are_spread_and_told(at: dict[str, str]) -> None:
+    made = blend(**at)
+    for piece in made.pattern.pieces:
+        turns = piece.outline.path.turns - BASIC.piece(piece.name).outline.path.turns
+        held = {v for d in piece.darts for v in range(d.a, d.b + 1)} | set(piece.outline.corners)
+        smooth = [v for v in range(len(turns)) if v not in held]
+        assert np.abs(turns[smooth]).max() < 0.011, piece.name
+    spread = [f for f in made.findings if f.code == "bend-spread"]
+    assert spread
+    assert not [f for f in made.findings if f.code == "kink"]
+    assert {f.place for f in spread if f.level == "warn"} <= {"elbow-front", "elbow-back"}
+
+
+def test_a_sleeves_hem_does_not_go_with_the_hip() -> None:
+    own, base = blend(hip="16").pattern.piece("sleeve", "own"), BASIC.piece("sleeve")
+    np.testing.assert_allclose(own.outline.path.vertices, base.outline.path.vertices, atol=1e-9)
+
+
+@pytest.mark.parametrize("at", [{"hip": "16"}, {"bust": "8"}, {"waist": "18"}, {"hem": "18"}])
+def test_a_centre_line_inside_a_piece_never_leans(at: dict[str, str]) -> None:
+    made = blend(**at)
+    for name in ("sleeve", "trousers-front", "trousers-back"):
+        centre = next(m for m in made.pattern.piece(name, "own").marks if m.name == "centre")
+        assert centre.path.start[0] == pytest.approx(centre.path.end[0], abs=1e-9), name

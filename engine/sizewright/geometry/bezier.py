@@ -77,10 +77,12 @@ def between(controls: Floats, t0: float, t1: float) -> Floats:
 
 
 def line_controls(start: Floats, end: Floats) -> Floats:
-    """Straight segments between points (..., 2) as cubics, inner points at the thirds."""
+    """Straight segments between points (..., 2), or (..., 3), as cubics, inner points at thirds."""
     start, end = np.asarray(start, dtype=np.float64), np.asarray(end, dtype=np.float64)
     third = (end - start) / 3.0
-    controls: Floats = np.stack([start, start + third, end - third, end], axis=-2)
+    controls = np.empty((*third.shape[:-1], 4, third.shape[-1]))
+    controls[..., 0, :], controls[..., 3, :] = start, end
+    controls[..., 1, :], controls[..., 2, :] = start + third, end - third
     return controls
 
 

@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from . import bezier
 from .types import Bools, Floats
 
 #: Handles are kept between these shares of the run's length, so that no curve is flung out.
@@ -70,6 +69,7 @@ def fit_with_tangents(batch: Batch, start: Floats, end: Floats) -> Fitted:
     The handle lengths are chosen by least squares of the points' distances.
     """
     points, used = batch.points, batch.used
+    planes = _planes(points)
     first, last = points[:, 0], points[:, -1]
     u, length = _chord_parameters(points)
     chord = np.hypot(*(last - first).T)
@@ -87,14 +87,15 @@ def fit_with_tangents(batch: Batch, start: Floats, end: Floats) -> Fitted:
     best: Fitted | None = None
     for step in range(_ROUNDS):
         controls = _with_handles(first, last, start, end, handles)
-        u = _feet(controls, points, u)
-        newer = _measured(controls, points, used, u)
+        powers = _powers(controls)
+        u = _feet(powers, planes, u)
+        miss = planes - _places(powers, u)
+        newer = _measured(controls, used, u, miss)
         gained = best is None or bool((newer.error < 0.97 * best.error).any())
         best = newer if best is None else best.better(newer)
         if not gained or step == _ROUNDS - 1 or not (best.error > 1e-12).any():
             break
-        miss = points - bezier.evaluate(controls[:, None], u)
-        handles = np.clip(handles + _handle_steps(controls, used, u, miss, start, end), low, high)
+        handles = np.clip(handles + _handle_steps(powers, used, u, miss, start, end), low, high)
     assert best is not None
     return best
 
@@ -102,6 +103,7 @@ def fit_with_tangents(batch: Batch, start: Floats, end: Floats) -> Fitted:
 def fit_free(batch: Batch, rounds: int = 3) -> Fitted:
     """One cubic for each run through its ends, its inner control points wholly free."""
     points, used = batch.points, batch.used
+    planes = _planes(points)
     u, _ = _chord_parameters(points)
     first, last = points[:, :1], points[:, -1:]
     controls = np.empty((len(points), 4, 2))
@@ -119,36 +121,64 @@ def fit_free(batch: Batch, rounds: int = 3) -> Fitted:
         controls[:, 0], controls[:, 3] = first[:, 0], last[:, 0]
         controls[:, 1] = (a22[:, None] * r1 - a12[:, None] * r2) / det
         controls[:, 2] = (a11[:, None] * r2 - a12[:, None] * r1) / det
-        u = _feet(controls, points, u)
-    best = _measured(controls, points, used, u)
+        powers = _powers(controls)
+        u = _feet(powers, planes, u)
+    best = _measured(controls, used, u, planes - _places(powers, u))
     for _ in range(3):
-        controls = _normal_step(best, points, used)
-        newer = _measured(controls, points, used, _feet(controls, points, best.u))
-        best = best.better(newer)
+        controls = _normal_step(best, planes, used)
+        powers = _powers(controls)
+        u = _feet(powers, planes, best.u)
+        best = best.better(_measured(controls, used, u, planes - _places(powers, u)))
     return best
 
 
-def _measured(controls: Floats, points: Floats, used: Bools, u: Floats) -> Fitted:
-    miss = points - bezier.evaluate(controls[:, None], u)
-    return Fitted(controls, u, np.where(used, np.hypot(miss[..., 0], miss[..., 1]), 0.0))
+def _planes(points: Floats) -> Floats:
+    """Points (n, m, 2) as (2, n, m): all x, then all y, in which the loops are quickest."""
+    return np.ascontiguousarray(np.moveaxis(points, -1, 0))
 
 
-def _normal_step(fitted: Fitted, points: Floats, used: Bools) -> Floats:
+def _powers(controls: Floats) -> Floats:
+    """Coefficients (4, 2, n, 1) of 1, t, t2, t3 of cubics (n, 4, 2)."""
+    p0, p1, p2, p3 = controls.transpose(1, 2, 0)[..., None]
+    return np.stack([p0, 3 * (p1 - p0), 3 * (p2 - 2 * p1 + p0), p3 - p0 + 3 * (p1 - p2)])
+
+
+def _places(powers: Floats, u: Floats) -> Floats:
+    """Points (2, n, m) of the cubics at `u` (n, m)."""
+    c0, c1, c2, c3 = powers
+    places: Floats = ((c3 * u + c2) * u + c1) * u + c0
+    return places
+
+
+def _speeds(powers: Floats, u: Floats) -> Floats:
+    """First derivatives (2, n, m) at `u`."""
+    _, c1, c2, c3 = powers
+    speeds: Floats = (3 * c3 * u + 2 * c2) * u + c1
+    return speeds
+
+
+def _measured(controls: Floats, used: Bools, u: Floats, miss: Floats) -> Fitted:
+    return Fitted(controls, u, np.where(used, np.hypot(*miss), 0.0))
+
+
+def _normals(powers: Floats, u: Floats) -> Floats:
+    """Unit normals (2, n, m) at `u`; zero where the curve stands still."""
+    dx, dy = _speeds(powers, u)
+    size = np.hypot(dx, dy)
+    return np.stack([-dy, dx]) / np.where(size > 0, size, 1.0)
+
+
+def _normal_step(fitted: Fitted, planes: Floats, used: Bools) -> Floats:
     """Gauss-Newton step of the inner control points on distances along the normal.
 
     Runs of fewer than eight points leave too much open and keep their controls.
     """
     u, controls = fitted.u, fitted.controls
-    d = bezier.derivative(controls[:, None], u)
-    size = np.hypot(d[..., 0], d[..., 1])
-    size = np.where(size > 0, size, 1.0)
-    normal = np.stack([-d[..., 1] / size, d[..., 0] / size], axis=-1) * used[..., None]
-    s = 1.0 - u
-    j = np.concatenate(
-        [(3 * s * s * u)[..., None] * normal, (3 * s * u * u)[..., None] * normal], axis=-1
-    )
-    miss = points - bezier.evaluate(controls[:, None], u)
-    r = (miss * normal).sum(axis=-1)
+    powers = _powers(controls)
+    normal = _normals(powers, u) * used
+    b1, b2 = 3 * (1.0 - u) ** 2 * u, 3 * (1.0 - u) * u * u
+    j = np.concatenate([b1 * normal, b2 * normal]).transpose(1, 2, 0)
+    r = ((planes - _places(powers, u)) * normal).sum(axis=0)
     a = j.transpose(0, 2, 1) @ j
     damp = 1e-6 * np.trace(a, axis1=1, axis2=2) + 1e-12
     a = a + damp[:, None, None] * np.eye(4)
@@ -194,17 +224,14 @@ def _handles_by_points(
 
 
 def _handle_steps(
-    controls: Floats, used: Bools, u: Floats, miss: Floats, start: Floats, end: Floats
+    powers: Floats, used: Bools, u: Floats, miss: Floats, start: Floats, end: Floats
 ) -> Floats:
     """Gauss-Newton step of the handle lengths (n, 2) on distances along the normal."""
-    d = bezier.derivative(controls[:, None], u)
-    size = np.hypot(d[..., 0], d[..., 1])
-    size = np.where(size > 0, size, 1.0)
-    nx, ny = -d[..., 1] / size, d[..., 0] / size
+    nx, ny = _normals(powers, u)
     s = 1.0 - u
     j1 = 3 * s * s * u * (nx * start[:, :1] + ny * start[:, 1:]) * used
     j2 = -3 * s * u * u * (nx * end[:, :1] + ny * end[:, 1:]) * used
-    r = (miss[..., 0] * nx + miss[..., 1] * ny) * used
+    r = (miss[0] * nx + miss[1] * ny) * used
     a11, a22, a12 = (j1 * j1).sum(axis=1), (j2 * j2).sum(axis=1), (j1 * j2).sum(axis=1)
     # A little damping holds handles that the points say nothing about.
     damp = 1e-7 * (a11 + a22) + 1e-12 * used.sum(axis=1)
@@ -214,18 +241,20 @@ def _handle_steps(
     return np.stack([(a22 * r1 - a12 * r2) / det, (a11 * r2 - a12 * r1) / det], axis=1)
 
 
-def _feet(controls: Floats, points: Floats, u: Floats) -> Floats:
+def _feet(powers: Floats, planes: Floats, u: Floats) -> Floats:
     """Parameters moved by Newton's method towards the points' feet; the ends stay."""
-    c = controls[:, None]
+    c0, c1, c2, c3 = powers
+    from_start, twice, thrice = c0 - planes, 2 * c2, 3 * c3
     for _ in range(2):
-        miss = bezier.evaluate(c, u) - points
-        d, dd = bezier.derivative(c, u), bezier.second_derivative(c, u)
-        f = (miss * d).sum(axis=-1)
-        speed = (d * d).sum(axis=-1)
-        slope = speed + (miss * dd).sum(axis=-1)
+        miss = ((c3 * u + c2) * u + c1) * u + from_start
+        d, dd = (thrice * u + twice) * u + c1, 2 * thrice * u + twice
+        f = miss[0] * d[0] + miss[1] * d[1]
+        speed = d[0] * d[0] + d[1] * d[1]
+        slope = speed + miss[0] * dd[0] + miss[1] * dd[1]
         # Where Newton's slope is no minimum the plain Gauss step is safe.
         slope = np.where(slope > 0.1 * speed, slope, speed)
         step = np.divide(f, slope, out=np.zeros_like(f), where=slope > 0)
-        u = np.clip(u - np.clip(step, -0.2, 0.2), 0.0, 1.0)
+        u = u - np.minimum(np.maximum(step, -0.2), 0.2)
+        u = np.minimum(np.maximum(u, 0.0), 1.0)
     u[:, 0] = 0.0
     return u

@@ -10,12 +10,14 @@ import numpy as np
 from ..errors import GeometryError
 from . import bezier
 from .path import Path
-from .types import Floats
+from .types import Floats, Ints
 
 #: How far, in mm, a cubic may lie from a curve that no cubic can be exactly.
 TOLERANCE = 1e-3
 #: So many places of each span are held against what was fitted to it.
 _LOOKED_AT = 256
+#: So many spans are cut at once, which bounds the room that they take.
+_AT_ONCE = 4096
 #: Higher degrees are no drawing.
 HIGHEST = 25
 
@@ -42,23 +44,27 @@ def bezier_spans(knots: Floats, points: Floats, degree: int) -> tuple[Floats, Fl
     spans = [k for k in range(degree, n) if t[k + 1] - t[k] > tiny]
     if not spans:
         raise GeometryError("the knots of a spline span nothing")
-    found = np.array([_blossoms(t, points, degree, k) for k in spans])
-    return found, np.array([(t[k], t[k + 1]) for k in spans])
+    k = np.array(spans)
+    some = [_blossoms(t, points, degree, k[i : i + _AT_ONCE]) for i in range(0, len(k), _AT_ONCE)]
+    return np.concatenate(some), np.stack([t[k], t[k + 1]], axis=1)
 
 
-def _blossoms(t: Floats, points: Floats, p: int, k: int) -> Floats:
-    a, b = t[k], t[k + 1]
+def _blossoms(t: Floats, points: Floats, p: int, k: Ints) -> Floats:
+    """Bezier points (m, p + 1, d) of the spans from knots `k` (m,)."""
+    a, b = t[k, None], t[k + 1, None]
     # Row j holds the working points for Bezier point j, whose arguments are p - j times a,
     # then j times b.
-    work = np.repeat(points[None, k - p : k + 1], p + 1, axis=0)
+    near = points[k[:, None] - p + np.arange(p + 1)]
+    work = np.repeat(near[:, None], p + 1, axis=1)
     j = np.arange(p + 1)
     for r in range(1, p + 1):
         u = np.where(j >= r, b, a)
         for i in range(p, r - 1, -1):
-            low, high = t[k - p + i], t[k + 1 + i - r]
-            share = ((u - low) / (high - low))[:, None]
-            work[:, i] = (1.0 - share) * work[:, i - 1] + share * work[:, i]
-    return work[:, p]
+            low, high = t[k - p + i, None], t[k + 1 + i - r, None]
+            share = ((u - low) / (high - low))[..., None]
+            work[:, :, i] = (1.0 - share) * work[:, :, i - 1] + share * work[:, :, i]
+    blossoms: Floats = work[:, :, p]
+    return blossoms
 
 
 def spline_path(

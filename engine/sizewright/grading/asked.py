@@ -84,8 +84,9 @@ def with_points(piece: Piece, points: Iterable[PointRule]) -> Piece:
 
 
 def named_alike(marked: Iterable[Piece], rules: RuleTable) -> tuple[list[Piece], list[Finding]]:
-    """The pieces with the rule of its own name at each named point that has none, where the
-    table has one; and a note for each piece with such points.
+    """The pieces with the rules that the table has for places of its own: `front:underarm` in
+    place of what that point bears, else the rule of its own name at each named point that has
+    none, with a note for each piece with such points.
 
     Raises InputError where no point or notch of any piece has a rule then.
     """
@@ -93,11 +94,16 @@ def named_alike(marked: Iterable[Piece], rules: RuleTable) -> tuple[list[Piece],
     found: list[Finding] = []
     for k, piece in enumerate(pieces):
         outline = piece.outline
+        for point in outline.points:
+            own = f"{piece.name}:{point.name}"
+            if own in rules.names:
+                outline = outline.with_point(point.vertex, rule=own)
         points = [p for p in outline.points if p.rule is None and p.name in rules.names]
-        if points:
-            for point in points:
-                outline = outline.with_point(point.vertex, rule=point.name)
+        for point in points:
+            outline = outline.with_point(point.vertex, rule=point.name)
+        if outline is not piece.outline:
             pieces[k] = replace(piece, outline=outline)
+        if points:
             text = (
                 f"points take the rule of their own name: {', '.join(p.name or '' for p in points)}"
             )

@@ -12,6 +12,7 @@ from ..geometry.types import Floats
 from ..model.carrying import free_points, with_free_points
 from ..model.eye_darts import is_eye_dart
 from ..model.features import Dart, Mark
+from ..model.frame import is_centre
 from ..model.piece import Piece
 
 #: How a feature moves: each point for itself, a line parallel to itself, a curve kept smooth,
@@ -42,6 +43,9 @@ def carried(piece: Piece) -> tuple[Carried, ...]:
             parts.append(Carried("vertex", points, None, along))
         elif isinstance(one, Mark) and is_eye_dart(one):
             parts.append(Carried("whole", points, one.path))
+        elif isinstance(one, Mark) and is_centre(one):
+            # A centre that leans would turn the way that all widths are measured.
+            parts.append(Carried("line", points))
         elif len(points):
             parts.append(Carried(one.CARRY.rides, points, getattr(one, "path", None)))
     return tuple(parts)

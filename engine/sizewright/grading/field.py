@@ -79,16 +79,18 @@ class Field:
             return self._smooth(part.path)
         return self.at(part.points)
 
-    def _parallel(self, ends: Floats) -> Floats:
+    def _parallel(self, points: Floats) -> Floats:
         """A straight line stays parallel to itself: it shifts and stretches along itself."""
-        at = self.at(np.array([ends[0], ends[1]]))
+        at = self.at(np.array([points[0], points[-1]]))
         middle, change = at.mean(axis=0), at[1] - at[0]
-        step = ends[1] - ends[0]
+        step = points[-1] - points[0]
         square = float(step @ step)
         if square == 0.0:
-            return np.stack([middle, middle])
-        along = np.einsum("a,b,bc->ac", step, step, change) / square / 2
-        return np.stack([middle - along, middle + along])
+            return np.repeat(middle[None], len(points), axis=0)
+        along = np.einsum("a,b,bc->ac", step, step, change) / square
+        share = (points - points[0]) @ step / square - 0.5
+        rides: Floats = middle + share[:, None, None] * along
+        return rides
 
     def _smooth(self, path: Path) -> Floats:
         """A mark's control points; at smooth vertices both handles turn as one."""

@@ -21,9 +21,11 @@ from .asked import (
     unused_rules,
     with_points,
 )
+from .bends import spread_bends
 from .checks import changed_allowance, kinks, nest_crossings, notch_finding, refuse_fold_over
+from .dart_share import darts_sharing
 from .map import GradeMap, grade_map
-from .mixed import growth_by_point, joined, parted, sized_pieces
+from .mixed import Origin, growth_by_point, joined, parted, sized_pieces
 from .seam_notches import placed_on_seams
 from .sizes import position
 from .tables import Growth, PointRule, RuleTable, SizeChart
@@ -109,7 +111,7 @@ def grade(
             if plain:
                 pieces.append(kept if source.size is not None else replace(source, size=size))
                 continue
-            piece, noted = _one_size(map_, amounts, truing, base, size)
+            piece, noted = _one_size(map_, amounts, truing, base, size, target.mixed)
             findings += noted
             piece = joined(piece, source) if target.mixed else piece
             piece = with_cutting_line(replace(piece, base=kept))
@@ -149,16 +151,24 @@ def _moves(
     if not target.mixed:
         growth = gains(target.place)
         return [(one, one.amounts(growth)) for one in maps], list(missing)
-    out = []
+    out, findings = [], [*missing]
     for one, whole in zip(sized, pieces, strict=True):
         by_point, origin = parted(whole)
         map_ = grade_map(by_point)
-        out.append((map_, map_.amounts(growth_by_point(one, origin, gains))))
-    return out, list(missing)
+
+        def at_place(place: float, map_: GradeMap = map_, origin: Origin = origin) -> Floats:
+            growth = gains(place)
+            return map_.amounts({name: growth.get(rule, {}) for name, (rule, _) in origin.items()})
+
+        amounts = map_.amounts(growth_by_point(one, origin, gains))
+        amounts, told = darts_sharing(one, map_, amounts, at_place)
+        out.append((map_, amounts))
+        findings += [replace(f, size=target.label) for f in told]
+    return out, findings
 
 
 def _one_size(
-    one: GradeMap, amounts: Floats, truing: Truing, base: str, size: str
+    one: GradeMap, amounts: Floats, truing: Truing, base: str, size: str, mixed: bool
 ) -> tuple[Piece, list[Finding]]:
     source = one.piece
     try:
@@ -175,6 +185,9 @@ def _one_size(
         before = piece.outline
         piece, found = trued(source, piece, one.frame, truing)
         findings += found
+        if mixed:
+            piece, found = spread_bends(source, piece, one.frame)
+            findings += found
         if piece.outline is not before:
             notches, notes = one.notches_on(piece.outline, amounts)
             piece = replace(piece, notches=notches)

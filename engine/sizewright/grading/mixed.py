@@ -21,6 +21,8 @@ from .fade import NEAREST, Anchor, Fade
 from .levels import BELOW_HIP, LEVELS, level_name, level_points, no_level
 from .tables import Growth
 
+#: For each parted rule the one that it was, and the place (2,) of its point on the page.
+Origin = Mapping[str, tuple[str, Floats]]
 #: Sizes on the two sides of a seam may differ by this share of a step without a word.
 _APART = 0.05
 
@@ -98,13 +100,16 @@ class _Work:
             yield Anchor(0.0, self.whole[piece.name], piece.name, True)
             return
         local = self.frames[piece.name].local(piece.outline.path.vertices)
+        there = {level for level in LEVELS if level_points(piece, level, local)}
+        # What hangs from the underarm and passes neither waist nor hip ends at no hip's hem.
+        sleeve = "bust" in there and not there & {"waist", "hip"}
         for level in dict.fromkeys([*LEVELS, *self.asked]):
             points = level_points(piece, level, local)
             if points and (level in self.asked or not self.asked):
                 # Where only pieces are named, one with levels of its own keeps its size.
                 self.settled.add(piece.name)
             place = self.asked.get(level, self.main)
-            if level in BELOW_HIP and level not in self.asked:
+            if level in BELOW_HIP and level not in self.asked and not sleeve:
                 place = self.asked.get("hip", self.main)
             for one in points:
                 yield Anchor(one.length, place, level, level in self.asked)
@@ -220,7 +225,7 @@ def _apart(work: _Work, sized: Iterable[SizedPiece]) -> Iterator[Finding]:
 # --- the rules of one piece parted by points ------------------------------------------
 
 
-def parted(piece: Piece) -> tuple[Piece, Mapping[str, tuple[str, Floats]]]:
+def parted(piece: Piece) -> tuple[Piece, Origin]:
     """The piece with a rule name of its own at each ruled point and notch.
 
     So its grade map takes another size at each of them and stays linear. The mapping gives
@@ -260,7 +265,7 @@ def joined(piece: Piece, source: Piece) -> Piece:
 
 def growth_by_point(
     sized: SizedPiece,
-    origin: Mapping[str, tuple[str, Floats]],
+    origin: Origin,
     gains: Callable[[float], Growth],
 ) -> Growth:
     """What each parted rule gives: its old rule's amounts at the size of its place.

@@ -87,7 +87,9 @@ class Tables:
         place = chart.place_of(measure, value)
         last = len(chart.sizes) - 1
         low, high = chart.at(measure, 0.0), chart.at(measure, float(last))
-        if not low - _AT_END <= value <= high + _AT_END and not self.beyond:
+        # Shares go by the measure itself: of the chart they need only what is not given.
+        within = low - _AT_END <= value <= high + _AT_END
+        if not within and not self.beyond and self.rules.kind == "steps":
             raise UsageError(
                 f"{measure} {both(value)} lies beyond the chart, "
                 f"which goes from {both(low)} to {both(high)}",
@@ -96,15 +98,15 @@ class Tables:
             )
         if self.rules.kind == "shares":
             return place
-        within = min(max(place, 0.0), float(last))
+        inside = min(max(place, 0.0), float(last))
         try:
             moved = moved_place(
-                within, chart.sizes, self.rules.sizes, beyond=self.beyond, what=self.rules.name
+                inside, chart.sizes, self.rules.sizes, beyond=self.beyond, what=self.rules.name
             )
         except (LookupFailed, UsageError) as error:
             error.cure += f" {measure} {both(value)} is size {size_at(chart.sizes, place)}."
             raise
-        return moved + (place - within)
+        return moved + (place - inside)
 
     def need_chart(self) -> SizeChart:
         """The chart. Raises UsageError where there is none."""
@@ -325,11 +327,13 @@ def _past_ends(
 ) -> Iterator[Finding]:
     last = len(tables.order) - 1
     past = [m for m, p in places.items() if not -1e-9 <= p <= last + 1e-9]
+    shares = tables.rules.kind == "shares"
+    goes_on = "the same shares go on" if shares else "the last step is repeated"
     if past:
         yield Finding(
             "beyond-table",
             "warn",
-            "beyond the chart's sizes, where the last step is repeated: "
+            f"beyond the chart's sizes, where {goes_on}: "
             + ", ".join(f"{m} {both(measures[m])}" for m in past),
             size=label,
             cure="Sew a trial garment before cutting the cloth.",

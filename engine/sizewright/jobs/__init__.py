@@ -1,18 +1,29 @@
-"""Jobs: what the command line does, and grade rules as the open standard tells them."""
+"""Jobs: what the command line does; tables of seams, joints and pieces; grade rules as the open
+standard tells them."""
 
 from __future__ import annotations
 
+from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from .joint_table import joint_data
     from .rule_files import numbered
+    from .seam_table import SeamRow, seam_rows
+    from .summary import summarise_piece
 
-__all__ = ["numbered"]
+__all__ = ["SeamRow", "joint_data", "numbered", "seam_rows", "summarise_piece"]
+
+_HOMES = {
+    "SeamRow": "seam_table",
+    "joint_data": "joint_table",
+    "numbered": "rule_files",
+    "seam_rows": "seam_table",
+    "summarise_piece": "summary",
+}
 
 
 def __getattr__(name: str) -> Any:
-    if name != "numbered":
+    if name not in _HOMES:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    from .rule_files import numbered
-
-    return numbered
+    return getattr(import_module(f".{_HOMES[name]}", __name__), name)

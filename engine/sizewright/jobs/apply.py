@@ -36,7 +36,7 @@ def apply_file(
     that fails, and what reading and writing raise.
     """
     from ..laying import spread_apart
-    from ..plugin import Plugins, check_settings, look_over
+    from ..plugin import Making, Plugins, check_settings, look_over
     from ..shipped import found_file
     from .operate import operate
     from .rule_files import open_rules
@@ -55,7 +55,11 @@ def apply_file(
     some_piece(reading, os.fspath(source))
     outcome = operate(operation, reading.pattern, values)
     pattern, moved = spread_apart(outcome.pattern, reading.pattern)
-    files, written = save_pattern(pattern, out, sources=sources, plugins=plugins, profile=profile)
     seen = look_over(plugins, pattern, "job")
-    findings = (*reading.findings, *outcome.findings, *moved, *seen, *written)
+    findings = (*reading.findings, *outcome.findings, *moved, *seen)
+    making = Making(reading.pattern, findings)
+    files, written = save_pattern(
+        pattern, out, sources=sources, plugins=plugins, profile=profile, making=making
+    )
+    findings = (*findings, *written)
     return Told((*files, *brief_lines(findings, notes=notes)), findings)

@@ -39,7 +39,7 @@ def convert(
     """
     if Path(out).suffix.lower() in _TABLES:
         return _convert_table(source, out, units=units, size=size, deltas=deltas)
-    from ..plugin import Plugins, look_over
+    from ..plugin import Making, Plugins, look_over
 
     plugins = Plugins.discover()
     writer = plugins.writer_of(os.fspath(out), profile)
@@ -74,6 +74,7 @@ def convert(
         profile=profile,
         rules=table,
         deltas=deltas,
+        making=Making(reading.pattern, findings),
     )
     findings = (*findings, *written)
     count = len(reading.pattern.pieces)

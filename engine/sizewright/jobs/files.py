@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from ..errors import InputError, SizewrightError, UsageError
 from ..findings import Finding
 from ..formats.source import read_bytes
-from ..plugin import Plugins, Writer, check_settings, run_reader, run_writer
+from ..plugin import Making, Plugins, Writer, check_settings, run_reader, run_writer
 
 if TYPE_CHECKING:
     from ..formats import Reading
@@ -99,16 +99,17 @@ def encode_pattern(
     profile: str | None = None,
     rules: RuleTable | None = None,
     deltas: str | None = None,
+    making: Making | None = None,
 ) -> tuple[dict[str, bytes], tuple[Finding, ...]]:
     """The files of a pattern by name, and what they cannot hold.
 
     `profile` names the writer; without it the ending of `out` chooses. `{size}` in `out`
-    makes a file for each size. `rules` and `deltas` go to a writer that takes them. Raises
-    what `Plugins.writer_of`, its settings and the writer raise.
+    makes a file for each size. `rules`, `deltas` and `making` go to a writer that takes them.
+    Raises what `Plugins.writer_of`, its settings and the writer raise.
     """
     name = os.fspath(out)
     writer = (plugins or Plugins.discover()).writer_of(name, profile)
-    handed = with_handed(writer, {}, name, rules=rules, deltas=deltas)
+    handed = with_handed(writer, {}, name, rules=rules, deltas=deltas, making=making)
     values = check_settings(writer.name, writer.settings, handed)
     files: dict[str, bytes] = {}
     findings: list[Finding] = []
@@ -146,18 +147,20 @@ def with_handed(
     rules: RuleTable | None = None,
     deltas: str | None = None,
     cloths: Cloths | None = None,
+    making: Making | None = None,
 ) -> dict[str, Any]:
     """`given`, with what is handed to a writer that has a setting for it.
 
-    That is the ending of the file `out`, the rules that a pattern was graded by, and the cloths
-    of a job.
+    That is the ending of the file `out`, the rules that a pattern was graded by, the cloths
+    of a job, and how the pattern came about.
     """
-    offered = {"rules": rules, "cloths": cloths, "ending": PurePath(out).suffix.lower()}
+    ending = PurePath(out).suffix.lower()
+    offered = {"rules": rules, "cloths": cloths, "ending": ending, "making": making}
     handed = {s.name: offered[s.kind] for s in writer.settings if s.kind in offered}
     if rules is not None and any(s.name == "deltas" for s in writer.settings):
         handed["deltas"] = deltas
     for setting in writer.settings:
-        if setting.kind in ("cloths", "ending") and setting.name in given:
+        if setting.kind in ("cloths", "ending", "making") and setting.name in given:
             raise UsageError(
                 f'"{setting.name}" of "{writer.name}" is not set by hand', cure="Leave it out."
             )

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from ..errors import UsageError
 from ..findings import Finding
 from ..model import Body
-from ..plugin import Plugins, apply_operation, look_over
+from ..plugin import Making, Plugins, apply_operation, look_over
 from .bodies import doubting
 from .charts import charts_together
 from .files import Given, open_pattern, save_pattern, some_piece
@@ -61,6 +61,7 @@ def grade_file(
         profile=profile,
         rules=ordered_rules(order).table if order.rules else None,
         deltas=order.deltas,
+        making=Making(reading.pattern, tuple(findings)),
     )
     return names, (*findings, *written)
 

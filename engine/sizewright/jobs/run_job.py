@@ -13,7 +13,7 @@ from ..errors import SizewrightError, UsageError
 from ..findings import Finding
 from ..laying import spread_apart
 from ..model import Pattern
-from ..plugin import Outcome, Plugins, look_over, run_check
+from ..plugin import Making, Outcome, Plugins, Writer, look_over, run_check
 from ..units import parse_unit
 from .cloth_orders import FillOrder
 from .describe import describe
@@ -129,11 +129,18 @@ def perform(
         tell(output.file)
         with _located(job, output.trail):
             for name, part, values in _outputs(output, pattern, writer):
+                making = Making(described, tuple(findings))
+                values = {**values, **_handed("making", making, writer.run)}
                 data, found = run_named(writer.run, part, values, name)
                 add_files(files, data, job.where(*output.trail, "file"))
                 findings += found
     progress("done", total, total)
     return Performed(pattern, tuple(findings), files, _sources(job, plan), plan.lays.kept)
+
+
+def _handed(kind: str, what: Any, writer: Writer) -> dict[str, Any]:
+    """What only a job under way has to hand, for the settings of its kind."""
+    return {setting.name: what for setting in writer.settings if setting.kind == kind}
 
 
 def _stages(job: Job, plan: _Plan) -> list[_Stage]:
@@ -276,7 +283,8 @@ def _plan(job: Job, plugins: Plugins, write: bool, look_further: bool) -> _Plan:
                 deltas=job.grade.deltas if job.grade else None,
                 cloths=SomeCloths(lays.cloths, lays) if lays.cloths else None,
             )
-            _check_cloths(order, settings, lays)
+            together = any(s.kind == "cloths" and s.shape == "list" for s in writer.settings)
+            _check_cloths(order, {} if together else settings, lays)
         step = Step(writer.name, settings, order.trail)
         outputs.append((order, made_ready(step, plugins.writer)))
     return _Plan(before, steps, checks, tuple(outputs), tuple(tables), lays)

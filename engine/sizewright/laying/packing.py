@@ -24,11 +24,11 @@ _PIXELS = 60_000
 # Widths of the sheet that are tried.
 _WIDTHS = 7
 # So many plans of the first round are done again finely.
-_FINALISTS = 3
+_FINALISTS = 2
 # Changes of the order that are tried on each of them before.
-_MOVES = 20
+_MOVES = 10
 # Bound on the work of the first round: shapes laid, in all their turns, and all plans together.
-_TRIALS = 1400
+_TRIALS = 700
 
 
 def pack(shapes: Sequence[Shape], grids: Sequence[Grid]) -> Plan:

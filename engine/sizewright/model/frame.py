@@ -11,7 +11,7 @@ import numpy as np
 from ..findings import Finding
 from ..geometry.regions import centroid
 from ..geometry.types import Floats
-from .features import Axis
+from .features import Axis, Mark
 from .piece import Piece
 
 #: Names of an edge (or of an internal line) that stands for the piece's centre.
@@ -227,10 +227,23 @@ def _centre_line(piece: Piece) -> tuple[Floats | None, str]:
 def _inner_centre(piece: Piece) -> tuple[Floats | None, str]:
     """A straight internal line named as the centre: both sides count away from it."""
     for mark in piece.marks:
-        for name in (mark.name, mark.kind):
-            if name and name.lower() in CENTRES and not mark.path.closed:
-                return np.array([mark.path.start, mark.path.end]), name
+        name = _centre_name(mark)
+        if name:
+            return np.array([mark.path.start, mark.path.end]), name
     return None, ""
+
+
+def is_centre(mark: Mark) -> bool:
+    """Whether an internal line is named as the centre and is straight."""
+    points = mark.path.controls.reshape(-1, 2) - mark.path.start
+    step = mark.path.end - mark.path.start
+    off = np.abs(points @ np.array([-step[1], step[0]]))
+    return bool(_centre_name(mark)) and bool(off.max() <= _ON * math.hypot(*step))
+
+
+def _centre_name(mark: Mark) -> str:
+    names = [name for name in (mark.name, mark.kind) if name and name.lower() in CENTRES]
+    return names[0] if names and not mark.path.closed else ""
 
 
 def _runs_along(line: Floats, up: Floats) -> bool:

@@ -94,6 +94,11 @@ class Canvas:
         """Any empty element, with coordinates already turned."""
         self._parts.append(f"<{tag}{_attributes(attributes)}/>")
 
+    @property
+    def elements(self) -> str:
+        """All that was drawn, one element a line, without a file round it."""
+        return "\n".join(self._parts)
+
     def svg(self, *, title: str, pixels: int) -> str:
         """The whole file; its larger side opens `pixels` wide or high."""
         scale = pixels / max(self.width, self.height)

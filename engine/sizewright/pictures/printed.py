@@ -58,12 +58,15 @@ _SAME = 0.2
 _NO_PAGES = Pages()
 
 
-def printed_piece(piece: Piece, pages: Pages = _NO_PAGES) -> Sketch:
+def printed_piece(
+    piece: Piece, pages: Pages = _NO_PAGES, titles: Sequence[float] = _TITLES
+) -> Sketch:
     """One piece in one size, in its own coordinates, mm, y up.
 
-    Words keep clear of the joints of `pages` where there is room.
+    Words keep clear of the joints of `pages` where there is room. `titles` are the letter heights
+    that its name may have, mm, largest first.
     """
-    drawing = Printed(piece, pages=pages)
+    drawing = Printed(piece, titles, pages=pages)
     plain = replace(piece, axis=None, labels=())
     draw_lines(drawing.sketch, drawing.room, plain, LETTERS)
     drawing.drop_tint()

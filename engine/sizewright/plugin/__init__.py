@@ -1,6 +1,6 @@
 """The plugin door: what a plugin needs to declare itself, and what runs it."""
 
-from .declare import Check, Operation, Outcome, Output, Reader, Values, Writer, working_on
+from .declare import Check, Making, Operation, Outcome, Output, Reader, Values, Writer, working_on
 from .line_settings import line_settings
 from .manager import (
     Plugin,
@@ -19,6 +19,7 @@ __all__ = [
     "API",
     "GROUP",
     "Check",
+    "Making",
     "Operation",
     "Outcome",
     "Output",

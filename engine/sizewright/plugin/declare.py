@@ -85,6 +85,17 @@ class Writer:
 
 
 @dataclass(frozen=True, slots=True)
+class Making:
+    """How a pattern came about, for a writer that tells it: what a setting of kind `making` brings.
+
+    `drawn` is the pattern as it was read, `findings` all that was found until now.
+    """
+
+    drawn: Pattern
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Output:
     """One written file: its bytes, and what could not be kept in it.
 

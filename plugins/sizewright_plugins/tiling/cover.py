@@ -266,20 +266,25 @@ def _map(flow: _Flow, layout: Layout) -> None:
     scale = min(flow.width / layout.width, max(flow.left, 30.0) / layout.height, 0.25)
     wide, tall = layout.width * scale, layout.height * scale
     x0, y0 = flow.x0 + (flow.width - wide) / 2, flow.y - tall
-    _cells(flow.pen, layout, x0, y0, scale)
-    for item in layout.items:
-        for path in [p.drawn.path for p in item.pieces]:
-            shown = [(x0 + x * scale, y0 + y * scale) for x, y in flatten(path, 1.0)]
-            flow.pen.polyline(shown, None, closed=True, fill=LINEN)
-        for path in [p.drawn.path for p in item.pieces]:
-            shown = [(x0 + x * scale, y0 + y * scale) for x, y in flatten(path, 1.0)]
-            flow.pen.polyline(shown, _CUT, closed=True)
-    _page_lines(flow.pen, layout, x0, y0, scale)
-    ring = max(_RINGS[1], min(_RINGS[0], 0.2 * min(layout.tile) * scale))
-    names = _page_names(flow.pen, layout, x0, y0, scale)
-    for item in layout.items:
-        names.append(_key(flow.pen, item, names, np.array([x0, y0]), scale, ring))
+    draw_map(flow.pen, layout, x0, y0, scale)
     flow.down(tall + _GAP)
+
+
+def draw_map(pen: Pen, layout: Layout, x0: float, y0: float, scale: float) -> None:
+    """The map at `scale`, its lower left at (x0, y0)."""
+    _cells(pen, layout, x0, y0, scale)
+    for item in layout.items:
+        for path in [p.drawn.path for p in item.pieces]:
+            shown = [(x0 + x * scale, y0 + y * scale) for x, y in flatten(path, 1.0)]
+            pen.polyline(shown, None, closed=True, fill=LINEN)
+        for path in [p.drawn.path for p in item.pieces]:
+            shown = [(x0 + x * scale, y0 + y * scale) for x, y in flatten(path, 1.0)]
+            pen.polyline(shown, _CUT, closed=True)
+    _page_lines(pen, layout, x0, y0, scale)
+    ring = max(_RINGS[1], min(_RINGS[0], 0.2 * min(layout.tile) * scale))
+    names = _page_names(pen, layout, x0, y0, scale)
+    for item in layout.items:
+        names.append(_key(pen, item, names, np.array([x0, y0]), scale, ring))
 
 
 def _cells(pen: Pen, layout: Layout, x0: float, y0: float, scale: float) -> None:

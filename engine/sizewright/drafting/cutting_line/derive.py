@@ -105,8 +105,9 @@ def _belongs_before(sides: Sides, side: Side, following: Side) -> bool:
     own, other = sides.widths[side.end - 1, 1], sides.widths[following.start, 0]
     if own != other:
         return bool(own > other)
-    lengths = [sides.path.segments(s.start, s.end).length for s in (side, following)]
-    return lengths[0] >= lengths[1]
+    at, whole = sides.path.cumulative, sides.path.length
+    lengths = [(at[s.end] - at[s.start]) % whole or whole for s in (side, following)]
+    return bool(lengths[0] >= lengths[1])
 
 
 def _in_order(sides: Sides, joins: Sequence[Join]) -> Path | None:

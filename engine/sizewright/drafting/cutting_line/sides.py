@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -66,7 +67,7 @@ def sides_of(piece: Piece, allowances: Allowances) -> Sides:
     breaks = np.abs(path.turns) > SMOOTH
     breaks |= np.abs(np.roll(widths[:, 1], 1) - widths[:, 0]) > _SAME
     breaks |= np.roll(legs, 1) != legs
-    strips = segment_parallels(path, widths, ~breaks, TOLERANCE)
+    strips = _strips(path, widths.tobytes(), breaks.tobytes())
     at = np.flatnonzero(breaks).tolist() or [0]
     sides = [
         _side(path, widths, strips, a, b)
@@ -74,6 +75,13 @@ def sides_of(piece: Piece, allowances: Allowances) -> Sides:
         if not legs[a]
     ]
     return Sides(path, widths, legs, tuple(sides))
+
+
+@lru_cache(maxsize=64)
+def _strips(path: Path, widths: bytes, breaks: bytes) -> list[list[Strip]]:
+    """The parallels, kept for a while: what makes a line is followed by what proves it."""
+    through = ~np.frombuffer(breaks, dtype=np.bool_)
+    return segment_parallels(path, np.frombuffer(widths).reshape(-1, 2), through, TOLERANCE)
 
 
 def segment_widths(piece: Piece, allowances: Allowances) -> Floats:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
+import shapely
 
 from ...errors import InputError
 from ...geometry.crossings import Crossing, self_crossings
@@ -18,7 +19,7 @@ from .shapes import Element
 #: straight segments; without them none is looked for.
 _FEWEST_GENTLE, _GENTLE = 3, 30.0
 #: More segments than this are no outline, nor so many once chords are curves again.
-_MOST_SEGMENTS, _MOST_REFITTED = 20_000, 5_000
+_MOST_SEGMENTS, _MOST_REFITTED = 200_000, 120_000
 #: An outline with more pairs of segments on one another, box on box, is a tangle.
 _MOST_PAIRS = 30_000
 #: Loops with less area than this, in mm2, enclose nothing.
@@ -150,11 +151,11 @@ def _tangled(path: Path) -> bool:
     if n * n < 2 * _MOST_PAIRS:
         return False
     low, high = path.controls.min(axis=1), path.controls.max(axis=1)
+    boxes = shapely.box(*low.T, *high.T)
+    tree = shapely.STRtree(boxes)
     pairs = 0
-    for k in range(0, n, 200):
-        rows = slice(k, k + 200)
-        apart = (low[rows, None] > high[None]) | (high[rows, None] < low[None])
-        pairs += int((~apart.any(axis=2)).sum())
+    for k in range(0, n, 50):
+        pairs += len(tree.query(boxes[k : k + 50])[0])
         # Each pair is met twice, and each segment with itself and its neighbours.
         if pairs - 3 * n > 2 * _MOST_PAIRS:
             return True

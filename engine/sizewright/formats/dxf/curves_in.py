@@ -15,7 +15,7 @@ from ...geometry import bezier
 from ...geometry.arcs import bulge_to_cubics, circular_arc
 from ...geometry.path import Path
 from ...geometry.splines import spline_path
-from ...geometry.types import Floats
+from ...geometry.types import Bools, Floats
 from ..drawing.loops import NO_LENGTH, cleaned
 
 if TYPE_CHECKING:
@@ -96,7 +96,7 @@ def _xyz(value: Any) -> Floats:
     return np.array([float(x), float(y), float(z)])
 
 
-def _made(space: Floats, lines: Sequence[bool], frame: Frame, closed: bool) -> Curve | None:
+def _made(space: Floats, lines: Sequence[bool] | Bools, frame: Frame, closed: bool) -> Curve | None:
     """A curve of control points (n, 4, 3) in the entity's coordinates."""
     placed = frame.place(space)
     size = float(np.ptp(placed.reshape(-1, 3), axis=0).max())
@@ -197,16 +197,20 @@ def _bulged(
     if len(points) < 2:
         return None
     reach = max(frame.scale, 1e-12)
-    flat: list[Floats] = []
-    lines: list[bool] = []
-    last = len(points) if closed else len(points) - 1
-    for i in range(last):
-        x, y, bulge = points[i]
-        end = points[(i + 1) % len(points)][:2]
-        cubics = bulge_to_cubics((x, y), end, bulge, TOLERANCE / reach)
-        flat += cubics
-        lines += [bulge == 0 or (x, y) == end] * len(cubics)
-    xy = np.array(flat)
+    every = np.array([*points, points[0]] if closed else points)
+    ends, bulges = every[:, :2], every[:-1, 2]
+    xy = bezier.line_controls(ends[:-1], ends[1:])
+    lines = (bulges == 0) | (ends[:-1] == ends[1:]).all(axis=1)
+    if not lines.all():
+        parts = [
+            xy[i : i + 1]
+            if lines[i]
+            else np.array(
+                bulge_to_cubics(ends[i], ends[i + 1], float(bulges[i]), TOLERANCE / reach)
+            )
+            for i in range(len(xy))
+        ]
+        xy, lines = np.concatenate(parts), np.repeat(lines, [len(part) for part in parts])
     ux, uy, uz = axes
     space = xy[..., :1] * ux + xy[..., 1:] * uy + z * uz
     return _made(space, lines, frame, closed)

@@ -125,9 +125,10 @@ def _strictly(data: bytes) -> tuple[Drawing | None, str]:
     from ezdxf.document import Drawing
 
     encoding = _encoding(data[:200_000].decode("utf-8", errors="ignore"))
-    stream = io.TextIOWrapper(io.BytesIO(data), encoding=encoding, errors="surrogateescape")
     try:
-        return Drawing.read(stream), ""
+        # Decoded at once: ezdxf asks for line after line.
+        text = data.decode(encoding, errors="surrogateescape")
+        return Drawing.read(io.StringIO(text, newline=None)), ""
     except Exception as error:  # ezdxf lets many kinds of error out of broken files
         return None, str(error) or type(error).__name__
 
