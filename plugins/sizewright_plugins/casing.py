@@ -224,6 +224,14 @@ def _side(piece: Piece, vertex: int, onward: bool, a: Floats, b: Floats, deep: f
 # --- applied --------------------------------------------------------------------------------
 
 
+def _rings(pattern: Pattern, references: Sequence[RunReference]) -> bool:
+    """Whether the edge is that of a pair, each of which is sewn to itself, as a sleeve is."""
+    (name, *others) = {reference.piece for reference in references}
+    if others or name is None or not pattern.piece(name).pair:
+        return False
+    return any(seam.pieces() == {name} for seam in pattern.seams)
+
+
 def _applied(
     pattern: Pattern,
     references: Sequence[RunReference],
@@ -234,6 +242,7 @@ def _applied(
     name, at = values["name"], values["at"]
     settled = Settled()
     lengths: dict[str | None, float] = {}
+    count = 2 if _rings(pattern, references) else 1
 
     def marked(piece: Piece) -> Piece:
         for reference in references:
@@ -244,7 +253,7 @@ def _applied(
             _, flat = _mouths(piece, piece.run(reference.run))
             long = sum(path.length for path in middle)
             long -= sum(piece.outline.run_length(mouth) for mouth in flat)
-            twice = 2 if piece.fold is not None or piece.pair else 1
+            twice = 2 if piece.fold is not None or (piece.pair and count == 1) else 1
             lengths[piece.size] = lengths.get(piece.size, 0.0) + twice * long
             base = piece.base
             if base is not None:
@@ -276,7 +285,7 @@ def _applied(
                 corners,
                 {"low": ("start-low", "end-low"), "high": ("end-high", "start-high")},
                 f"casing drafted {both(high)} high for {' and '.join(map(str, references))}",
-                quantity=(Quantity("main", 1),),
+                quantity=(Quantity("main", count),),
                 marks=marks,
                 grain=lengthwise_grain((0.0, 0.0, long, tall)),
             )

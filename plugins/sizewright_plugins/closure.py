@@ -450,6 +450,7 @@ def shared_stretches(piece: Piece, name: str) -> Iterator[Finding]:
             other != name
             and (other in zips or other.endswith(OPENING))
             and _share(piece, mine, run)
+            and _one_side(_side_of(piece, name), _side_of(piece, other))
         ):
             yield Finding(
                 "zip-and-pocket",
@@ -460,6 +461,17 @@ def shared_stretches(piece: Piece, name: str) -> Iterator[Finding]:
                 name,
                 "Move the pocket, or put the zip on the other side.",
             )
+
+
+def _side_of(piece: Piece, stretch: str) -> Side:
+    """The wearer's side that has a zip or an opening, by the notches at its ends."""
+    ends = {f"{stretch}-{word}" for word in ("end", "begins", "ends")}
+    sides = {notch.side for notch in piece.notches if notch.name in ends}
+    return sides.pop() if len(sides) == 1 else "both"
+
+
+def _one_side(one: Side, other: Side) -> bool:
+    return one == other or "both" in (one, other)
 
 
 def _share(piece: Piece, one: Run, other: Run) -> bool:

@@ -10,7 +10,7 @@ from .divide import divide
 from .drafted import drafted_piece, lengthwise_grain, with_drafted
 from .fairing import Restretched, faired, room, with_stretch, with_vertices
 from .lines import LineAsked, inner_parallel
-from .mates import mates_to_follow
+from .mates import mates_to_follow, still_to_follow
 from .mouths import PRESSED, Pressed, PressedTo, bent, dart_cap, folded_cap, pressed_to
 from .opening import open_out
 from .redraft import Edit, Redrafted, redraft
@@ -62,6 +62,7 @@ __all__ = [
     "slashed",
     "slid",
     "staying",
+    "still_to_follow",
     "tight_places",
     "true_edge",
     "with_cutting_line",

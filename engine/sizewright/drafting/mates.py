@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 
 from ..errors import SizewrightError
 from ..findings import Finding
@@ -42,3 +42,20 @@ def mates_to_follow(before: Pattern, after: Pattern, names: Collection[str]) -> 
                 )
             )
     return found
+
+
+def still_to_follow(findings: Iterable[Finding], pattern: Pattern) -> list[Finding]:
+    """The findings without those of `mates_to_follow` that a later step has answered: the seam
+    matches, or is there no more."""
+
+    def owed(finding: Finding) -> bool:
+        for seam in pattern.seams:
+            if finding.code == "mate-to-follow" and seam.name == finding.place:
+                try:
+                    off = match_seam(pattern, seam, finding.size or None).off
+                except SizewrightError:
+                    return True
+                return abs(off) > SEAM_TOLERANCE
+        return finding.code != "mate-to-follow"
+
+    return [finding for finding in findings if owed(finding)]

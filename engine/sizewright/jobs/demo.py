@@ -12,6 +12,8 @@ from .write_out import write_out
 
 NAME = "supper-top"
 _FILES = (f"{NAME}.svg", f"{NAME}.toml")
+#: A whole remake, for those who want to see more; it takes longer, and is not run here.
+_REMAKE = "supper-frock"
 
 
 def run_demo(folder: Path, *, progress: Progress = silent) -> Told:
@@ -21,6 +23,8 @@ def run_demo(folder: Path, *, progress: Progress = silent) -> Told:
     work, and is not overwritten.
     """
     copies = {name: shipped(f"examples/{NAME}/{name}").read_bytes() for name in _FILES}
+    remake = f"{_REMAKE}.toml"
+    copies[remake] = shipped(f"examples/{_REMAKE}/{remake}").read_bytes()
     for name, data in copies.items():
         path = folder / name
         if path.exists() and (not path.is_file() or path.read_bytes() != data):
@@ -35,5 +39,6 @@ def run_demo(folder: Path, *, progress: Progress = silent) -> Told:
         f"Open {folder / 'card.html'} in a browser first: pieces, seams, pages and what was found.",
         f"To change something, edit {folder / _FILES[1]}",
         f"or the drawing beside it, and run: sizewright run {folder / _FILES[1]}",
+        f"A pattern made over: sizewright run {folder / remake} --into {folder / _REMAKE}",
     )
     return Told((*told.lines, *after), told.findings)

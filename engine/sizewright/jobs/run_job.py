@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from ..drafting import still_to_follow
 from ..errors import SizewrightError, UsageError
 from ..findings import Finding
 from ..laying import spread_apart
@@ -112,6 +113,7 @@ def perform(
     for stage in stages:
         tell(stage.words)
         pattern = stage.do(pattern, findings)
+    findings = still_to_follow(findings, pattern)
     if made is None:
         _check_outputs(job, plan, pattern.sizes, into)
     pattern, moved = spread_apart(pattern, reading.pattern)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from sizewright.drafting import drafted_piece, lengthwise_grain, with_drafted
 from sizewright.errors import GeometryError, InputError
+from sizewright.findings import Finding
 from sizewright.geometry import Path
 from sizewright.model import (
     Amount,
@@ -127,9 +128,27 @@ def draft(pattern: Pattern, values: Values) -> Outcome:
     for words, parts, edge in (("lower", chain, "lower"), ("upper", upper, "upper")):
         if parts and not (words == "upper" and values["doubled"]):
             seams.append(_seam(pattern, name, edge, parts, on_fold=values["on-fold"]))
-    after = with_drafted(pattern, make, seams)
+    parted = [seam for seam in pattern.seams if _joins(seam, chain, upper)]
+    kept = tuple(seam for seam in pattern.seams if seam not in parted)
+    after = with_drafted(replace(pattern, seams=kept), make, seams)
     along = tuple(RunReference(p.piece, p.run) for p in (*chain, *upper))
-    return Outcome(after, (), (name,), along)
+    findings = tuple(
+        Finding(
+            "band-between",
+            "note",
+            f"its edges were sewn to each other; {name} lies between them now",
+            place=seam.name or "",
+        )
+        for seam in parted
+    )
+    return Outcome(after, findings, (name,), along)
+
+
+def _joins(seam: Seam, lower: Sequence[ChainPart], upper: Sequence[ChainPart]) -> bool:
+    """Whether a seam joins an edge below the band to one above it."""
+    one, other = ({(p.piece, p.run) for p in parts} for parts in (lower, upper))
+    first, second = ({(p.piece, p.run) for p in parts} for parts in (seam.first, seam.second))
+    return bool(first & one and second & other) or bool(first & other and second & one)
 
 
 def _check(values: Values, chain: Sequence[ChainPart], upper: Sequence[ChainPart]) -> None:
