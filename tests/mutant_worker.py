@@ -97,6 +97,7 @@ DOORS: dict[str, Callable[[Path, Path], None]] = {
     "svg": _read_pattern,
     "dxf": _read_pattern,
     "interchange": _read_pattern,
+    "tape": _read_pattern,
     "rul": _read_table,
     "csv": _read_table,
     "toml": _run_job,

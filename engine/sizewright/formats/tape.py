@@ -13,6 +13,7 @@ import numpy as np
 
 from ..errors import GeometryError, InputError
 from ..findings import Finding
+from ..geometry.crossings import self_crossings
 from ..geometry.path import Path
 from ..geometry.splines import spline_through
 from ..geometry.types import Floats
@@ -35,16 +36,28 @@ _TAPE, _TAPE_SHARE = 2.0, 0.005
 #: Points of an outline without corners that are taken twice, so that it closes smoothly.
 _LAP = 12
 _POINTS = 2_000
+#: Tables for other uses, by how their headers begin: claimed too, so as to say what they are.
+_OTHERS = {
+    ("piece", "point", "rule"): (
+        "a table of points and their rules",
+        "Name it in a job.",
+    ),
+    ("rule", "axis"): ("a table of grade rules", "Give it to grade with --rules."),
+    ("measure", "unit"): ("a size chart", "Give it to grade or size with --chart."),
+}
 _CURE = "Begin with the columns piece,point,x,y,kind,unit or piece,point,along,out,kind,unit."
 
 
 def claims_tape(head: bytes) -> bool:
-    """Whether a file that begins with `head` is a table of measured points."""
+    """Whether a file that begins with `head` is a table of measured points, or another of our
+    tables, which `read_tape` refuses by its name."""
     try:
         sheet = read_sheet(head.rpartition(b"\n")[0] or head)
     except InputError:
         return False
     named = {cell.casefold() for cell in sheet.header.cells}
+    if _other(sheet):
+        return True
     return named.issuperset(_ALWAYS) and any(named.issuperset(pair) for pair in _PLACES)
 
 
@@ -73,12 +86,20 @@ def read_tape(source: Source, *, name: str = "", units: Unit | None = None) -> R
     return Reading(Pattern(tuple(made)), findings=tuple(findings))
 
 
+def _other(sheet: Sheet) -> tuple[str, str] | None:
+    """What another table of ours is, and where to give it."""
+    named = tuple(cell.casefold() for cell in sheet.header.cells)
+    return next((told for begins, told in _OTHERS.items() if named[: len(begins)] == begins), None)
+
+
 def _columns(sheet: Sheet) -> dict[str, int]:
     named = [cell.casefold() for cell in sheet.header.cells]
     columns = {name: k for k, name in reversed(list(enumerate(named)))}
     for name in named:
         if name and named.count(name) > 1:
             sheet.fail(sheet.header, None, f'the column "{name}" is there twice', _CURE)
+    if other := _other(sheet):
+        sheet.fail(sheet.header, None, f"this is {other[0]}, not a pattern", other[1])
     missing = [name for name in _ALWAYS if name not in columns]
     pairs = [pair for pair in _PLACES if set(pair) <= columns.keys()]
     if missing or not pairs:
@@ -142,6 +163,13 @@ class _Measured:
             path = _line(points, corner)
         except GeometryError as error:
             raise error.at(where) from None
+        if crossed := [c for c in self_crossings(path) if c.kind != "touch"]:
+            across, up = crossed[0].point
+            raise InputError(
+                f'"{self.name}" crosses itself at {across:.0f}, {up:.0f} mm',
+                where=where,
+                cure="Give the points in their order round the piece; look for one misread.",
+            )
         first = int(np.flatnonzero(corner)[0]) if corner.any() else 0
         vertices = {n: (k - first) % len(names) for k, n in enumerate(names)}
         # A bare number means a corner, so such a name gets a letter; all show in the picture.
