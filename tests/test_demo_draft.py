@@ -17,9 +17,10 @@ import numpy as np
 import pytest
 import shapely
 
-from sizewright.formats import Reading, read_svg
+from sizewright.formats import Reading, read_interchange, read_svg, write_interchange
+from sizewright.geometry import flatten
 from sizewright.grading import RuleTable, grade, read_chart, read_rules
-from sizewright.jobs.commands import run_job_file
+from sizewright.jobs.commands import Told, run_job_file
 from sizewright.jobs.job_file import read_job
 from sizewright.model import Pattern, match_seam
 from sizewright.shipped import shipped
@@ -416,8 +417,32 @@ def test_the_job_grades_to_sizes_that_the_tables_have() -> None:
     assert len(job.grade.to) >= 5
 
 
-def test_the_job_tells_no_more_than_can_be_read(tmp_path: Path) -> None:
-    done = run_job_file(shipped("examples/supper-top/supper-top.toml"), into=tmp_path, notes=True)
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Told]:
+    """What the demo's job makes, and what it tells."""
+    folder = tmp_path_factory.mktemp("demo")
+    job = shipped("examples/supper-top/supper-top.toml")
+    return folder, run_job_file(job, into=folder, notes=True)
+
+
+@pytest.mark.parametrize("size", ["12", "14"])
+def test_through_interchange_no_line_comes_back_more_than_promised_off(
+    made: tuple[Path, Told], size: str
+) -> None:
+    pattern = read_svg(made[0] / "graded" / f"{size}.svg").pattern
+    back = read_interchange(write_interchange(pattern).dxf).pattern
+    lines = {p.name.lower(): p.drawn.path for p in back.pieces}
+    assert len(lines) == 7
+    for piece in pattern.pieces:
+        rings = [
+            shapely.LinearRing(flatten(path, 0.001))
+            for path in (piece.drawn.path, lines[piece.name.lower()])
+        ]
+        assert shapely.hausdorff_distance(*rings) < 0.05, piece.name
+
+
+def test_the_job_tells_no_more_than_can_be_read(made: tuple[Path, Told]) -> None:
+    done = made[1]
     assert len(done.findings) > 50
     assert sum(line.startswith("note:") for line in done.lines) < 10
     assert not any(line.startswith("fail:") for line in done.lines)

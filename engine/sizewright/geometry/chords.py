@@ -28,7 +28,7 @@ _APART = 8.0
 #: A straight side at a corner is at least so many times as long as the chord beside it.
 _SHORTEST = 0.25
 #: Vertices of a curve whose bends differ by no more than this tell how it would go on.
-_ALIKE = 3.0
+_ALIKE = 1.6
 #: A run of fewer than six turning vertices needs chords (mm) and turns (radians) below these.
 _SHORT_CHORD, _GENTLE = 40.0, np.radians(23.5)
 
@@ -87,6 +87,17 @@ def _without_slivers(points: Floats, kept: Ints, tolerance: float) -> Ints:
     return kept
 
 
+def _with_ends(points: Floats, kept: Ints) -> Ints:
+    """The points kept, and those where a long first or last chord meets the shorter ones.
+
+    Thinning may take such a point, since the line hardly turns there; it is where a side ends.
+    """
+    steps = np.hypot(*np.diff(points, axis=0).T)
+    ends = [(1, steps[:2]), (len(points) - 2, steps[:-3:-1])]
+    more = [k for k, (side, beside) in ends if side > _LONG * beside > 0]
+    return np.union1d(kept, np.array(more, dtype=np.intp))
+
+
 def _turns(p: Floats) -> Floats:
     d = np.diff(p, axis=0)
     before, after = d[:-1], d[1:]
@@ -112,7 +123,7 @@ class Chain:
     @classmethod
     def of(cls, points: Floats, noise: float, limit: float) -> Chain:
         """From points (m, 2), `noise` in mm, and the turn `limit` (radians) of any curve."""
-        kept = thinned(points, noise)
+        kept = _with_ends(points, thinned(points, noise))
         p = points[kept]
         chord = np.hypot(*np.diff(p, axis=0).T)
         turn = _turns(p)

@@ -33,7 +33,13 @@ class Refit:
     vertex_map: Ints
 
 
-def refit(path: Path, tolerance: float = 0.05, corner_degrees: float = 30.0) -> Refit:
+def refit(
+    path: Path,
+    tolerance: float = 0.05,
+    corner_degrees: float = 30.0,
+    *,
+    noise: float | None = None,
+) -> Refit:
     """Replace runs of short, gently turning chords by few fair cubics.
 
     Each old vertex stays within 0.6 `tolerance` (mm) of the new line, so that a curve that
@@ -41,16 +47,17 @@ def refit(path: Path, tolerance: float = 0.05, corner_degrees: float = 30.0) -> 
     `corner_degrees` or more is always a corner; a smaller turn is one where the chords
     beside it do not account for it. Corners, straight sides and genuine cubics come back
     to the bit, and the whole path does where it holds no such run. A run that meets a
-    straight side without a corner is tangent to it. Noise up to a fifth of the tolerance
-    is looked through; a straight side in crumbs or cut up by noise becomes one line,
-    and counts. Raises GeometryError for a tolerance that is not above zero.
+    straight side without a corner is tangent to it. Noise is looked through, points that are
+    off by up to about half of `noise` (mm; a third of the tolerance where it is not said); a
+    straight side in crumbs or cut up by noise becomes one line, and counts. Raises
+    GeometryError for a tolerance that is not above zero.
     """
     if not (tolerance > 0 and 0 < corner_degrees < 180):
         raise GeometryError(
             f"refitting needs a tolerance above zero and a corner between 0 and 180 degrees, "
             f"not {tolerance} mm and {corner_degrees}"
         )
-    noise, limit = tolerance / 3, math.radians(corner_degrees)
+    noise, limit = tolerance / 3 if noise is None else noise, math.radians(corner_degrees)
     n = len(path)
     if path.closed and path.lines.all():
         begin = _ring_start(path, noise, limit)

@@ -24,6 +24,8 @@ ON_LINE = 0.3
 _SHARP = 30.0
 #: Curves come back within this of what was cut into chords, mm.
 REFIT = 0.05
+#: Its coordinates are off by less than this, mm, so that short sides are told from chords.
+_NOISE = 0.01
 
 
 @dataclass(frozen=True)
@@ -86,7 +88,7 @@ def settled(path: Path, points: Points, keep: Floats | None = None) -> Line:
 
 def _plain(path: Path) -> Line:
     """A line without turn points: corners as its turns tell them."""
-    done = refit(path, REFIT) if path.lines.sum() > 3 else None
+    done = refit(path, REFIT, noise=_NOISE) if path.lines.sum() > 3 else None
     if done is not None and done.runs:
         path = done.path
     corners = np.flatnonzero(np.abs(path.turns) > CORNER_ANGLE)
@@ -122,7 +124,7 @@ def _section(part: Path, marks: np.ndarray) -> tuple[Path, int, int]:
     """One stretch between corners; how many runs were refitted, and strung through points."""
     if len(part) < 2 or not part.lines.any():
         return part, 0, 0
-    done = refit(part, REFIT) if len(part) > 2 else None
+    done = refit(part, REFIT, noise=_NOISE) if len(part) > 2 else None
     made = done.path if done is not None and done.runs else part
     kinks = np.flatnonzero(np.abs(made.turns[1:-1]) > CORNER_ANGLE) + 1
     if not len(kinks):
