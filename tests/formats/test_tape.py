@@ -107,6 +107,12 @@ def test_units_may_be_inches_commas_or_said_beside() -> None:
     assert fraction.bounds[2] == pytest.approx(6.25 * 25.4)
 
 
+def test_an_empty_cell_means_the_piece_or_unit_above() -> None:
+    rows = SQUARE.splitlines()
+    bare = [row.replace("pocket,", ",").removesuffix("cm") for row in rows[2:]]
+    assert one("\n".join([*rows[:2], *bare])).outline == one(SQUARE).outline
+
+
 def test_lengths_by_the_tape_are_held_against_the_line() -> None:
     tape = "disc,at 0..at 90,314,,length,mm\ndisc,at 90..at 0,330,,length,mm\n"
     findings = read_tape((quarter(15) + tape).encode()).findings
@@ -142,7 +148,7 @@ def test_only_our_tables_are_claimed() -> None:
         ("b,16,0", "b,1e9,0", "beyond all measure"),
         ("b,16,0", "a,16,0", '"a" is there twice'),
         ("b,16,0", "b,0,0", "lies where the next point lies"),
-        ("pocket,b", ",b", "no piece is named"),
+        ("pocket,a", ",a", "no piece is named"),
         ("corner,cm\npocket,c", "corner,furlong\npocket,c", "line 3, column F (unit)"),
         ("d,0,18,corner", "a..z,5,,length", 'has no point "z"'),
         ("d,0,18,corner", "a,5,,length", "does not say from where to where"),

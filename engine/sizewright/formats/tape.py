@@ -68,14 +68,16 @@ def read_tape(source: Source, *, name: str = "", units: Unit | None = None) -> R
     square to it, to its left), `unit` (mm, cm, in) where `units` does not say it. `kind` is
     `corner`, `curve`, or `length`: what was measured along the line from one point to another
     (`shoulder..underarm`), in the first of the two columns, against which the curve is held.
+    An empty `piece` or `unit` is that of the row above.
     Raises InputError with the line of the file.
     """
     data, where = content(source, name, "table")
     sheet = read_sheet(data, name=where)
     columns = _columns(sheet)
     pieces: dict[str, _Measured] = {}
+    above: dict[str, str] = {}
     for row in sheet.rows:
-        _take(sheet, row, columns, pieces, units)
+        _take(sheet, row, columns, pieces, units, above)
     if not pieces:
         raise InputError("the table has no point", where=where, cure=_CURE)
     made, findings = [], []
@@ -227,16 +229,20 @@ def _take(
     columns: dict[str, int],
     pieces: dict[str, _Measured],
     units: Unit | None,
+    above: dict[str, str],
 ) -> None:
-    """One row into its piece."""
+    """One row into its piece; `above` is what rows above said of piece and unit."""
 
     def cell(name: str) -> str:
         k = columns.get(name, len(row.cells))
-        return row.cells[k] if k < len(row.cells) else ""
+        text = row.cells[k] if k < len(row.cells) else ""
+        if name in ("piece", "unit"):
+            text = above[name] = text or above.get(name, "")
+        return text
 
     title = plain_name(cell("piece"))
     if not title:
-        sheet.fail(row, columns["piece"], "no piece is named", "Name the piece in every row.")
+        sheet.fail(row, columns["piece"], "no piece is named", "Name it in its first row.")
     kind = cell("kind").casefold()
     if kind not in _KINDS:
         sheet.fail(
