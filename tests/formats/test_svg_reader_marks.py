@@ -51,6 +51,43 @@ def test_a_point_on_the_line_without_a_vertex_is_an_error() -> None:
         piece_with(dot(150, 50, 'data-point="waist"'))
 
 
+@pytest.mark.parametrize("y", [50.0, 50.04])
+def test_a_point_gets_its_node_back_that_another_program_took_out(y: float) -> None:
+    """A mark with a dotted id was at a node: where the line is straight there can be one again."""
+    marks = dot(150, y, 'id="a.point.waist" data-point="waist" data-rule="up"')
+    marks += '<path id="a.pleat" data-pleat="tuck" fill="none" d="M180 50H200"/>'
+    reading = piece_with(marks)
+    (told,) = [f for f in reading.findings if f.code == "point-put-back"]
+    assert told.level == "note"
+    assert told.text.endswith("got one: point waist, pleat tuck")
+    piece = only(reading)
+    (point,) = piece.outline.points
+    assert (point.name, point.rule) == ("waist", "up")
+    assert piece.outline.vertex_at(point.vertex) == pytest.approx([150, 250])
+    assert [tuple(piece.outline.vertex_at(v)) for v in (piece.pleats[0].a, piece.pleats[0].b)] == [
+        (200, 250),
+        (180, 250),
+    ]
+    assert len(piece.outline.corners) == 4
+    assert piece.outline.path.area == pytest.approx(200 * 200)
+
+
+@pytest.mark.parametrize(
+    ("place", "outline"),
+    [
+        ((150, 50.2), OUTLINE),
+        ((246, 50), OUTLINE),
+        ((150, 27.5), '<path data-role="outline" d="M50 50C90 30 210 10 250 50V250H50Z"/>'),
+    ],
+    ids=["beside the line", "near a corner", "on a curve"],
+)
+def test_no_node_is_made_where_a_mark_may_have_gone_astray(
+    place: tuple[float, float], outline: str
+) -> None:
+    with pytest.raises(InputError, match="nearest outline vertex"):
+        piece_with(dot(*place, 'id="a.point.waist"'), outline)
+
+
 def test_a_smooth_vertex_takes_a_name() -> None:
     outline = '<path data-role="outline" d="M50 50C90 30 120 30 150 40S220 60 250 50V250H50Z"/>'
     piece = the(dot(150, 40, 'data-point="middle"'), outline)

@@ -17,8 +17,8 @@ import pytest
 from sizewright.formats import read_svg
 from sizewright.geometry import affine
 from sizewright.geometry.path import Path
-from sizewright.grading import grade, read_rules
-from sizewright.jobs.suggest import suggestions
+from sizewright.grading import grade, read_points, read_rules
+from sizewright.jobs.suggest import _named, suggestions
 from sizewright.model import Outline, Pattern, Piece, Point
 from sizewright.model.likeness import likenesses
 from sizewright.shipped import shipped
@@ -209,26 +209,83 @@ def test_the_fit_is_that_of_a_similar_figure() -> None:
     assert not best.over
 
 
-def test_show_tells_it_in_the_table_and_among_the_findings(
-    capsys: pytest.CaptureFixture[str], tmp_path: File
-) -> None:
+def bare_file(folder: File) -> File:
+    """A drawing of the bodice front without a word."""
     path = bare(drawn("basic-set").piece("front")).outline.path
     places = [" ".join(f"{v:.4f}" for v in p) for p in (path.controls * [1, -1]).reshape(-1, 2)]
     d = f"M {places[0]} " + " ".join(
         "C " + ", ".join(places[k + 1 : k + 4]) for k in range(0, len(places), 4)
     )
     x0, _, _, y1 = path.bounds
-    file = tmp_path / "bare.svg"
+    file = folder / "bare.svg"
     file.write_text(
         '<svg xmlns="http://www.w3.org/2000/svg" width="900mm" height="1300mm" '
         f'viewBox="{x0 - 20} {-y1 - 20} 900 1300"><path id="a" d="{d} Z"/></svg>'
     )
+    return file
+
+
+def test_show_tells_it_in_the_table_and_among_the_findings(
+    capsys: pytest.CaptureFixture[str], tmp_path: File
+) -> None:
+    file = bare_file(tmp_path)
     table = run(capsys, "show", file)
     assert table.code == 0
     assert "looks like a bodice front: corner 1 may be" in " ".join(table.out.split())
     data = json.loads(run(capsys, "show", file, "--json").out)
     assert "names-suggested" in [f["code"] for f in data["findings"]]
     assert all(c["name"] is None for piece in data["pieces"] for c in piece["corners"])
+
+
+def test_the_names_are_written_and_outlast_a_plain_save(
+    capsys: pytest.CaptureFixture[str], tmp_path: File
+) -> None:
+    """Graded with both, the nest is that of the named front, but for points on its curves."""
+    file = bare_file(tmp_path)
+    points, marked = tmp_path / "points.csv", tmp_path / "marked.svg"
+    told = run(capsys, "show", file, "--points", points, "--marked", marked)
+    assert told.code == 0
+    assert f"Table of points: {points}: 12 points of a" in told.out
+    assert f"Marked drawing: {marked}: 12 points of a" in told.out
+    known = drawn("basic-set").piece("front")
+    rows = read_points(points)
+    assert [r.rule for r in rows] == [
+        known.outline.point(v).rule or known.outline.point(v).name for v in known.outline.corners
+    ]
+    plain = re.sub(r' (?:data-[\w-]+|inkscape:\w+|xmlns:inkscape)="[^"]*"', "", marked.read_text())
+    assert "data-" not in plain
+    saved = read_svg(plain.encode()).pattern.piece("a")
+    assert names_at(saved, saved) == names_at(bare(known), known)
+    rules = read_rules(shipped("grade_tables/basic-set-steps.csv"))
+    sizes = ["10", "12", "14"]
+    by_marks = grade(read_svg(marked).pattern, rules, sizes, base_size="12").pattern
+    by_table = grade(Pattern((saved,)), rules, sizes, base_size="12", points=rows).pattern
+    for one, other in zip(by_marks.pieces, by_table.pieces, strict=True):
+        assert one.outline.path.controls == pytest.approx(other.outline.path.controls, abs=1e-6)
+    widths = [p.bounds[2] - p.bounds[0] for p in by_marks.pieces]
+    assert widths == sorted(set(widths))
+
+
+def test_nothing_is_written_where_nothing_is_alike(
+    capsys: pytest.CaptureFixture[str], tmp_path: File
+) -> None:
+    named, out = shipped("examples/basic-set/basic-set.svg"), tmp_path / "p.csv"
+    for args in (("--points", out), ("--marked", tmp_path / "m.dxf")):
+        told = run(capsys, "show", named, *args)
+        assert told.code == 2
+        assert "none to write" in told.err or "written as SVG" in told.err
+    assert not list(tmp_path.iterdir())
+
+
+def test_of_two_names_the_better_fit_is_written_and_the_other_told(tmp_path: File) -> None:
+    """A skirt's front and back are so alike that corners have two names."""
+    piece = bare(drawn("basic-set").piece("trousers-back"))
+    _, corners = said(piece)
+    named, rules, doubts = _named(Pattern((piece,)))
+    assert len(rules) == len(corners)
+    got = names_at(named.piece("trousers-back"), named.piece("trousers-back"))
+    assert all(got[k] in names for k, names in corners.items())
+    assert len(doubts) == sum(len(names) - 1 for names in corners.values())
 
 
 def test_looking_needs_no_scipy() -> None:

@@ -26,6 +26,18 @@ if TYPE_CHECKING:
     metavar="OUT.svg",
     help="Also draw the pieces with numbers, names and lengths.",
 )
+@click.option(
+    "--points",
+    type=click.Path(path_type=Path),
+    metavar="OUT.csv",
+    help="Also write the names that are suggested for corners as a table of points.",
+)
+@click.option(
+    "--marked",
+    type=click.Path(path_type=Path),
+    metavar="OUT.svg",
+    help="Also write the drawing with the corners named so.",
+)
 @debug_option
 def show(
     file: Path,
@@ -34,6 +46,8 @@ def show(
     settings: tuple[str, ...],
     as_json: bool,
     picture: Path | None,
+    points: Path | None,
+    marked: Path | None,
 ) -> int:
     """What is in a pattern file: pieces, corners, edges, lengths.
 
@@ -50,6 +64,11 @@ def show(
     )
 
     reading = looked_over(file, size=size, units=units, settings=settings)
+    names: tuple[str, ...] = ()
+    if points is not None or marked is not None:
+        from ..jobs.suggest import write_names
+
+        names = write_names(reading, file, points=points, marked=marked)
     if picture is not None:
         write_picture(reading, picture, source=file)
     if as_json:
@@ -58,4 +77,6 @@ def show(
         say(summary_table(reading, name=str(file)))
         if picture is not None:
             say(f"\nPicture: {picture}")
+        if names:
+            say("\n" + "\n".join(names))
     return exit_code(reading.findings)

@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import math
+import os
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
+from pathlib import Path
 from typing import TYPE_CHECKING
 
+from ..errors import InputError, UsageError
 from ..findings import Finding
 
 if TYPE_CHECKING:
-    from ..model import Outline, Pattern, Piece
+    from ..formats.reading import Reading
+    from ..grading import PointRule
+    from ..model import Outline, Pattern, Piece, Point
 
 #: The drawing whose names are suggested.
 BASIC = "examples/basic-set/basic-set.svg"
@@ -39,11 +44,15 @@ _CORNERS = range(4, 13)
 
 @dataclass(frozen=True, slots=True)
 class _Laid:
-    """One piece of the set laid on an outline: how it is called, its names in corner order."""
+    """One piece of the set laid on an outline: how it is called, its points in corner order."""
 
     called: str
-    names: tuple[str, ...]
+    points: tuple[Point, ...]
     off: float
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        return tuple(p.name or "" for p in self.points)
 
 
 def suggestions(pattern: Pattern) -> tuple[Finding, ...]:
@@ -65,9 +74,96 @@ def suggestions(pattern: Pattern) -> tuple[Finding, ...]:
                     text,
                     piece.name,
                     piece.size or "",
-                    cure="If that is so, name them in the drawing.",
+                    cure="If that is so, name them in the drawing, or let show do it "
+                    "(--points, --marked).",
                 )
     return tuple(found.values())
+
+
+def write_names(
+    reading: Reading,
+    source: str | os.PathLike[str],
+    *,
+    points: str | os.PathLike[str] | None = None,
+    marked: str | os.PathLike[str] | None = None,
+) -> tuple[str, ...]:
+    """Write the suggestions down: `points` as a table of points, with the rules of the basic
+    set; `marked` as a drawing with the points named. Gives lines that tell of it.
+
+    Where a corner may have two names it gets that of the better fit, which the lines tell.
+    Both files are written or none. Raises InputError where nothing is suggested, UsageError
+    for endings, and what writing raises.
+    """
+    from ..formats.safely import write_all
+    from ..grading import write_points
+    from .files import encode_pattern
+
+    for out, ending in ((points, ".csv"), (marked, ".svg")):
+        if out is not None and Path(out).suffix.lower() != ending:
+            raise UsageError(
+                f"this is written as {ending[1:].upper()}",
+                where=os.fspath(out),
+                cure=f'Give it a name that ends in "{ending}".',
+            )
+    named, rules, doubts = _named(reading.pattern)
+    if not rules:
+        raise InputError(
+            "no piece without names looks like one of the basic set, so there are none to write",
+            where=os.fspath(source),
+            cure="Name the points in the drawing.",
+        )
+    title = f"Title: points of {Path(source).name}, by likeness to the basic set: check each"
+    files: dict[Path, bytes | str] = {}
+    lines = []
+    count = f"{len(rules)} points of {', '.join(dict.fromkeys(r.piece for r in rules))}"
+    if points is not None:
+        files[Path(points)] = write_points(rules, (title, *doubts))
+        lines.append(f"Table of points: {os.fspath(points)}: {count}")
+    findings: tuple[Finding, ...] = ()
+    if marked is not None:
+        made, findings = encode_pattern(named, marked)
+        files |= {Path(name): data for name, data in made.items()}
+        lines.append(f"Marked drawing: {os.fspath(marked)}: {count}")
+    write_all(files, sources=[Path(source)])
+    return (*lines, *doubts, *(f.line() for f in findings))
+
+
+def _named(pattern: Pattern) -> tuple[Pattern, list[PointRule], list[str]]:
+    """The pattern with the suggested names, the rules of those points, and what may be otherwise.
+
+    All sizes of a piece get the names of the first, by corner number.
+    """
+    from ..grading import PointRule
+
+    rules: list[PointRule] = []
+    doubts = []
+    chosen: dict[str, tuple[Point, ...]] = {}
+    for piece in pattern.pieces:
+        if piece.name in chosen or _unnamed(piece) is None:
+            continue
+        good = _good(piece.outline)
+        if not good:
+            continue
+        chosen[piece.name] = good[0].points
+        for k, (point, names) in enumerate(
+            zip(good[0].points, _choices(good), strict=True), start=1
+        ):
+            rules.append(PointRule(piece.name, f"#{k}", point.rule or point.name or ""))
+            doubts += [
+                f"{piece.name}, corner {k}: named {point.name}, may be {other}"
+                for other in names
+                if other != point.name
+            ]
+
+    def marked(piece: Piece) -> Piece:
+        outline = piece.outline
+        points = chosen.get(piece.name, ())
+        if len(points) == len(outline.corners):
+            for vertex, point in zip(outline.corners, points, strict=True):
+                outline = outline.with_point(vertex, name=point.name, rule=point.rule)
+        return replace(piece, outline=outline)
+
+    return pattern.replacing(marked), rules, doubts
 
 
 def _unnamed(piece: Piece) -> Outline | None:
@@ -83,20 +179,32 @@ def _unnamed(piece: Piece) -> Outline | None:
 
 
 def _suggestion(outline: Outline) -> str:
-    laid = sorted(_laid(outline), key=lambda x: x.off)
-    if not laid:
+    good = _good(outline)
+    if not good:
         return ""
-    factor, more = _AS_GOOD
-    good = [x for x in laid if x.off <= max(laid[0].off * factor, laid[0].off + more)]
-    corners = []
-    for number, names in enumerate(zip(*(x.names for x in good), strict=True), start=1):
-        each = sorted(set(names))
-        if len(each) > 2:
-            return ""
-        corners.append(f"{number} " + " or ".join(f"`{name}`" for name in each))
+    corners = [
+        f"{number} " + " or ".join(f"`{name}`" for name in names)
+        for number, names in enumerate(_choices(good), start=1)
+    ]
     called = " or ".join(dict.fromkeys(x.called for x in good))
     first = corners[0].replace(" ", " may be ", 1)
     return f"looks like {called}: corner {', '.join([first, *corners[1:]])}"
+
+
+def _choices(good: list[_Laid]) -> list[list[str]]:
+    """The names that each corner may have, in corner order."""
+    return [sorted(set(names)) for names in zip(*(x.names for x in good), strict=True)]
+
+
+def _good(outline: Outline) -> list[_Laid]:
+    """The ways to lay pieces of the set that fit as well as the best, which comes first; none
+    where they leave more than two names for a corner."""
+    laid = sorted(_laid(outline), key=lambda x: x.off)
+    if not laid:
+        return []
+    factor, more = _AS_GOOD
+    good = [x for x in laid if x.off <= max(laid[0].off * factor, laid[0].off + more)]
+    return good if all(len(names) <= 2 for names in _choices(good)) else []
 
 
 def _laid(outline: Outline) -> Iterator[_Laid]:
@@ -104,9 +212,10 @@ def _laid(outline: Outline) -> Iterator[_Laid]:
 
     for known in _basic_set():
         for way in likenesses(outline, known.outline):
-            names = tuple(known.outline.point(v).name or "" for v in way.vertices)
-            if way.off <= _ALIKE and _SCALE[0] <= way.scale <= _SCALE[1] and all(names):
-                yield _Laid(_CALLED[known.name], names, way.off)
+            points = tuple(known.outline.point(v) for v in way.vertices)
+            named = all(p.name for p in points)
+            if way.off <= _ALIKE and _SCALE[0] <= way.scale <= _SCALE[1] and named:
+                yield _Laid(_CALLED[known.name], points, way.off)
 
 
 @cache

@@ -156,6 +156,13 @@ def _through(drawn: Shape) -> Floats | None:
     return drawn.paths[0].vertices
 
 
+def mouth_ends(drawn: Shape) -> Floats:
+    """Where the mouth of a dart or pleat drawn as a line begins and ends, (2, 2), else (0, 2)."""
+    mouth = drawn.marking is not None and (drawn.marking.dart or drawn.marking.pleat) is not None
+    points = _through(drawn) if mouth else None
+    return np.empty((0, 2)) if points is None else points[[0, -1]]
+
+
 def drawn_closed(drawn: Shape) -> bool:
     """Whether a dart's mark is the closed line of one within the piece, not a dot at its point."""
     if len(drawn.paths) != 1 or not drawn.paths[0].closed:

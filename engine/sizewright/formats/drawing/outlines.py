@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -11,6 +12,7 @@ from ...errors import InputError
 from ...geometry.crossings import Crossing, self_crossings
 from ...geometry.nearest import nearest_point
 from ...geometry.path import Path
+from ...geometry.types import Floats
 from .drafts import Draft
 from .outline_choice import choose_outline, closed_of
 from .shapes import Element
@@ -25,6 +27,10 @@ _MOST_PAIRS = 30_000
 #: Loops with less area than this, in mm2, enclose nothing.
 _NO_AREA = 1.0
 _NO_BREADTH = 1e-3
+#: A place within this of a line, mm, lies on it.
+_ON_LINE = 0.05
+#: A mark nearer to a vertex than this, mm, may be that one's, badly placed.
+_ASTRAY = 5.0
 #: Crossings nearer to one another than this, in mm, are one place.
 _ONE_PLACE = 0.1
 
@@ -182,18 +188,28 @@ def refitted(path: Path, element: Element, what: str, draft: Draft) -> Path:
     return done.path
 
 
-def with_vertices(line: Line, places: np.ndarray, reach: float) -> Line:
-    """The line with vertices that refitting took away put back where `places` (m, 2) ask.
+def with_vertices(
+    line: Line, places: Sequence[tuple[Floats, bool]], reach: float
+) -> tuple[Line, list[int]]:
+    """The line with vertices put back where `places` (2,) ask; also which of these had none.
 
-    Only a place within `reach` mm of a vertex of the raw line, and of none that is left.
+    Only for a place beyond `reach` mm of the vertices that are left: within it of one that
+    refitting took away; or, where the place is said to have been at a node, on a straight line,
+    out of which another program took it. So near to a vertex it is a mark gone astray.
     """
-    if line.raw is line.path or not len(places):
-        return line
-    path = line.path
-    for place in places:
-        left = np.hypot(*(path.vertices - place).T)
+    path, bare = line.path, []
+    for k, (place, at_node) in enumerate(places):
+        left = float(np.hypot(*(path.vertices - place).T).min())
+        if left <= reach:
+            continue
         raw = np.hypot(*(line.raw.vertices - place).T)
-        if left.min() > reach >= raw.min():
+        if raw.min() <= reach:
             foot = nearest_point(path, line.raw.vertices[int(raw.argmin())])
-            path, _ = path.with_vertex(foot.s)
-    return replace(line, path=path)
+        else:
+            foot = nearest_point(path, place)
+            astray = not at_node or left < _ASTRAY
+            if astray or foot.distance > _ON_LINE or not path.lines[foot.segment]:
+                continue
+            bare.append(k)
+        path, _ = path.with_vertex(foot.s)
+    return (replace(line, path=path) if path is not line.path else line), bare

@@ -27,6 +27,7 @@ from ...model import (
 from .drafts import Draft
 from .features import (
     drawn_closed,
+    mouth_ends,
     read_axis,
     read_dart,
     read_fold,
@@ -37,7 +38,7 @@ from .features import (
 )
 from .loops import closed_within
 from .marking import DATA_ROLES, choice, faces, flag, length, quantities, side
-from .names import dotted, given, plain_name
+from .names import dotted, dotted_of, given, plain_name
 from .notches import read_notch
 from .outlines import Line, Lines, find_lines, refitted, with_vertices
 from .shapes import Element, Marking, Shape
@@ -292,7 +293,9 @@ class _Builder:
         near_cut = self._edges_of_cut(lines, edges)
         edges = [d for d in edges if d not in near_cut]
         outline, far = self._named(lines.sew, rest, edges, runs)
-        cut_line, nowhere = self._named(lines.outline, for_cut + far, near_cut, on_cut)
+        cut_line, nowhere = self._named(
+            lines.outline, for_cut + far, near_cut, on_cut, mouths=False
+        )
         self._far(outline, nowhere)
         return outline, cut_line
 
@@ -316,12 +319,34 @@ class _Builder:
         return [d for d, a, b in zip(edges, sewn, cut, strict=True) if a > EDGE_REACH >= b]
 
     def _named(
-        self, line: Line, points: list[Shape], edges: list[Shape], runs: str | None
+        self,
+        line: Line,
+        points: list[Shape],
+        edges: list[Shape],
+        runs: str | None,
+        *,
+        mouths: bool = True,
     ) -> tuple[Outline, list[Shape]]:
-        """One outline with its names, and the point marks that are at none of its vertices."""
+        """One outline with its names, and the point marks that are at none of its vertices.
+
+        With `mouths` it bears the darts and pleats too.
+        """
         draft = self.draft
-        places = np.array([centre_of(d) for d in points]).reshape(-1, 2)
-        line = with_vertices(line, places, POINT_REACH)
+        asked = [(d, centre_of(d)) for d in points]
+        for drawn in draft.marks if mouths else ():
+            asked += [(drawn, end) for end in mouth_ends(drawn)]
+        places = [(at, dotted_of(drawn.element) is not None) for drawn, at in asked]
+        line, bare = with_vertices(line, places, POINT_REACH)
+        if bare:
+            marks = [asked[k][0].marking for k in bare]
+            names = dict.fromkeys(m.says() if m else "" for m in marks)
+            draft.find(
+                "point-put-back",
+                "note",
+                f"a straight line of the outline had no node under a mark, and got one: "
+                f"{', '.join(names)}",
+                at=asked[bare[0]][1],
+            )
         named, rest = points_on(line.path, points, draft)
         attribute = line.element.attributes.get("data-corners")
         corners = corners_of(line, attribute, draft.out.options.corner_angle, draft)
