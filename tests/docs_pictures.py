@@ -24,7 +24,7 @@ from dataclasses import dataclass, replace
 from functools import cache, partial
 from pathlib import Path
 
-from sizewright.formats import read_svg, read_tape
+from sizewright.formats import read_pdf, read_svg, read_tape
 from sizewright.jobs.job_file import read_job
 from sizewright.jobs.run_job import perform
 from sizewright.model import Pattern, Piece
@@ -135,10 +135,16 @@ def measured() -> str:
     return picture(read_tape(EXAMPLES / "measured" / "apron-half.csv").pattern)
 
 
+def out_of_pdf() -> str:
+    """A pocket out of a PDF."""
+    return picture(read_pdf(EXAMPLES / "patch-pocket.pdf").pattern)
+
+
 PICTURES: Mapping[str, Callable[[], str]] = {
     "pictures/yoke-line.svg": yoke_line,
     **{name: partial(before_after, one) for name, one in shown_jobs().items()},
     "pictures/measured.svg": measured,
+    "pictures/from-pdf.svg": out_of_pdf,
     "pictures/lay-panels.svg": lay_on_panels,
     "pictures/lay-length.svg": lay_on_length,
 }

@@ -32,6 +32,7 @@ FORMATS = {
     "drawing": frozenset({"drawing"}),
     "svg": frozenset({"svg", "drawing"}),
     "dxf": frozenset({"dxf", "drawing", "interchange"}),
+    "pdf": frozenset({"pdf", "drawing"}),
     "interchange": frozenset({"interchange", "drawing", "dxf"}),
 }
 PLUGINS = "sizewright_plugins"

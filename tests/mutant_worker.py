@@ -66,6 +66,8 @@ class Watch:
         elif event in ("os.rename", "os.remove", "os.mkdir"):
             if not (self.allowed and str(args[0]).startswith(self.allowed)):
                 self.seen.append(f"{event} {args[0]}")
+        elif event == "subprocess.Popen" and "formats.pdf.extract" in str(args[1]):
+            pass  # the process in which a PDF is read
         elif event in ("socket.connect", "subprocess.Popen", "os.system"):
             self.seen.append(f"{event} {args!r:.100}")
 
@@ -97,6 +99,8 @@ DOORS: dict[str, Callable[[Path, Path], None]] = {
     "svg": _read_pattern,
     "dxf": _read_pattern,
     "interchange": _read_pattern,
+    "tape": _read_pattern,
+    "pdf": _read_pattern,
     "rul": _read_table,
     "csv": _read_table,
     "toml": _run_job,

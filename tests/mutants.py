@@ -447,6 +447,8 @@ def kinds() -> dict[str, Kind]:
         "interchange": Kind(_files(FIXTURES / "interchange", "*.dxf"), dxf, ".dxf"),
         "rul": Kind(_files(FIXTURES / "interchange", "*.rul"), (), ".rul"),
         "csv": Kind(tables | {"points.csv": POINTS}, (cells,), ".csv"),
+        "tape": Kind(_files(ROOT / "docs" / "examples" / "measured", "*.csv"), (cells,), ".csv"),
+        "pdf": Kind(_files(ROOT / "docs" / "examples", "*.pdf"), (), ".pdf"),
         "toml": Kind(
             _files(FIXTURES / "jobs", "*.toml") | {apron.name: apron.read_bytes()},
             (key, header),

@@ -107,6 +107,12 @@ def test_units_may_be_inches_commas_or_said_beside() -> None:
     assert fraction.bounds[2] == pytest.approx(6.25 * 25.4)
 
 
+def test_an_empty_cell_means_the_piece_or_unit_above() -> None:
+    rows = SQUARE.splitlines()
+    bare = [row.replace("pocket,", ",").removesuffix("cm") for row in rows[2:]]
+    assert one("\n".join([*rows[:2], *bare])).outline == one(SQUARE).outline
+
+
 def test_lengths_by_the_tape_are_held_against_the_line() -> None:
     tape = "disc,at 0..at 90,314,,length,mm\ndisc,at 90..at 0,330,,length,mm\n"
     findings = read_tape((quarter(15) + tape).encode()).findings
@@ -126,12 +132,11 @@ def test_it_is_read_like_a_drawing_and_kept_as_one(tmp_path: File) -> None:
     assert back.pieces[0].outline.vertex("c") == 2
 
 
-def test_other_tables_are_left_alone() -> None:
-    tables = sorted((ROOT / "grade_tables").glob("*.csv"))
-    assert len(tables) > 5
-    assert not [t.name for t in tables if claims_tape(t.read_bytes()[:4096])]
+def test_only_our_tables_are_claimed() -> None:
     assert all(claims_tape(SQUARE.encode(code)) for code in ("utf-8", "utf-8-sig", "utf-16"))
-    assert not any(claims_tape(head) for head in (b"", b"\x89PNG\r\n\x1a\n"))
+    assert not any(
+        claims_tape(head) for head in (b"", b"\x89PNG\r\n\x1a\n", b"name,colour\nx,red\n")
+    )
 
 
 @pytest.mark.parametrize(
@@ -143,7 +148,7 @@ def test_other_tables_are_left_alone() -> None:
         ("b,16,0", "b,1e9,0", "beyond all measure"),
         ("b,16,0", "a,16,0", '"a" is there twice'),
         ("b,16,0", "b,0,0", "lies where the next point lies"),
-        ("pocket,b", ",b", "no piece is named"),
+        ("pocket,a", ",a", "no piece is named"),
         ("corner,cm\npocket,c", "corner,furlong\npocket,c", "line 3, column F (unit)"),
         ("d,0,18,corner", "a..z,5,,length", 'has no point "z"'),
         ("d,0,18,corner", "a,5,,length", "does not say from where to where"),
@@ -164,3 +169,26 @@ def test_what_cannot_be_meant_is_told_with_its_place(old: str, new: str, told: s
 def test_a_table_without_a_unit_asks_for_one() -> None:
     with pytest.raises(InputError, match="--units"):
         read_tape(SQUARE.replace(",unit", "").replace(",cm", "").encode())
+
+
+@pytest.mark.parametrize(
+    ("header", "told"),
+    [
+        ("rule,axis,unit,8,10", "a table of grade rules, not a pattern"),
+        ("Measure;Unit;8;10", "a size chart, not a pattern"),
+        ("piece,point,rule", "a table of points and their rules, not a pattern"),
+    ],
+)
+def test_another_table_is_called_by_its_name(header: str, told: str) -> None:
+    assert claims_tape(header.encode() + b"\n")
+    with pytest.raises(InputError, match=told):
+        read_tape(header.encode() + b"\na,b,c\n")
+
+
+def test_points_out_of_order_are_refused_with_the_place() -> None:
+    """Two sides of a bow tie; the place where they cross by shapely."""
+    b, c = (160, 0), (160, 180)
+    swapped = SQUARE.replace("16,0,", "?").replace("16,18,", "16,0,").replace("?", "16,18,")
+    cross = shapely.LineString([(0, 0), c]).intersection(shapely.LineString([b, (0, 180)]))
+    with pytest.raises(InputError, match=f"crosses itself at {cross.x:.0f}, {cross.y:.0f} mm"):
+        read_tape(swapped.encode())

@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from sizewright.findings import Finding
+from sizewright.formats import read_svg
 from sizewright.geometry import Path as Line
 from sizewright.jobs.commands import run_job_file
 from sizewright.jobs.show import looked_over, summary_json
@@ -254,4 +255,30 @@ def test_names_that_bite_are_text(browser: Any, tmp_path: Path) -> None:
     edge.dispatch_event("click")
     assert BITES[0] in page.locator("#told").inner_text()
     assert "</script>" in page.locator("#told").inner_text()
+    seen.close()
+
+
+def test_a_finding_leads_to_its_place(browser: Any, made: Path, tmp_path: Path) -> None:
+    pattern = read_svg(made / "14.svg").pattern
+    piece = pattern.pieces[-1]
+    corner = piece.outline.vertex_at(piece.outline.corners[0])
+    at = (float(corner[0]), float(corner[1]))
+    found = (
+        Finding("x", "warn", "look here", piece.name, piece.size or "", at=at),
+        Finding("x", "warn", "nowhere", piece.name, piece.size or "", at=(-9999.0, 0.0)),
+    )
+    writer = Plugins.discover().writer("card")
+    values = check_settings("card", writer.settings, {"making": Making(pattern, found)})
+    file = tmp_path / "card.html"
+    file.write_bytes(writer.write(pattern, values).data)  # type: ignore[union-attr]
+    seen = Seen(browser, file)
+    page = seen.page
+    page.locator(".findings button").first.click()
+    ring = page.locator(".spot").evaluate("(c) => [c.cx.baseVal.value, c.cy.baseVal.value]")
+    # The first edge begins at the first corner.
+    edge = page.locator(f".piece[data-piece='{len(pattern.pieces) - 1}'] .edge[data-edge='1']")
+    start = edge.evaluate("(e) => { const p = e.getPointAtLength(0); return [p.x, p.y]; }")
+    assert ring == pytest.approx(start, abs=0.02)
+    page.locator(".findings button").nth(1).click()
+    assert page.locator(".spot").count() == 0
     seen.close()

@@ -10,12 +10,13 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from .any_dxf import read_dxf
-    from .claims import claims_dxf, claims_svg
+    from .claims import claims_dxf, claims_pdf, claims_svg
     from .dxf.writer import write_dxf
     from .interchange.reader import read_interchange
     from .interchange.rules_in import read_rule_file
     from .interchange.rules_out import write_rule_file
     from .interchange.writer import write_interchange
+    from .pdf.reader import read_pdf
     from .reading import Reading, SetAside, Written, WrongMarks
     from .svg.reader import read_svg
     from .svg.writer import write_svg
@@ -27,10 +28,12 @@ __all__ = [
     "Written",
     "WrongMarks",
     "claims_dxf",
+    "claims_pdf",
     "claims_svg",
     "claims_tape",
     "read_dxf",
     "read_interchange",
+    "read_pdf",
     "read_rule_file",
     "read_svg",
     "read_tape",
@@ -46,10 +49,12 @@ _HOMES = {
     "Written": "reading",
     "WrongMarks": "reading",
     "claims_dxf": "claims",
+    "claims_pdf": "claims",
     "claims_svg": "claims",
     "claims_tape": "tape",
     "read_dxf": "any_dxf",
     "read_interchange": "interchange.reader",
+    "read_pdf": "pdf.reader",
     "read_rule_file": "interchange.rules_in",
     "read_svg": "svg.reader",
     "read_tape": "tape",

@@ -32,3 +32,8 @@ def claims_svg(head: bytes) -> bool:
 def claims_dxf(head: bytes) -> bool:
     """Whether a file that begins with `head` is DXF, as text or in binary form."""
     return head.startswith(DXF_BINARY) or _DXF.match(head.removeprefix(BOM)) is not None
+
+
+def claims_pdf(head: bytes) -> bool:
+    """Whether a file that begins with `head` is a PDF; some begin with a few bytes of litter."""
+    return b"%PDF-" in head[:1024]

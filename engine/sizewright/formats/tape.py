@@ -13,6 +13,7 @@ import numpy as np
 
 from ..errors import GeometryError, InputError
 from ..findings import Finding
+from ..geometry.crossings import self_crossings
 from ..geometry.path import Path
 from ..geometry.splines import spline_through
 from ..geometry.types import Floats
@@ -35,16 +36,28 @@ _TAPE, _TAPE_SHARE = 2.0, 0.005
 #: Points of an outline without corners that are taken twice, so that it closes smoothly.
 _LAP = 12
 _POINTS = 2_000
+#: Tables for other uses, by how their headers begin: claimed too, so as to say what they are.
+_OTHERS = {
+    ("piece", "point", "rule"): (
+        "a table of points and their rules",
+        "Name it in a job.",
+    ),
+    ("rule", "axis"): ("a table of grade rules", "Give it to grade with --rules."),
+    ("measure", "unit"): ("a size chart", "Give it to grade or size with --chart."),
+}
 _CURE = "Begin with the columns piece,point,x,y,kind,unit or piece,point,along,out,kind,unit."
 
 
 def claims_tape(head: bytes) -> bool:
-    """Whether a file that begins with `head` is a table of measured points."""
+    """Whether a file that begins with `head` is a table of measured points, or another of our
+    tables, which `read_tape` refuses by its name."""
     try:
         sheet = read_sheet(head.rpartition(b"\n")[0] or head)
     except InputError:
         return False
     named = {cell.casefold() for cell in sheet.header.cells}
+    if _other(sheet):
+        return True
     return named.issuperset(_ALWAYS) and any(named.issuperset(pair) for pair in _PLACES)
 
 
@@ -55,14 +68,16 @@ def read_tape(source: Source, *, name: str = "", units: Unit | None = None) -> R
     square to it, to its left), `unit` (mm, cm, in) where `units` does not say it. `kind` is
     `corner`, `curve`, or `length`: what was measured along the line from one point to another
     (`shoulder..underarm`), in the first of the two columns, against which the curve is held.
+    An empty `piece` or `unit` is that of the row above.
     Raises InputError with the line of the file.
     """
     data, where = content(source, name, "table")
     sheet = read_sheet(data, name=where)
     columns = _columns(sheet)
     pieces: dict[str, _Measured] = {}
+    above: dict[str, str] = {}
     for row in sheet.rows:
-        _take(sheet, row, columns, pieces, units)
+        _take(sheet, row, columns, pieces, units, above)
     if not pieces:
         raise InputError("the table has no point", where=where, cure=_CURE)
     made, findings = [], []
@@ -73,12 +88,20 @@ def read_tape(source: Source, *, name: str = "", units: Unit | None = None) -> R
     return Reading(Pattern(tuple(made)), findings=tuple(findings))
 
 
+def _other(sheet: Sheet) -> tuple[str, str] | None:
+    """What another table of ours is, and where to give it."""
+    named = tuple(cell.casefold() for cell in sheet.header.cells)
+    return next((told for begins, told in _OTHERS.items() if named[: len(begins)] == begins), None)
+
+
 def _columns(sheet: Sheet) -> dict[str, int]:
     named = [cell.casefold() for cell in sheet.header.cells]
     columns = {name: k for k, name in reversed(list(enumerate(named)))}
     for name in named:
         if name and named.count(name) > 1:
             sheet.fail(sheet.header, None, f'the column "{name}" is there twice', _CURE)
+    if other := _other(sheet):
+        sheet.fail(sheet.header, None, f"this is {other[0]}, not a pattern", other[1])
     missing = [name for name in _ALWAYS if name not in columns]
     pairs = [pair for pair in _PLACES if set(pair) <= columns.keys()]
     if missing or not pairs:
@@ -142,6 +165,13 @@ class _Measured:
             path = _line(points, corner)
         except GeometryError as error:
             raise error.at(where) from None
+        if crossed := [c for c in self_crossings(path) if c.kind != "touch"]:
+            across, up = crossed[0].point
+            raise InputError(
+                f'"{self.name}" crosses itself at {across:.0f}, {up:.0f} mm',
+                where=where,
+                cure="Give the points in their order round the piece; look for one misread.",
+            )
         first = int(np.flatnonzero(corner)[0]) if corner.any() else 0
         vertices = {n: (k - first) % len(names) for k, n in enumerate(names)}
         # A bare number means a corner, so such a name gets a letter; all show in the picture.
@@ -199,16 +229,20 @@ def _take(
     columns: dict[str, int],
     pieces: dict[str, _Measured],
     units: Unit | None,
+    above: dict[str, str],
 ) -> None:
-    """One row into its piece."""
+    """One row into its piece; `above` is what rows above said of piece and unit."""
 
     def cell(name: str) -> str:
         k = columns.get(name, len(row.cells))
-        return row.cells[k] if k < len(row.cells) else ""
+        text = row.cells[k] if k < len(row.cells) else ""
+        if name in ("piece", "unit"):
+            text = above[name] = text or above.get(name, "")
+        return text
 
     title = plain_name(cell("piece"))
     if not title:
-        sheet.fail(row, columns["piece"], "no piece is named", "Name the piece in every row.")
+        sheet.fail(row, columns["piece"], "no piece is named", "Name it in its first row.")
     kind = cell("kind").casefold()
     if kind not in _KINDS:
         sheet.fail(

@@ -17,7 +17,7 @@ from .types import Bools, Floats, Ints
 #: A line shorter than this, mm, is a chord among others and lends no direction.
 _SIDE = 5.0
 #: The share of the tolerance that a fit may use: what chords leave out of it takes the rest.
-_FIT = 0.6
+_FIT = 0.75
 
 
 @dataclass(frozen=True)
@@ -42,8 +42,8 @@ def refit(
 ) -> Refit:
     """Replace runs of short, gently turning chords by few fair cubics.
 
-    Each old vertex stays within 0.6 `tolerance` (mm) of the new line, so that a curve that
-    lay within 0.4 of it of its chords comes back within the whole. A vertex that turns by
+    Each old vertex stays within 0.75 `tolerance` (mm) of the new line, so that a curve that
+    lay within 0.25 of it of its chords comes back within the whole. A vertex that turns by
     `corner_degrees` or more is always a corner; a smaller turn is one where the chords
     beside it do not account for it. Corners, straight sides and genuine cubics come back
     to the bit, and the whole path does where it holds no such run. A run that meets a

@@ -39,6 +39,8 @@ _GAP = 4 * LETTERS
 # Heights of the names of pieces.
 _TITLES = (1.9 * LETTERS, 1.5 * LETTERS, 1.1 * LETTERS)
 _BEFORE = Line(QUIET, 0.5, (1.0, 1.6))
+# Farther from a piece than this, mm, is no place of it.
+_NEAR = 30.0
 # An edge is sewn where at least so much of it lies on a seam, mm.
 _SEWN = 1.0
 
@@ -54,10 +56,21 @@ class Sewn:
         return f"{self.seam}{self.side}"
 
 
+@dataclass(frozen=True)
+class _Laid:
+    """The drawings of all pieces and sizes, where they lie, and the size of the whole."""
+
+    sketches: list[list[Sketch]]
+    places: list[tuple[float, float]]
+    width: float
+    height: float
+
+
 class Board:
     """The pieces of a pattern laid out, and what is to be told of each of their edges."""
 
     def __init__(self, pattern: Pattern, front: str, drawn: Pattern | None) -> None:
+        self.as_given = pattern
         self.pattern = laid_over(pattern)
         self.sizes = sizes_in_order(pattern) or ("",)
         self.front = front
@@ -91,19 +104,44 @@ class Board:
                                 found[key].append(one)
         return found
 
-    def svg(self) -> Html:
-        """The drawing, with a template for each size that is not in front."""
+    @cached_property
+    def _laid(self) -> _Laid:
         sketches = [[self._sketch(piece) for piece in group] for group in self.groups]
         boxes = []
         for row in sketches:
             bounds = np.array([sketch.bounds for sketch in row])
             boxes.append((*bounds[:, :2].min(axis=0), *bounds[:, 2:].max(axis=0)))
         rows = in_rows([(float(b[2] - b[0]), float(b[3] - b[1])) for b in boxes], _GAP)
-        wide, tall = rows.width + 2 * _GAP, rows.height + 2 * _GAP
+        places = [
+            (_GAP + x - float(box[0]), _GAP + y - float(box[1]))
+            for (x, y), box in zip(rows.places, boxes, strict=True)
+        ]
+        return _Laid(sketches, places, rows.width + 2 * _GAP, rows.height + 2 * _GAP)
+
+    def spot(self, name: str, size: str | None, at: tuple[float, float]) -> str:
+        """Where a place of a piece, in mm as the piece was given, lies in the drawing: `x,y`.
+
+        Empty where the piece does not reach there.
+        """
+        for group, (x, y) in zip(self.groups, self._laid.places, strict=True):
+            for piece in group:
+                if piece.name != name or size not in (None, piece.size):
+                    continue
+                given = self.as_given.piece(name, piece.size)
+                x0, y0, x1, y1 = given.bounds
+                if not (x0 - _NEAR < at[0] < x1 + _NEAR and y0 - _NEAR < at[1] < y1 + _NEAR):
+                    continue
+                move = piece.outline.vertex_at(0) - given.outline.vertex_at(0)
+                right, up = (np.array(at) + move) * self.scale + (x, y)
+                return f"{right:.2f},{self._laid.height - up:.2f}"
+        return ""
+
+    def svg(self) -> Html:
+        """The drawing, with a template for each size that is not in front."""
+        wide, tall = self._laid.width, self._laid.height
         groups, kept = [], []
-        for number, (group, row) in enumerate(zip(self.groups, sketches, strict=True)):
-            x, y = rows.places[number]
-            at = (_GAP + x - float(boxes[number][0]), _GAP + y - float(boxes[number][1]))
+        for number, (group, row) in enumerate(zip(self.groups, self._laid.sketches, strict=True)):
+            at = self._laid.places[number]
             nests = [self._nest(piece, at, tall) for piece in group]
             parts = list(nests)
             for piece, sketch in zip(group, row, strict=True):

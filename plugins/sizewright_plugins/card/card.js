@@ -94,6 +94,7 @@
       edge.setAttribute("aria-pressed", "false");
     });
     each(board, ".piece.lit", (piece) => piece.classList.remove("lit"));
+    each(board, ".spot", (ring) => ring.remove());
   }
   function lightSeam(seam, side) {
     edges().forEach((edge) => {
@@ -235,6 +236,14 @@
     board.scrollIntoView({ block: "nearest" });
     board.focus({ preventScroll: true });
   };
+  function ring(x, y) {
+    const spot = document.createElementNS("http://www.w3.org/2000/svg", "circle");
+    const size = { cx: x, cy: y, r: whole[2] / 90, class: "spot" };
+    Object.entries(size).forEach(([key, value]) => spot.setAttribute(key, value));
+    board.append(spot);
+    const wide = whole[2] / 6;
+    look([x - wide / 2, y - (wide * whole[3]) / whole[2] / 2, wide]);
+  }
   const turn = (button) => { if (button.dataset.toSize) bring(Number(button.dataset.toSize)); };
   each(document, "[data-show-seam]", (button) => button.addEventListener("click", () => {
     turn(button);
@@ -256,6 +265,7 @@
     const place = button.dataset.place;
     const edge = [...piece.querySelectorAll(".edge")].find((one) => one.dataset.name === place);
     if (edge) { kept = edge; tell(edge); } else piece.classList.add("lit");
+    if (button.dataset.at) ring(...button.dataset.at.split(",").map(Number));
   }));
   each(document, ".copy", (button) => button.addEventListener("click", async () => {
     const code = button.parentElement.querySelector("code");

@@ -62,7 +62,7 @@ def _drawn_size(pattern: Pattern) -> tuple[str, ...]:
 def _head(pattern: Pattern, note: str, shown: Sequence[Finding]) -> Html:
     facts = [f"{len(pattern.names)} pieces" if len(pattern.names) > 1 else "1 piece"]
     if pattern.sizes:
-        facts.append(f"sizes {', '.join(pattern.sizes)}")
+        facts.append(f"size{'s' * (len(pattern.sizes) > 1)} {', '.join(pattern.sizes)}")
     if pattern.base_size:
         facts.append(f"drawn in {pattern.base_size}")
     parts = [el("h1", name(pattern.title or "Pattern")), el("p", name(" · ".join(facts)))]
@@ -106,7 +106,7 @@ def _sections(
     if values["map"]:
         inside.append(_map(part, values))
     yield el("section", *inside)
-    found = tables.findings(pattern, shown, board.sizes)
+    found = tables.findings(pattern, shown, board)
     yield el("section", el("h2", "Findings", id="findings"), found)
     steps = (el("li", step) for step in next_steps(pattern))
     yield el("section", el("h2", "What to do next", id="next"), el("ol", *steps))

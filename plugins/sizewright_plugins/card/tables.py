@@ -11,6 +11,7 @@ from sizewright.model import CORNER_ANGLE, SEAM_TOLERANCE, Pattern, Seam, format
 from sizewright.units import Unit, both, format_length
 
 from ..cutting_list import to_cut
+from .board import Board
 from .html import Html, el, joined, name
 
 _LEVELS = {"fail": ("✗", "to mend"), "warn": ("!", "to check"), "note": ("·", "to know")}
@@ -140,12 +141,12 @@ def cutting(pattern: Pattern) -> Html:
     return joined(*parts)
 
 
-def findings(pattern: Pattern, found: Sequence[Finding], sizes: Sequence[str]) -> Html:
+def findings(pattern: Pattern, found: Sequence[Finding], board: Board) -> Html:
     """A list, the gravest first, each with a way to its place in the drawing."""
     if not found:
         return el("p", "Nothing was found.")
-    grave = [_finding(pattern, one, sizes) for one in found if one.level != "note"]
-    notes = [_finding(pattern, one, sizes) for one in found if one.level == "note"]
+    grave = [_finding(pattern, one, board) for one in found if one.level != "note"]
+    notes = [_finding(pattern, one, board) for one in found if one.level == "note"]
     parts = [el("ul", *grave, class_="findings") if grave else el("p", "Nothing is to be mended.")]
     if notes:
         words = f"{len(notes)} to know" if grave else f"Only {len(notes)} to know"
@@ -153,18 +154,19 @@ def findings(pattern: Pattern, found: Sequence[Finding], sizes: Sequence[str]) -
     return joined(*parts)
 
 
-def _finding(pattern: Pattern, one: Finding, sizes: Sequence[str]) -> Html:
+def _finding(pattern: Pattern, one: Finding, board: Board) -> Html:
     sign, word = _LEVELS[one.level]
     places = [part for part in (one.piece, one.size, one.place) if part]
     where = joined(name(" · ".join(places)), ": ") if places else Html("")
     text = el("p", el("b", sign, " ", word, class_=one.level), " ", where, name(one.text))
-    return el("li", text, cured(one.cure), *_ways(pattern, one, sizes), class_=f"level-{one.level}")
+    return el("li", text, cured(one.cure), *_ways(pattern, one, board), class_=f"level-{one.level}")
 
 
-def _ways(pattern: Pattern, one: Finding, sizes: Sequence[str]) -> Iterator[Html]:
+def _ways(pattern: Pattern, one: Finding, board: Board) -> Iterator[Html]:
     """Buttons that lead to a finding's place."""
-    size = next((str(sizes.index(s)) for s in one.size.removeprefix("in ").split(", ")
-                 if s in sizes), "")  # fmt: skip
+    named = one.size.removeprefix("in ").split(", ")
+    first = next((s for s in named if s and s in board.sizes), None)
+    size = "" if first is None else str(board.sizes.index(first))
     for number, seam in enumerate(pattern.seams):
         if one.place == seam.name or one.place.startswith(f"{seam.name} at "):
             yield el("button", "Show ", name(seam.name), type="button",
@@ -173,9 +175,10 @@ def _ways(pattern: Pattern, one: Finding, sizes: Sequence[str]) -> Iterator[Html
     names = one.piece.split(", ")
     for number, piece in enumerate(pattern.names):
         if piece in names:
+            spot = board.spot(piece, first, one.at) if one.at is not None else ""
             yield el("button", "Show ", name(piece), type="button",
                      data_show_piece=str(number), data_to_size=size,
-                     data_place=one.place)  # fmt: skip
+                     data_place=one.place, data_at=spot)  # fmt: skip
 
 
 def cured(cure: str) -> Html:
