@@ -39,6 +39,10 @@ _BROKEN = (
 )
 
 
+def _broken() -> tuple[type[Exception], ...]:
+    return (*_BROKEN, *dxf_errors())
+
+
 @dataclass(frozen=True, slots=True)
 class Insert:
     """One placing of a block: its name, a number of its own, and the placing it stands in."""
@@ -208,7 +212,7 @@ class _Walker:
             raise
         except NoCurve as why:
             self._set_aside(layer, kind, str(why))
-        except (*_BROKEN, *dxf_errors()) as error:
+        except _broken() as error:
             what = error.what if isinstance(error, GeometryError) else "its data make no sense"
             self._set_aside(layer, kind, f"cannot be drawn: {what}")
             self.broken.append(f"{kind} on layer {layer} (#{about['handle']}): {what}")
