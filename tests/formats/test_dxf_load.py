@@ -7,11 +7,13 @@ import time
 from itertools import pairwise
 
 import pytest
+from ezdxf.lldxf.const import DXFStructureError
 from hypothesis import given
 from hypothesis import strategies as st
 
 from sizewright.errors import InputError, SizewrightError
-from sizewright.formats import claims_dxf, read_dxf
+from sizewright.formats import any_dxf, claims_dxf, read_dxf
+from sizewright.formats.dxf import entities
 from sizewright.formats.dxf import load as loading
 from sizewright.formats.dxf.load import load
 from sizewright.formats.dxf.writer import write_dxf
@@ -237,3 +239,25 @@ def test_texts_and_points_beyond_any_measure_are_set_aside(entity: str) -> None:
     reading = read_dxf(bare(*lines, entity))
     assert len(reading.pattern.pieces) == 1
     assert any("cannot be drawn" in a.reason for a in reading.set_aside)
+
+
+@pytest.mark.parametrize("place", ["entity", "drawing"])
+def test_what_ezdxf_raises_over_broken_data_is_told(
+    monkeypatch: pytest.MonkeyPatch, place: str
+) -> None:
+    """In one entity that is set aside and the rest is read; else the drawing is refused."""
+
+    def raising(*_: object, **__: object) -> None:
+        raise DXFStructureError("missing SEQEND")
+
+    data = bare(*(line(a, b) for a, b in pairwise([*SQUARE, SQUARE[0]])))
+    if place == "entity":
+        monkeypatch.setattr(entities, "curve_of", raising)
+        reading = read_dxf(data)
+        assert [a.reason for a in reading.set_aside] == [
+            "cannot be drawn: its data make no sense (4 of them)"
+        ]
+    else:
+        monkeypatch.setattr(any_dxf, "reading_of", raising)
+        with pytest.raises(InputError, match=r"damaged \(missing SEQEND\)"):
+            read_dxf(data, name="x.dxf")

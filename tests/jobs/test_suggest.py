@@ -6,7 +6,6 @@ import json
 import re
 import subprocess
 import sys
-from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
 from pathlib import Path as File
@@ -17,6 +16,7 @@ import pytest
 from sizewright.formats import read_svg
 from sizewright.geometry import affine
 from sizewright.geometry.path import Path
+from sizewright.geometry.types import Floats
 from sizewright.grading import grade, read_points, read_rules
 from sizewright.jobs.suggest import _named, suggestions
 from sizewright.model import Outline, Pattern, Piece, Point
@@ -30,10 +30,10 @@ def drawn(name: str) -> Pattern:
     return read_svg(shipped(f"examples/{name}/{name}.svg")).pattern
 
 
-def bare(piece: Piece, m: Sequence[Sequence[float]] | None = None) -> Piece:
+def bare(piece: Piece, m: Floats | None = None) -> Piece:
     """The outline alone, numbered anew, moved by `m`: as a drawing without a word would be."""
     path = piece.outline.path
-    return Piece(piece.name, Outline.of(path if m is None else path.transformed(np.array(m))))
+    return Piece(piece.name, Outline.of(path if m is None else path.transformed(m)))
 
 
 def said(piece: Piece) -> tuple[str, dict[int, set[str]]]:

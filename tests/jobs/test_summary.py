@@ -11,7 +11,7 @@ from shapely import Polygon
 
 from sizewright.errors import LookupFailed
 from sizewright.findings import Finding
-from sizewright.formats import Reading, read_svg
+from sizewright.formats import Reading, SetAside, read_svg
 from sizewright.geometry.path import Path
 from sizewright.jobs.show import exit_code, in_size, summary_json
 from sizewright.jobs.summary import summarise
@@ -340,16 +340,22 @@ def test_it_is_always_json(name: str) -> None:
     assert "-0.0," not in text
 
 
+MARKED = ("panel 12", "panel 14", "band")
+
+
 def test_one_size_takes_its_pieces_and_findings() -> None:
     small, loose = panel(), panel().with_changes(size=None, name="band")
     other = Finding("x", "note", "about another", size="14")
+    marks = [SetAside(str(k), "path", f"grain of {t}") for k, t in enumerate(MARKED)]
     both = Reading(
         Pattern((small, small.with_changes(size="14"), loose)),
+        (*marks, SetAside("frame", "rect", "page frame")),
         findings=(other, *reading().findings),
     )
     picked = in_size(both, "12")
     assert [p.key for p in picked.pattern.pieces] == [("panel", "12"), ("band", None)]
     assert [f.size for f in picked.findings] == ["12"]
+    assert [x.name for x in picked.set_aside] == ["0", "2", "frame"]
     with pytest.raises(LookupFailed, match="Sizes: 12, 14"):
         in_size(both, "16")
 

@@ -6,7 +6,7 @@ from ..budget import one_budget
 from ..model import CORNER_ANGLE
 from ..units import Unit
 from .drawing.drafts import JOIN_TOLERANCE, REFIT_TOLERANCE, Options
-from .dxf.load import load
+from .dxf.load import damaged, dxf_errors, load
 from .dxf.reader import reading_of
 from .interchange.reader import interchange_of, looks_like_interchange
 from .reading import Reading
@@ -35,7 +35,10 @@ def read_dxf(
     """
     data, where = content(source, name)
     loaded = load(data, where)
-    if looks_like_interchange(loaded.doc):
-        return interchange_of(loaded, name=where, units=units)
-    options = Options(corner_angle, refit_tolerance, join_tolerance)
-    return reading_of(loaded, options, name=where, units=units)
+    try:
+        if looks_like_interchange(loaded.doc):
+            return interchange_of(loaded, name=where, units=units)
+        options = Options(corner_angle, refit_tolerance, join_tolerance)
+        return reading_of(loaded, options, name=where, units=units)
+    except dxf_errors() as error:
+        raise damaged(error, where) from None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from ..errors import InputError, SizewrightError
@@ -24,6 +24,14 @@ class SetAside:
     name: str
     kind: str
     reason: str
+
+    def owner(self, titles: Iterable[str]) -> str | None:
+        """Which of the pieces with these titles it is a mark of; None where of none.
+
+        "left front" ends like "front": the longest title that fits is the owner's.
+        """
+        fitting = (t for t in titles if self.reason.endswith(f" of {t}"))
+        return max(fitting, key=len, default=None)
 
     def as_dict(self) -> dict[str, str]:
         """The record as the JSON of the command line has it."""

@@ -22,6 +22,7 @@ from .asked import (
     with_points,
 )
 from .bends import spread_bends
+from .bows import keep_bows
 from .checks import changed_allowance, kinks, nest_crossings, notch_finding, refuse_fold_over
 from .dart_share import darts_sharing
 from .map import GradeMap, grade_map
@@ -188,6 +189,8 @@ def _one_size(
         if mixed:
             piece, found = spread_bends(source, piece, one.frame)
             findings += found
+        piece, found = keep_bows(source, piece, one.riding)
+        findings += found
         if piece.outline is not before:
             notches, notes = one.notches_on(piece.outline, amounts)
             piece = replace(piece, notches=notches)

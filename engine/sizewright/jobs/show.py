@@ -60,12 +60,17 @@ def looked_over(
 
 
 def in_size(reading: Reading, size: str) -> Reading:
-    """Only the pieces of one size and those without any, with the findings about them.
+    """Only the pieces of one size and those without any, with the findings about them and
+    without the marks of others.
 
     Raises LookupFailed, listing the sizes, when there is none of that name.
     """
+    pattern = reading.pattern.in_size(size)
     findings = tuple(f for f in reading.findings if f.size in ("", size))
-    return replace(reading, pattern=reading.pattern.in_size(size), findings=findings)
+    titles = [piece.title for piece in reading.pattern.pieces]
+    kept = {piece.title for piece in pattern.pieces}
+    aside = tuple(x for x in reading.set_aside if x.owner(titles) in (None, *kept))
+    return replace(reading, pattern=pattern, set_aside=aside, findings=findings)
 
 
 def summary_json(reading: Reading) -> str:

@@ -45,12 +45,10 @@ def table(reading: Reading, *, name: str) -> str:
 def _apart(reading: Reading) -> tuple[list[str], list[str]]:
     """How many marks each piece bears, and a line for each shape that is left over."""
     titles = [piece.title for piece in reading.pattern.pieces]
-    # "left front" ends like "front": the longest title that fits is the owner.
-    longest = sorted(titles, key=len, reverse=True)
     marks = dict.fromkeys(titles, 0)
     rows = []
     for shape in reading.set_aside:
-        owner = next((t for t in longest if shape.reason.endswith(f" of {t}")), None)
+        owner = shape.owner(titles)
         if owner is None:
             named = " ".join(part for part in (shape.kind, shape.name) if part)
             rows.append(f"{named}: {shape.reason}")

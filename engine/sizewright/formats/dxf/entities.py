@@ -18,6 +18,7 @@ from ...model import Vec
 from ..drawing.shapes import PLAIN, Style, Text
 from ..reading import SetAside
 from .curves_in import Frame, NoCurve, curve_of
+from .load import dxf_errors
 from .xdata import attributes_of
 
 if TYPE_CHECKING:
@@ -36,6 +37,10 @@ _BROKEN = (
     *(GeometryError, ValueError, TypeError, AttributeError, LookupError),
     ArithmeticError,
 )
+
+
+def _broken() -> tuple[type[Exception], ...]:
+    return (*_BROKEN, *dxf_errors())
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,7 +212,7 @@ class _Walker:
             raise
         except NoCurve as why:
             self._set_aside(layer, kind, str(why))
-        except _BROKEN as error:
+        except _broken() as error:
             what = error.what if isinstance(error, GeometryError) else "its data make no sense"
             self._set_aside(layer, kind, f"cannot be drawn: {what}")
             self.broken.append(f"{kind} on layer {layer} (#{about['handle']}): {what}")

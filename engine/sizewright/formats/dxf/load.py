@@ -167,6 +167,19 @@ def _audited(doc: Drawing) -> list[str]:
     return [entry.message for entry in (*auditor.fixes, *auditor.errors)]
 
 
+def dxf_errors() -> tuple[type[Exception], ...]:
+    """What ezdxf itself raises over broken data, once it is imported."""
+    from ezdxf.lldxf.const import DXFError
+
+    return (DXFError,)
+
+
+def damaged(error: Exception, where: str) -> InputError:
+    """The error for a drawing over which ezdxf raised `error` after it was loaded."""
+    fault = _short(str(error) or type(error).__name__)
+    return InputError(f"the drawing is damaged ({fault})", where=where, cure=_CURE)
+
+
 def _told(code: str, level: Level, text: str, faults: list[str]) -> Finding:
     spelt = "; ".join(_short(fault) for fault in faults[:_SPELT])
     more = f"; and {len(faults) - _SPELT} more" if len(faults) > _SPELT else ""
