@@ -117,3 +117,9 @@ def test_edges_are_turned_so_that_they_follow_one_another() -> None:
     before = replace(made.pattern, seams=(*top.seams, named))
     told = check.run(before, check_settings("plausible", check.settings, {}))
     assert [f.code for f in told if f.place == "ruffle-edge"] == ["chain-turned"]
+
+
+def test_a_message_says_the_step_once() -> None:
+    with pytest.raises(SizewrightError) as caught:
+        ruffle(for_="front:waist", depth="12 cm", ratio="99")
+    assert str(caught.value).startswith('ruffle: "99" is no ratio')
