@@ -48,8 +48,13 @@ class SizewrightError(Exception):
         return text
 
     def at(self, place: str) -> SizewrightError:
-        """The same error with `place` put before its trail (file -> piece -> point)."""
-        self.where = f"{place}: {self.where}" if self.where else place
+        """The same error with `place` put before its trail (file -> piece -> point).
+
+        A trail that begins with it already, as where a piece is called after what drafts it,
+        stays as it is.
+        """
+        if self.where != place and not self.where.startswith(f"{place}: "):
+            self.where = f"{place}: {self.where}" if self.where else place
         return self
 
 

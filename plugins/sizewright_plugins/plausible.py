@@ -2,25 +2,22 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Iterator
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from sizewright.drafting import ways_round
 from sizewright.errors import SizewrightError
 from sizewright.findings import Finding
 from sizewright.geometry import Floats, affine, flatten
 from sizewright.model import (
-    ChainPart,
     ChainWalk,
     Pattern,
     Piece,
     Seam,
     format_seam,
     match_seam,
-    run_ends,
     run_round,
 )
 from sizewright.plugin import Check, Values, hookimpl
@@ -38,11 +35,6 @@ _AREA, _LINE = 1.0, 1.0
 _CHORD, _HEAL = 0.05, 1e-4
 #: Notches of the two sides of a seam that are further apart do not meet, mm.
 _MEET = 3.0
-#: Chains of more parts are not turned about.
-_PARTS = 10
-
-#: A place where seams end: a piece, and a vertex of its outline.
-Corner = tuple[str, int]
 
 
 @hookimpl
@@ -186,31 +178,14 @@ def _cloth(piece: Piece) -> BaseGeometry:
 
 def _turned(pattern: Pattern, seam: Seam) -> Iterator[Finding]:
     """A chain whose runs, as they are named, do not end where the other seams join them."""
+    best = ways_round(pattern, seam)
+    if best == (seam,):
+        return
     parts = (*seam.first, *seam.second)
-    if len(parts) > _PARTS:
-        return
-    meet = _joined(pattern, seam)
-
-    def met(turned: tuple[bool, ...]) -> int:
-        """How many joins of the seam other seams know of, with some of its runs turned."""
-        ends = [
-            _ends(pattern, replace(part, reverse=part.reverse != turn))
-            for part, turn in zip(parts, turned, strict=True)
-        ]
-        first, second = ends[: len(seam.first)], ends[len(seam.first) :]
-        joins = [(a[1], b[0]) for side in (first, second) for a, b in itertools.pairwise(side)]
-        joins += [(first[0][0], second[0][0]), (first[-1][1], second[-1][1])]
-        return sum(a == b or meet.get(a, a) == meet.get(b, b) for a, b in joins)
-
-    ways = sorted(itertools.product((False, True), repeat=len(parts)), key=sum)
-    scores = [met(way) for way in ways]
-    most = max(scores)
-    if scores[0] == most:
-        return
-    best = [way for way, score in zip(ways, scores, strict=True) if score == most]
-    best = [way for way in best if sum(way) == sum(best[0])]  # those that turn the fewest
-    turned = [parts[k] for k in range(len(parts)) if any(way[k] for way in best)]
+    ways = [(*way.first, *way.second) for way in best]
+    turned = [part for k, part in enumerate(parts) if any(way[k] != part for way in ways)]
     names = " or ".join(f"{p.piece}:{p.run}" for p in turned)
+    said = " or ".join(f'"{format_seam(way)}"' for way in best)
     yield Finding(
         "chain-turned",
         "warn",
@@ -218,57 +193,9 @@ def _turned(pattern: Pattern, seam: Seam) -> Iterator[Finding]:
         "with those that other seams join them to",
         ", ".join(dict.fromkeys(p.piece for p in turned)),
         place=seam.name,
-        cure=f"{' or '.join(_said(seam, way) for way in best)} was probably meant (a run counts "
+        cure=f"{said} was probably meant (a run counts "
         "from the end nearer the centre of the body, and - turns it).",
     )
-
-
-def _said(seam: Seam, turned: tuple[bool, ...]) -> str:
-    parts = zip((*seam.first, *seam.second), turned, strict=True)
-    right = tuple(replace(part, reverse=part.reverse != turn) for part, turn in parts)
-    split = len(seam.first)
-    return f'"{format_seam(replace(seam, first=right[:split], second=right[split:]))}"'
-
-
-def _ends(pattern: Pattern, part: ChainPart) -> tuple[Corner, Corner]:
-    """Where a part of a chain starts and ends; one that counts twice goes there and back."""
-    piece = pattern.piece(part.piece)
-    n = len(piece.outline.path)
-    start, end = (v % n for v in run_ends(piece, piece.run(part.run)))
-    if part.reverse:
-        start, end = end, start
-    return (piece.name, start), (piece.name, start if part.count % 2 == 0 else end)
-
-
-def _joined(pattern: Pattern, but: Seam) -> dict[Corner, Corner]:
-    """Corners that come together when darts are closed and all seams but one are sewn.
-
-    Each to one that stands for all that meet it.
-    """
-    meet: dict[Corner, Corner] = {}
-
-    def join(a: Corner, b: Corner) -> None:
-        old, new = meet.get(a, a), meet.get(b, b)
-        for corner in {a, *(c for c, stands in meet.items() if stands == old)}:
-            meet[corner] = new
-        meet[b] = new
-
-    for name in pattern.names:
-        piece = pattern.piece(name)
-        mouths = [(d.a, d.b) for d in piece.darts] + [(p.a, p.b) for p in piece.pleats]
-        for a, b in mouths:
-            join((name, a), (name, b))
-    for seam in pattern.seams:
-        if seam is but:
-            continue
-        try:
-            ends = [[_ends(pattern, p) for p in chain] for chain in (seam.first, seam.second)]
-        except SizewrightError:
-            continue
-        (first, second) = ends
-        join(first[0][0], second[0][0])
-        join(first[-1][1], second[-1][1])
-    return meet
 
 
 # --- notches ----------------------------------------------------------------------

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
 from sizewright.errors import SizewrightError
+from sizewright.formats import read_svg
 from sizewright.model import Pattern, match_seam
 from sizewright.plugin import Outcome, Plugins, apply_operation, check_settings
+from sizewright.shipped import shipped
 from tests.shapes import bodice
 
 
@@ -97,3 +100,26 @@ def test_ruffles_that_cannot_be(given: dict[str, Any], said: str) -> None:
     with pytest.raises(SizewrightError) as caught:
         ruffle(**given)
     assert said in f"{caught.value} {caught.value.cure}"
+
+
+def test_edges_are_turned_so_that_they_follow_one_another() -> None:
+    top = read_svg(shipped("examples/supper-top/supper-top.svg")).pattern
+    plugins = Plugins.discover()
+    one = plugins.operation("ruffle")
+    given = {"for": "2 x peplum-front:hem + 2 x peplum-back:hem", "depth": "12 cm"}
+    made = apply_operation(one, top, check_settings("ruffle", one.settings, given))
+    (check,) = (check for check in plugins.checks if check.name == "plausible")
+    found = check.run(made.pattern, check_settings("plausible", check.settings, {}))
+    assert not [f for f in found if f.code == "chain-turned"]
+    seam = next(s for s in made.pattern.seams if s.name == "ruffle-edge")
+    # As they were named they run from the centres to the sides, and the sides do not meet.
+    named = replace(seam, second=tuple(replace(p, reverse=False) for p in seam.second))
+    before = replace(made.pattern, seams=(*top.seams, named))
+    told = check.run(before, check_settings("plausible", check.settings, {}))
+    assert [f.code for f in told if f.place == "ruffle-edge"] == ["chain-turned"]
+
+
+def test_a_message_says_the_step_once() -> None:
+    with pytest.raises(SizewrightError) as caught:
+        ruffle(for_="front:waist", depth="12 cm", ratio="99")
+    assert str(caught.value).startswith('ruffle: "99" is no ratio')

@@ -21,6 +21,7 @@ from .staying import staying
 from .structure import prove
 from .told_allowances import EdgeAllowance, edge_allowances, known_allowances, measured_allowances
 from .true_edge import true_edge
+from .ways import ways_round
 
 __all__ = [
     "PRESSED",
@@ -65,6 +66,7 @@ __all__ = [
     "still_to_follow",
     "tight_places",
     "true_edge",
+    "ways_round",
     "with_cutting_line",
     "with_drafted",
     "with_stretch",

@@ -28,6 +28,7 @@ def mates_to_follow(before: Pattern, after: Pattern, names: Collection[str]) -> 
                 continue  # a broken seam is for the check of seams to tell
             if abs(off) <= max(SEAM_TOLERANCE, abs(old) + 1e-6):
                 continue
+            facing = next((n for n in sorted(seam.pieces() - set(names)) if "facing" in n), "")
             longer, other = (seam.first, seam.second) if off > 0 else (seam.second, seam.first)
             found.append(
                 Finding(
@@ -37,7 +38,9 @@ def mates_to_follow(before: Pattern, after: Pattern, names: Collection[str]) -> 
                     f"{format_chain(other)} now",
                     size=size or "",
                     place=seam.name,
-                    cure="Let the other side follow (true-edge), or say that it is gathered "
+                    cure=f'Draft it anew from the edge (facing, with replaces = ["{facing}"]).'
+                    if facing
+                    else "Let the other side follow (true-edge), or say that it is gathered "
                     "(seam-ease).",
                 )
             )

@@ -45,6 +45,8 @@ def true_sides(pattern: Pattern, match: SeamMatch, size: str | None) -> str:
         if ease.between is not None:
             how["between"] = list(ease.between)
         return told([step("seam-ease", how)])
+    if ease is None and (again := _facing_again(pattern, match, size)):
+        return told([again])
     if ease is None and not near:
         chain = seam.first if match.surplus > 0 else seam.second
         how |= {"side": format_chain(chain), "kind": "gather", "amount": _cm(match.surplus)}
@@ -55,6 +57,27 @@ def true_sides(pattern: Pattern, match: SeamMatch, size: str | None) -> str:
     if not near:
         how["limit"] = f"{math.ceil(abs(match.off) / 10)} cm"
     return told([step("true-edge", how)])
+
+
+def _facing_again(pattern: Pattern, match: SeamMatch, size: str | None) -> str:
+    """The step that drafts the facing on one side of a seam anew; empty where neither is one."""
+    seam = match.seam
+    for own, walked, other in (
+        (seam.first, match.first, seam.second),
+        (seam.second, match.second, seam.first),
+    ):
+        if (
+            len(own) == 1
+            and "facing" in own[0].piece
+            and not any("facing" in p.piece for p in other)
+        ):
+            area = abs(pattern.piece(own[0].piece, size).area)
+            # About as wide as it is, to the half centimetre.
+            width = max(1, round(area * own[0].count / max(walked.length, 1.0) / 5)) * 5.0
+            along = [f"{part.piece}:{part.run}" for part in other]
+            how = {"along": along, "width": _cm(width), "replaces": [own[0].piece]}
+            return step("facing", how)
+    return ""
 
 
 def _cm(length: float) -> str:

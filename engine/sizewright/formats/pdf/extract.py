@@ -19,7 +19,7 @@ from typing import Any
 import pypdfium2.raw as c
 
 #: What the process may take: bytes of memory, seconds of processor time.
-_MEMORY, _SECONDS = 1 << 30, 10
+_MEMORY, _SECONDS = 1 << 30, 30
 #: No pattern holds more: pages, objects and points on all of them, forms in one another.
 MOST_PAGES, MOST_OBJECTS, MOST_POINTS, DEEPEST = 200, 100_000, 1_000_000, 30
 _POINT = 25.4 / 72

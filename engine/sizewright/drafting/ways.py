@@ -1,0 +1,90 @@
+"""Which way round the runs of a seam are sewn on, told by the seams that join their ends."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import replace
+
+from ..errors import SizewrightError
+from ..model import ChainPart, Pattern, Seam, run_ends
+
+#: Chains of more parts are not turned about.
+_PARTS = 10
+
+#: A place where seams end: a piece, and a vertex of its outline.
+Corner = tuple[str, int]
+
+
+def ways_round(pattern: Pattern, seam: Seam) -> tuple[Seam, ...]:
+    """The seam with its runs turned so that most ends come together that other seams join.
+
+    Several where they do so alike, each turning the fewest runs; the seam itself, alone, where
+    nothing is better than it.
+    """
+    parts = (*seam.first, *seam.second)
+    if len(parts) > _PARTS:
+        return (seam,)
+    meet = _joined(pattern, seam)
+    split = len(seam.first)
+
+    def turned(way: tuple[bool, ...]) -> tuple[ChainPart, ...]:
+        pairs = zip(parts, way, strict=True)
+        return tuple(replace(part, reverse=part.reverse != turn) for part, turn in pairs)
+
+    def met(way: tuple[bool, ...]) -> int:
+        """How many joins of the seam other seams know of, with some of its runs turned."""
+        ends = [_ends(pattern, part) for part in turned(way)]
+        first, second = ends[:split], ends[split:]
+        joins = [(a[1], b[0]) for side in (first, second) for a, b in itertools.pairwise(side)]
+        joins += [(first[0][0], second[0][0]), (first[-1][1], second[-1][1])]
+        return sum(a == b or meet.get(a, a) == meet.get(b, b) for a, b in joins)
+
+    ways = sorted(itertools.product((False, True), repeat=len(parts)), key=sum)
+    scores = [met(way) for way in ways]
+    most = max(scores)
+    if scores[0] == most:
+        return (seam,)
+    best = [way for way, score in zip(ways, scores, strict=True) if score == most]
+    fewest = [turned(way) for way in best if sum(way) == sum(best[0])]
+    return tuple(replace(seam, first=way[:split], second=way[split:]) for way in fewest)
+
+
+def _ends(pattern: Pattern, part: ChainPart) -> tuple[Corner, Corner]:
+    """Where a part of a chain starts and ends; one that counts twice goes there and back."""
+    piece = pattern.piece(part.piece)
+    n = len(piece.outline.path)
+    start, end = (v % n for v in run_ends(piece, piece.run(part.run)))
+    if part.reverse:
+        start, end = end, start
+    return (piece.name, start), (piece.name, start if part.count % 2 == 0 else end)
+
+
+def _joined(pattern: Pattern, but: Seam) -> dict[Corner, Corner]:
+    """Corners that come together when darts are closed and all seams but one are sewn.
+
+    Each to one that stands for all that meet it.
+    """
+    meet: dict[Corner, Corner] = {}
+
+    def join(a: Corner, b: Corner) -> None:
+        old, new = meet.get(a, a), meet.get(b, b)
+        for corner in {a, *(c for c, stands in meet.items() if stands == old)}:
+            meet[corner] = new
+        meet[b] = new
+
+    for name in pattern.names:
+        piece = pattern.piece(name)
+        mouths = [(d.a, d.b) for d in piece.darts] + [(p.a, p.b) for p in piece.pleats]
+        for a, b in mouths:
+            join((name, a), (name, b))
+    for seam in pattern.seams:
+        if seam is but:
+            continue
+        try:
+            ends = [[_ends(pattern, p) for p in chain] for chain in (seam.first, seam.second)]
+        except SizewrightError:
+            continue
+        (first, second) = ends
+        join(first[0][0], second[0][0])
+        join(first[-1][1], second[-1][1])
+    return meet
