@@ -338,17 +338,20 @@ def _key(pen: Pen, item: Item, taken: list[Box], place: Floats, scale: float, r:
 
 def _inner(ring: Floats) -> Floats:
     """Points inside a closed polygon, the one furthest inside first, then those round it."""
-    from shapely import Polygon, contains_xy
-    from shapely.ops import polylabel
+    from shapely import Polygon, contains_xy, distance, points
 
     area = Polygon(ring).buffer(0)
     largest = max(getattr(area, "geoms", [area]), key=lambda part: part.area)
-    point = polylabel(largest, tolerance=0.5)
-    best = np.array([[point.x, point.y]])
+    middle = np.array([[largest.centroid.x, largest.centroid.y]])
     left, low, right, high = largest.bounds
     steps = np.arange(left, right, 0.8), np.arange(low, high, 0.8)
     grid = np.stack(np.meshgrid(*steps), axis=-1).reshape(-1, 2)
     grid = grid[contains_xy(largest, grid[:, 0], grid[:, 1])]
+    if not len(grid):
+        return middle
+    # Of places that are equally far inside, that nearest the middle.
+    inside = np.round(distance(points(grid), largest.boundary), 1)
+    best = grid[np.lexsort((np.round(np.hypot(*(grid - middle).T), 3), -inside))[:1]]
     order = np.argsort(np.hypot(*(grid - best).T), kind="stable")
     found: Floats = np.concatenate([best, grid[order]])
     return found
