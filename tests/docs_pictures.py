@@ -28,7 +28,7 @@ from sizewright.formats import read_pdf, read_svg, read_tape
 from sizewright.jobs.job_file import read_job
 from sizewright.jobs.run_job import perform
 from sizewright.model import Pattern, Piece
-from sizewright.pictures import picture
+from sizewright.pictures import nest_picture, picture
 from sizewright.plugin import Plugins, apply_operation, check_settings
 from sizewright.shipped import shipped
 
@@ -130,6 +130,32 @@ def lay_on_length() -> str:
     return _tablecloth()["lay-stiffening.svg"].decode("utf-8")
 
 
+def marked() -> str:
+    """The pocket of the page on drawings, as it is read."""
+    return picture(read_svg(EXAMPLES / "patch-pocket.svg").pattern)
+
+
+def corners() -> str:
+    """One pocket with each kind of corner that an allowance may have."""
+    (pocket,) = read_svg(EXAMPLES / "patch-pocket.svg").pattern.pieces
+    operation = Plugins.discover().operation("seam-allowance")
+    pieces: list[Piece] = []
+    for kind in ("mitre", "square", "fold-back", "bevel"):
+        given = {"width": "2 cm", "corners": kind}
+        values = check_settings(operation.name, operation.settings, given)
+        made = apply_operation(operation, Pattern((replace(pocket, name=kind),)), values)
+        pieces += made.pattern.pieces
+    return picture(Pattern(tuple(pieces), title="Corners"))
+
+
+def blend() -> str:
+    """The demo's front in 12, and in 12 with the waist of 16."""
+    asked = '\n[grade]\nto = ["12"]\nrules = "shipped:grade_tables/supper-top-steps.csv"\n'
+    plain, wide = (job_made(_FRAME + asked + at) for at in ("", 'at = { waist = "16" }\n'))
+    front = (plain.piece("front"), replace(wide.piece("front"), size="12/16"))
+    return nest_picture(Pattern(front, title="Front"))
+
+
 def measured() -> str:
     """An apron as tape and ruler measured it."""
     return picture(read_tape(EXAMPLES / "measured" / "apron-half.csv").pattern)
@@ -143,6 +169,9 @@ def out_of_pdf() -> str:
 PICTURES: Mapping[str, Callable[[], str]] = {
     "pictures/yoke-line.svg": yoke_line,
     **{name: partial(before_after, one) for name, one in shown_jobs().items()},
+    "pictures/marked.svg": marked,
+    "pictures/corners.svg": corners,
+    "pictures/blend.svg": blend,
     "pictures/measured.svg": measured,
     "pictures/from-pdf.svg": out_of_pdf,
     "pictures/lay-panels.svg": lay_on_panels,
