@@ -156,6 +156,13 @@ def blend() -> str:
     return nest_picture(Pattern(front, title="Front"))
 
 
+def growth() -> str:
+    """The demo's front in three sizes, over what does not grow."""
+    asked = _FRAME + _SIZES.lstrip()
+    pieces = (p for p in job_made(asked).pieces if p.name == "front")
+    return nest_picture(Pattern(tuple(pieces), title="Front"))
+
+
 def measured() -> str:
     """An apron as tape and ruler measured it."""
     return picture(read_tape(EXAMPLES / "measured" / "apron-half.csv").pattern)
@@ -172,6 +179,7 @@ PICTURES: Mapping[str, Callable[[], str]] = {
     "pictures/marked.svg": marked,
     "pictures/corners.svg": corners,
     "pictures/blend.svg": blend,
+    "pictures/growth.svg": growth,
     "pictures/measured.svg": measured,
     "pictures/from-pdf.svg": out_of_pdf,
     "pictures/lay-panels.svg": lay_on_panels,
