@@ -26,6 +26,7 @@ import shapely
 from reportlab.pdfgen.canvas import Canvas
 
 from sizewright.drafting import with_cutting_line
+from sizewright.drafting.cutting_line import sides
 from sizewright.formats import read_dxf, read_interchange, write_dxf, write_interchange
 from sizewright.geometry import Path, flatten
 from sizewright.grading import grade, grade_map, read_rules
@@ -168,8 +169,14 @@ def _writing(count: int) -> tuple[Job, Job]:
 def _cutting(count: int) -> tuple[Job, Job]:
     piece = replace(_ring(count), allowances=Allowances(15.0))
     path = piece.outline.path
+
+    def cut() -> None:
+        # Each time anew: the parallels of a line are kept for a while.
+        sides._strips.cache_clear()
+        with_cutting_line(piece)
+
     return (
-        partial(with_cutting_line, piece),
+        cut,
         lambda: shapely.Polygon(flatten(path, 0.01)).buffer(15.0),
     )
 
