@@ -9,7 +9,7 @@ from sizewright.model import Pattern
 from sizewright.plugin import Output, Reader, Setting, Values, Writer, hookimpl
 from sizewright.units import Unit, parse_unit
 
-from .svg import DRAWING
+from .svg import DRAWING, tolerances
 
 if TYPE_CHECKING:
     from sizewright.formats import Reading
@@ -67,14 +67,7 @@ def read(data: bytes, name: str, units: Unit | None, values: Values) -> Reading:
     """The pattern in a DXF drawing."""
     from sizewright.formats import read_dxf
 
-    return read_dxf(
-        data,
-        name=name,
-        units=units,
-        join_tolerance=values["join"],
-        corner_angle=values["corner-angle"],
-        refit_tolerance=values["refit"],
-    )
+    return read_dxf(data, name=name, units=units, **tolerances(values))
 
 
 def write(pattern: Pattern, profile: str, values: Values) -> Output:

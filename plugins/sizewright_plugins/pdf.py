@@ -8,7 +8,7 @@ from sizewright.formats import claims_pdf
 from sizewright.plugin import Reader, Values, hookimpl
 from sizewright.units import Unit
 
-from .svg import DRAWING
+from .svg import DRAWING, tolerances
 
 if TYPE_CHECKING:
     from sizewright.formats import Reading
@@ -34,11 +34,4 @@ def read(data: bytes, name: str, units: Unit | None, values: Values) -> Reading:
     """The pattern in a PDF."""
     from sizewright.formats import read_pdf
 
-    return read_pdf(
-        data,
-        name=name,
-        units=units,
-        join_tolerance=values["join"],
-        corner_angle=values["corner-angle"],
-        refit_tolerance=values["refit"],
-    )
+    return read_pdf(data, name=name, units=units, **tolerances(values))

@@ -36,6 +36,15 @@ DRAWING = (
 )
 
 
+def tolerances(values: Values) -> dict[str, float]:
+    """The settings `DRAWING` as the engine's readers of drawings take them, mm and degrees."""
+    return {
+        "join_tolerance": values["join"],
+        "corner_angle": values["corner-angle"],
+        "refit_tolerance": values["refit"],
+    }
+
+
 @hookimpl
 def add_readers() -> list[Reader]:
     """The reader `svg`."""
@@ -60,14 +69,7 @@ def read(data: bytes, name: str, units: Unit | None, values: Values) -> Reading:
     """The pattern in an SVG drawing."""
     from sizewright.formats import read_svg
 
-    return read_svg(
-        data,
-        name=name,
-        units=units,
-        join_tolerance=values["join"],
-        corner_angle=values["corner-angle"],
-        refit_tolerance=values["refit"],
-    )
+    return read_svg(data, name=name, units=units, **tolerances(values))
 
 
 def write(pattern: Pattern, _values: Values) -> Output:

@@ -82,9 +82,9 @@ def read_tape(source: Source, *, name: str = "", units: Unit | None = None) -> R
         raise InputError("the table has no point", where=where, cure=_CURE)
     made, findings = [], []
     for one in pieces.values():
-        piece, outline = one.piece()
+        piece, vertices = one.piece()
         made.append(piece)
-        findings += one.compared(outline)
+        findings += one.compared(piece, vertices)
     return Reading(Pattern(tuple(made)), findings=tuple(findings))
 
 
@@ -181,10 +181,9 @@ class _Measured:
         outline = Outline(path, tuple(int(v) for v in turned), tuple(said))
         return Piece(self.name, outline), vertices
 
-    def compared(self, vertices: dict[str, int]) -> list[Finding]:
+    def compared(self, piece: Piece, vertices: dict[str, int]) -> list[Finding]:
         """What was measured along the line against the line drawn, the largest misfit first."""
-        outline = self.piece()[0].outline
-        at, whole = outline.path.cumulative, outline.path.length
+        at, whole = piece.outline.path.cumulative, piece.outline.path.length
         misfits: list[tuple[float, _Length, float]] = []
         for one in self.lengths:
             for end in (one.start, one.end):
