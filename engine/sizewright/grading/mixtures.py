@@ -34,8 +34,9 @@ def with_rule_weights(pattern: Pattern) -> Pattern:
 
     def weighed(piece: Piece) -> Piece:
         if piece.base is not None:
-            base = bases.setdefault(id(piece.base), weighed(piece.base))
-            return replace(piece, base=base)
+            if id(piece.base) not in bases:
+                bases[id(piece.base)] = weighed(piece.base)
+            return replace(piece, base=bases[id(piece.base)])
         if all(p.rule is None for p in piece.outline.points):
             return piece
         return replace(piece, weights=rule_weights(grade_map(piece)))
@@ -57,7 +58,9 @@ def with_mixtures(pattern: Pattern) -> Pattern:
     def settled(piece: Piece) -> Piece:
         if piece.base is None:
             return _settled(piece)
-        base = bases.setdefault(id(piece.base), _settled(piece.base))
+        if id(piece.base) not in bases:
+            bases[id(piece.base)] = _settled(piece.base)
+        base = bases[id(piece.base)]
         outline = piece.outline
         if len(outline.path) == len(base.outline.path):
             outline = replace(outline, points=base.outline.points)
