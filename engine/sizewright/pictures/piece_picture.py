@@ -166,7 +166,7 @@ class _Drawing:
         # A label of the piece's own may say it already.
         said = any("place on" in one.text for one in self.piece.labels)
         if bar is not None and not said:
-            self._beside_line(*bar, "place on fold", FOLDING, sides=(1.0,))
+            self._beside_line(*bar, "place on the fold", FOLDING, sides=(1.0,))
 
     def _grain_words(self) -> None:
         grain = self.piece.grain
