@@ -165,6 +165,63 @@ def test_gaps_up_to_the_tolerance_are_joined_and_each_is_told() -> None:
     assert len(names(read(wide, join_tolerance=0.5))) == 1
 
 
+@pytest.mark.parametrize("layer", ["darts", "DARTS", "waist darts", "dart"])
+@pytest.mark.parametrize("loose", [False, True])
+def test_a_triangle_at_the_edge_on_a_layer_for_darts_is_a_dart(layer: str, loose: bool) -> None:
+    outline = ("Front", [(50, 50), (150, 50), (150, 170), (50, 170), (50, 50)])
+    waist, side = [(90, 170), (110, 170), (100, 100)], [(150, 120), (150, 130), (115, 126)]
+    drawn: list[Drawn] = [outline]
+    for triangle in (waist, side):
+        a, b, c = triangle
+        parts = [[a, b], [c, b], [c, a]] if loose else [[a, b, c, a]]
+        drawn += [(layer, part) for part in parts]
+    reading = both(drawn)
+    piece = only(reading)
+    assert (piece.marks, reading.findings) == ((), ())
+    vertices = piece.outline.path.vertices.round(9)
+    found = {
+        (dart.apex, *(tuple(vertices[v]) for v in (dart.a, dart.b)), dart.tip)
+        for dart in piece.darts
+    }
+    # The mouths in the outline's own order, counter-clockwise.
+    assert found == {
+        ((100, 100), (110, 170), (90, 170), None),
+        ((115, 126), (150, 120), (150, 130), None),
+    }
+    assert {dart.name for dart in piece.darts} == {"dart", "dart-2"}
+    assert len(piece.outline.corners) == 4
+    assert sorted(round(e.length, 9) for e in piece.outline.edges) == [100, 100, 120, 120]
+
+
+def test_what_else_lies_on_a_layer_for_darts_stays_as_it_was() -> None:
+    """A triangle within, one outside its edge, an eye, a line; and a triangle that says nothing."""
+    outline = ("Front", [(50, 50), (150, 50), (150, 170), (50, 170), (50, 50)])
+    within = [(70, 100), (80, 100), (75, 130), (70, 100)]
+    eye = [(120, 80), (125, 100), (120, 120), (115, 100), (120, 80)]
+    outward = [(90, 170), (110, 170), (100, 175), (90, 170)]
+    drawn = [("darts", within), ("darts", eye), ("darts", outward), ("darts", [(60, 60), (60, 90)])]
+    unsaid = ("pocket", [(90, 50), (110, 50), (100, 90), (90, 50)])
+    piece = only(both([outline, *drawn, unsaid]))
+    assert piece.darts == ()
+    assert sorted(mark.kind for mark in piece.marks)[-2:] == ["darts", "pocket"]
+
+
+def test_two_legs_at_a_curved_edge_are_a_dart() -> None:
+    """The mouth gets points of its own on the curve, which keeps its shape."""
+    body = (
+        '<path id="front" d="M50 50C80 60 120 60 150 50V170H50z" fill="none" stroke="black"/>'
+        '<g id="darts" fill="none" stroke="black"><path d="M92 57L100 120L108 57"/></g>'
+    )
+    plain = only(read(body.partition("<g")[0]))
+    piece = only(read(body))
+    (dart,) = piece.darts
+    assert (dart.name, dart.apex, dart.tip) == ("dart", (100, 180), None)
+    assert piece.area == pytest.approx(plain.area, abs=1e-9)
+    a, b = (piece.outline.path.vertices[v] for v in (dart.a, dart.b))
+    assert float(nearest(plain.outline.path, np.array([a, b])).distance.max()) < 1e-9
+    assert (a[0], b[0]) == (pytest.approx(108, abs=0.2), pytest.approx(92, abs=0.2))
+
+
 def overshooting(out: float) -> list[Drawn]:
     """The sides of `SIDES`, each `out` mm longer at both its ends."""
     return [

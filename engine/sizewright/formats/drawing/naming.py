@@ -59,7 +59,7 @@ class _Namer:
             own, size = self._own(piece), piece.loop.size
             name = said.fields.get("name") or own if given(own) else said.fields.get("name", "")
             name = name or self._group(piece, ("g", "layer"))
-            # A word that says `NAME: yoke` means those letters; a group is spelt as its piece's word.
+            # What `NAME: yoke` says stands; a group's name is spelt as the word in its piece.
             alike = "name" not in said.fields and said.spare.casefold() == name.casefold()
             if said.spare and (not name or alike):
                 name = said.spare

@@ -200,12 +200,13 @@ class _Sorter:
             self._mark(around, loop, role)
         elif known or (not same and role != "cut"):
             self._mark(around, loop, "mark")
-            around.inner += 1
+            around.inner += role != "mark"
         elif share <= _NEARLY:
             # What nothing says is to be cut is drawn: a mark can still be cut, a hole not undone.
-            cut = role == "cut" and not is_diamond(loop.path)
+            dart = is_diamond(loop.path)
+            cut = role == "cut" and not dart
             self._mark(around, loop, "cutout" if cut else "mark")
-            around.inner += not cut
+            around.inner += not (cut or dart or role == "mark")
             if cut:
                 around.holes.append(loop)
                 around.cut_out += 1
