@@ -15,7 +15,7 @@ from ..model.pattern import Pattern
 from ..model.piece import Piece
 from ..model.rule_weights import RuleWeights
 from .curves import STRAIGHT
-from .map import grade_map, rule_weights
+from .map import outline_weights, rule_weights
 
 #: Where rules give this much, mm, ...
 _AMOUNT = 25.0
@@ -39,7 +39,7 @@ def with_rule_weights(pattern: Pattern) -> Pattern:
             return replace(piece, base=bases[id(piece.base)])
         if all(p.rule is None for p in piece.outline.points):
             return piece
-        return replace(piece, weights=rule_weights(grade_map(piece)))
+        return replace(piece, weights=rule_weights(piece))
 
     return pattern.replacing(weighed)
 
@@ -137,7 +137,7 @@ class _Settling:
 
     def _off(self) -> Floats:
         """How far each control point (n, 4) would lie off, mm, where rules give `_AMOUNT`."""
-        made = RuleWeights.joined([rule_weights(grade_map(self.piece)), self.weights])
+        made = RuleWeights.joined([outline_weights(self.piece), self.weights])
         n = len(self.weights)
         apart = np.abs(made.controls[:n] - made.controls[n:]).sum(axis=-1).max(axis=-1)
         off: Floats = np.nan_to_num(apart) * _AMOUNT
