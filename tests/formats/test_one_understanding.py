@@ -279,6 +279,17 @@ def test_loose_lines_that_hardly_meet_are_told_as_one_outline() -> None:
     assert "--join 1mm" in finding.cure
 
 
+def test_an_outline_left_open_round_a_loop_fails() -> None:
+    """Else the pocket drawn within would pass for the front in silence."""
+    front: Drawn = ("Front", [(50, 50), (150, 50), (150, 170), (50, 170), (50, 130)])
+    pocket: Drawn = ("Front", [(80, 80), (120, 80), (120, 120), (80, 120), (80, 80)])
+    back: Drawn = ("Back", [(200, 50), (300, 50), (300, 170), (200, 170), (200, 50)])
+    (finding,) = both([front, pocket, back]).findings
+    assert (finding.code, finding.level) == ("open-outline", "fail")
+    assert '"Front" is open: its ends are 80.00 mm apart' in finding.text
+    assert "what lies in it was taken for a piece" in finding.text
+
+
 # --- names in SVG ----------------------------------------------------------------------------
 
 
