@@ -28,7 +28,7 @@ from .features import (
     parse_quantity,
 )
 from .frame import CENTRES, Frame, across_centre, axis_frame, drafting_axis
-from .joints import JointSide, SewnJoint, dart_joints, sewn_joints
+from .joints import FACING_STEP, JointSide, SewnJoint, dart_joints, is_facing, sewn_joints
 from .matching import SEAM_TOLERANCE, SeamMatch, match_seam, place_seam_notches, unjudged
 from .mixture import Mixture, format_mixture, is_mixture, parse_mixture
 from .mouths import refuse_wide, run_round
@@ -48,6 +48,7 @@ __all__ = [
     "CENTRES",
     "CORNER_ANGLE",
     "CORNER_KINDS",
+    "FACING_STEP",
     "FEATURES",
     "MIRRORED",
     "MITRE_LIMIT",
@@ -120,6 +121,7 @@ __all__ = [
     "free_points",
     "is_diamond",
     "is_eye_dart",
+    "is_facing",
     "is_mixture",
     "locate",
     "match_seam",

@@ -28,8 +28,10 @@ _CORNER = 30.0
 _LEANS = 10.0
 #: Seams within two sides are meant to meet where they lie no further apart, mm.
 _NEAR = 15.0
-#: Pieces that are turned back on what they are sewn to.
-_TURNED_BACK = frozenset(("facing", "lining", "binding"))
+#: How the story of a facing that was drafted begins.
+FACING_STEP = "facing drafted along"
+#: Pieces that are turned back on what they are sewn to, as facings are, by their names.
+_TURNED_BACK = frozenset(("lining", "binding"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,8 +241,17 @@ def _across(pattern: Pattern, but: Seam, size: str | None, corner: _Corner) -> I
                 yield sum(c.turn for c in ends) - 180.0
 
 
+def is_facing(piece: Piece) -> bool:
+    """Whether a piece was drafted to face an edge, or bears the name of a facing."""
+    return any(step.startswith(FACING_STEP) for step in piece.story) or "facing" in _words(piece)
+
+
 def _turned_back(piece: Piece) -> bool:
-    return not _TURNED_BACK.isdisjoint(re.findall(r"[a-z]+", piece.name.lower()))
+    return is_facing(piece) or not _TURNED_BACK.isdisjoint(_words(piece))
+
+
+def _words(piece: Piece) -> list[str]:
+    return re.findall(r"[a-z]+", piece.name.lower())
 
 
 def _on(n: int, segment: int, start: int, end: int) -> bool:

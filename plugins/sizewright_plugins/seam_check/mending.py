@@ -7,7 +7,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 
 from sizewright.drafting import seam_ends
-from sizewright.model import JointSide, Pattern, Piece, SeamMatch, format_chain, walk
+from sizewright.model import JointSide, Pattern, Piece, SeamMatch, format_chain, is_facing, walk
 from sizewright.units import Unit, format_length
 
 #: What is longer or shorter by more is rather to be eased in than slid away, mm.
@@ -68,8 +68,8 @@ def _facing_again(pattern: Pattern, match: SeamMatch, size: str | None) -> str:
     ):
         if (
             len(own) == 1
-            and "facing" in own[0].piece
-            and not any("facing" in p.piece for p in other)
+            and is_facing(pattern.piece(own[0].piece))
+            and not any(is_facing(pattern.piece(p.piece)) for p in other)
         ):
             area = abs(pattern.piece(own[0].piece, size).area)
             # About as wide as it is, to the half centimetre.
