@@ -23,7 +23,7 @@ from sizewright.drafting import (
 from sizewright.errors import GeometryError, InputError
 from sizewright.findings import Finding
 from sizewright.geometry import Floats, Path, affine, crossings
-from sizewright.model import Amount, Mark, Pattern, Piece, Quantity, Run, RunReference
+from sizewright.model import FOLD_LINE, Amount, Mark, Pattern, Piece, Quantity, Run, RunReference
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl
 from sizewright.units import Unit, both
 
@@ -169,7 +169,7 @@ def _folded(pattern: Pattern, reference: RunReference, high: float, at: float) -
         there, back = (side.transformed(over) for side in sides)
         path = Path.join([there, Path.polyline([there.end, back.end]), back.reversed()])
         marks = _stitching(pattern, piece, reference, settled, (at, at + high), "casing")
-        fold = Mark(line, "fold line", f"{reference.run}-fold")
+        fold = Mark(line, FOLD_LINE, f"{reference.run}-fold")
         step = f"casing {both(high)} high folded over at {reference.run}"
         ring = Ring(
             [
@@ -280,7 +280,7 @@ def _applied(
             ("start-high", (0.0, tall)),
         ]
         marks = tuple(
-            Mark(Path.polyline([(0.0, y), (long, y)]), "fold line", f"turn-in-{k}")
+            Mark(Path.polyline([(0.0, y), (long, y)]), FOLD_LINE, f"turn-in-{k}")
             for k, y in enumerate((_TURN_IN, tall - _TURN_IN), 1)
         )
         return [

@@ -19,6 +19,7 @@ from sizewright.errors import GeometryError, InputError
 from sizewright.findings import Finding
 from sizewright.geometry import Floats, Path, affine, crossings, flatten
 from sizewright.model import (
+    FOLD_LINE,
     ChainPart,
     Mark,
     Notch,
@@ -140,7 +141,7 @@ def _patch(pattern: Pattern, place: Place, values: Values) -> Outcome:
             ("top-right", (wide, deep + hem)),
             ("top-left", (0.0, deep + hem)),
         ]
-        fold = Mark(Path.polyline([(0.0, deep), (wide, deep)]), "fold line", "hem-fold")
+        fold = Mark(Path.polyline([(0.0, deep), (wide, deep)]), FOLD_LINE, "hem-fold")
         return [
             drafted_piece(
                 values["name"],

@@ -28,7 +28,15 @@ from .features import (
     parse_quantity,
 )
 from .frame import CENTRES, Frame, across_centre, axis_frame, drafting_axis
-from .joints import FACING_STEP, JointSide, SewnJoint, dart_joints, is_facing, sewn_joints
+from .joints import (
+    FACING_STEP,
+    FOLD_LINE,
+    JointSide,
+    SewnJoint,
+    dart_joints,
+    is_facing,
+    sewn_joints,
+)
 from .matching import SEAM_TOLERANCE, SeamMatch, match_seam, place_seam_notches, unjudged
 from .mixture import Mixture, format_mixture, is_mixture, parse_mixture
 from .mouths import refuse_wide, run_round
@@ -50,6 +58,7 @@ __all__ = [
     "CORNER_KINDS",
     "FACING_STEP",
     "FEATURES",
+    "FOLD_LINE",
     "MIRRORED",
     "MITRE_LIMIT",
     "NOTCH_KINDS",

@@ -11,6 +11,7 @@ from sizewright.errors import GeometryError, InputError
 from sizewright.findings import Finding
 from sizewright.geometry import Path
 from sizewright.model import (
+    FOLD_LINE,
     Amount,
     ChainPart,
     Fold,
@@ -337,7 +338,7 @@ def _piece(
     if values["doubled"]:
         reach = 0.0 if values["on-fold"] else -(half.upper + left_lap)
         line = Path.polyline([(reach, height), (half.upper + right_lap, height)])
-        piece = replace(piece, marks=(Mark(line, "fold line", "fold-line"),))
+        piece = replace(piece, marks=(Mark(line, FOLD_LINE, "fold-line"),))
     return replace(
         piece, notches=tuple(_notches(piece, half, values["on-fold"], right_lap, left_lap))
     )
