@@ -27,8 +27,8 @@ from sizewright.model import (
     WidthStretch,
     axis_frame,
     parse_place,
-    right_of_centre,
     walk,
+    wearers_side,
 )
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl, working_on
 from sizewright.units import Unit, both, parse_length
@@ -239,21 +239,13 @@ def _edge(piece: Piece, reference: RunReference, settled: Settled) -> _Edge:
 def _check_side(edge: _Edge, reference: RunReference, side: Side) -> None:
     """Refuse a side of the wearer on which an edge of an opened piece does not lie."""
     piece = edge.piece
-    right = right_of_centre(piece)
-    if "both" in (side, right) or piece.fold is not None or piece.pair:
-        return
-    frame, _ = axis_frame(piece)
-    middle = edge.inside(edge.way.length / 2, 0.0)
-    if frame.centre is None:
-        return
-    across = float(frame.signs(middle[None])[0])
-    lies_right = across * (1 if frame.away == "right" else -1) > 0
-    if across and lies_right != (side == right):
+    lies = None if piece.fold is not None or piece.pair else wearers_side(piece, edge.run)
+    if lies not in (None, "both") and side not in ("both", lies):
         name = str(edge.run.name)
         twin = name.removesuffix(MIRRORED) if name.endswith(MIRRORED) else name + MIRRORED
         other = any(run.name == twin for run in piece.outline.runs)
         raise InputError(
-            f"{reference} lies on the wearer's {'left' if side == 'right' else 'right'}",
+            f"{reference} lies on the wearer's {lies}",
             where=piece.title,
             cure=f"Say along = {piece.name}:{twin}." if other else "Name the edge on that side.",
         )

@@ -50,7 +50,7 @@ from .seam_text import format_chain, format_seam, parse_chain, parse_seam, parse
 from .seams import ChainPart, Ease, PairedNotch, Seam
 from .vec import Side, Vec
 from .walk import ChainStep, ChainWalk, Walk, run_ends, walk, walk_chain
-from .wearer import faces, right_of_centre, sides_unknown
+from .wearer import faces, right_of_centre, sides_of_centre, sides_unknown, wearers_side
 
 __all__ = [
     "CENTRES",
@@ -154,10 +154,12 @@ __all__ = [
     "run_ends",
     "run_round",
     "sewn_joints",
+    "sides_of_centre",
     "sides_unknown",
     "split_reference",
     "unjudged",
     "walk",
     "walk_chain",
+    "wearers_side",
     "with_free_points",
 ]
