@@ -223,8 +223,10 @@ def _beyond(
                 mates.append((match, [float(d) for d in here if d is not None]))
                 break
     if len(found) != 2 or not mates:
+        edges = (outline.edge_along(s)[0] for s in found)
+        over = dict.fromkeys(edge.name or f"#{edge.number}" for edge in edges)
         raise GeometryError(
-            f"the pocket leaves the piece at {len(found)} places, and no one seam goes on there",
+            f"the pocket leaves the piece over {' and '.join(over)}, and no one seam goes on there",
             where=piece.title,
             cure="Let it lie within the piece, over its fold, or over one seam.",
         )
