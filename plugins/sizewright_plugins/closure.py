@@ -139,16 +139,21 @@ def close(pattern: Pattern, values: Values) -> Outcome:
         sizes.remove(pattern.base_size)
         sizes.insert(0, pattern.base_size)
     made: dict[tuple[str, str | None], Piece] = {}
+    asked = []
     for size in sizes:
         edges = [_edge(pattern.piece(str(r.piece), size), r, settled) for r in references]
         with working_on(edges[0].piece):
             findings += _unlike(edges)
-            places = _places(pattern, edges[0], values, settled)
+            asked.append((edges, _places(pattern, edges[0], values, settled)))
+    # A zip goes on past its edge, or ends on it, in all sizes alike.
+    goes_on = all(edges[0].way.length - places[-1] < _ENDS for edges, places in asked)
+    for edges, places in asked:
+        with working_on(edges[0].piece):
             findings += _close_ones(edges[0].piece, places, values)
             for k, edge in enumerate(edges):
                 _check_side(edge, references[k], values["side"])
                 if values["kind"] == "zip":
-                    done, told = _zipped(edge, places, values)
+                    done, told = _zipped(edge, places, values, goes_on=goes_on)
                 else:
                     done, told = _buttoned(edge, places, values, k, len(edges))
                 made[edge.piece.key] = done
@@ -405,7 +410,9 @@ def _narrow(edge: _Edge, stand: float, values: Values) -> Iterator[Finding]:
 # --- zips -----------------------------------------------------------------------------------
 
 
-def _zipped(edge: _Edge, places: Sequence[float], values: Values) -> tuple[Piece, list[Finding]]:
+def _zipped(
+    edge: _Edge, places: Sequence[float], values: Values, *, goes_on: bool
+) -> tuple[Piece, list[Finding]]:
     """The piece with the zip's stretch named, its end notched, its stop and its allowance."""
     name, side = values["name"] or "zip", values["side"]
     piece, run = edge.piece, edge.run
@@ -418,7 +425,7 @@ def _zipped(edge: _Edge, places: Sequence[float], values: Values) -> tuple[Piece
             cure='Give the zip another name, as name = "zip-2".',
         )
     first, last = places
-    goes_on = last >= edge.way.length - _ENDS
+    last = edge.way.length if goes_on else last
     stop = Path.polyline([edge.inside(last, 0.0), edge.inside(last, _STOP)])
     piece, (a, b), ends = with_vertices(piece, [edge.s(first), edge.s(last)], [run.start, run.end])
     # Counter-clockwise, as the run goes.

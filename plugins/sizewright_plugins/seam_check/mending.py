@@ -96,13 +96,16 @@ def redrawn(pattern: Pattern, sides: Iterable[JointSide], size: str | None) -> s
     for side in sides:
         piece = pattern.piece(side.piece, size)
         if abs(float(piece.outline.path.turns[side.vertex]) - 90.0) > _SQUARE:
-            steps.append(step("redraw", _redraw(piece, side)))
+            steps.append(step("redraw", run_on(piece, side)))
     return told(steps)
 
 
-def _redraw(piece: Piece, side: JointSide) -> Mapping[str, str | Sequence[str]]:
-    """The end of an edge beside a joint. Two places close together keep its way where the new
-    line begins; one half way keeps the bow of a curve."""
+def run_on(piece: Piece, side: JointSide) -> Mapping[str, str | Sequence[str]]:
+    """Settings of `redraw` for the end of an edge beside a joint, square to the seam there.
+
+    Two places close together keep its way where the new line begins; one half way keeps the bow
+    of a curve.
+    """
     outline = piece.outline
     n, onward = len(outline.path), 1 if side.onward else -1
     run = piece.run(side.line)
