@@ -19,7 +19,7 @@ def operate(operation: Operation, pattern: Pattern, values: Values) -> Outcome:
 
     weighed = with_rule_weights(pattern)
     outcome = apply_operation(operation, weighed, values)
-    # What was not touched stays to the letter: a mixture told anew may be worded otherwise.
-    was = {id(new): old for new, old in zip(weighed.pieces, pattern.pieces, strict=True)}
-    after = outcome.pattern.replacing(lambda piece: was.get(id(piece), piece))
+    # What the operation left alone is as it was.
+    untouched = {id(one): was for one, was in zip(weighed.pieces, pattern.pieces, strict=True)}
+    after = outcome.pattern.replacing(lambda piece: untouched.get(id(piece), piece))
     return replace(outcome, pattern=with_mixtures(after))
