@@ -84,15 +84,22 @@ def _trued(before: Pattern, after: Pattern, name: str, dart: str) -> Pattern:
         except SizewrightError:
             return after  # no room beside the mouth: the check of seams tells the kink
     runs = {run.name for run in piece.outline.runs}
+    points = {point.name for point in piece.outline.points}
 
     def named(one: Piece) -> Piece:
         """With the names and the story that it had."""
         if one.name != name:
             return one
-        kept = tuple(run for run in one.outline.runs if run.name in runs)
+        outline = one.outline
+        kept = (p if p.name in points else replace(p, name=None) for p in outline.points)
+        outline = replace(
+            outline,
+            runs=tuple(run for run in outline.runs if run.name in runs),
+            points=tuple(p for p in kept if p.name or p.rule),
+        )
         return replace(
             one,
-            outline=replace(one.outline, runs=kept),
+            outline=outline,
             story=(*piece.story, f"the edge led square to the legs of {dart}"),
             base=None if one.base is None else named(one.base),
         )
