@@ -5,7 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from sizewright.drafting import Redrafted, Ring, Settled, mates_to_follow, redraft
+from sizewright.drafting import (
+    Redrafted,
+    Ring,
+    Settled,
+    graded_from_drawn,
+    mates_to_follow,
+    redraft,
+)
 from sizewright.errors import GeometryError, InputError, SizewrightError
 from sizewright.findings import Finding
 from sizewright.laying import spread_apart
@@ -61,6 +68,7 @@ def adjusted(pattern: Pattern, values: Values) -> Outcome:
         findings.append(_told(pattern, after, name, values, seen))
     for name in names if values["fair"] and values["waist-dart"] else ():
         after = _trued(pattern, after, name, values["waist-dart"])
+    findings += graded_from_drawn(pattern, names, "armhole, side and waist")
     findings += mates_to_follow(pattern, after, names)
     after, moved = spread_apart(after, pattern, _APART)
     return Outcome(after, (*findings, *moved))
