@@ -10,7 +10,7 @@ from .divide import divide
 from .drafted import drafted_piece, lengthwise_grain, with_drafted
 from .fairing import Restretched, faired, room, with_stretch, with_vertices
 from .lines import LineAsked, inner_parallel
-from .mates import mates_to_follow, still_to_follow
+from .mates import graded_from_drawn, mates_to_follow, still_to_follow
 from .mouths import PRESSED, Pressed, PressedTo, bent, dart_cap, folded_cap, pressed_to
 from .opening import open_out
 from .redraft import Edit, Redrafted, redraft
@@ -48,6 +48,7 @@ __all__ = [
     "edge_allowances",
     "faired",
     "folded_cap",
+    "graded_from_drawn",
     "inner_parallel",
     "known_allowances",
     "lengthwise_grain",
