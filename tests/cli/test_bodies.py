@@ -80,6 +80,8 @@ def test_the_command_that_size_prints_runs(
             "need a size chart",
         ),
         (["grade", "IN.svg", "OUT.svg", "--rules", RULES, "--to", "22"], "beyond the table"),
+        (["grade", "IN.svg", "{sise}.svg", "--rules", RULES, "--to", "12"], "has {sise} in it"),
+        (["convert", "IN.svg", "{sise}.svg"], "It may have {size}."),
     ],
 )
 def test_refusals(

@@ -62,7 +62,7 @@ def size_from_nest(
         main = by_body[main_measure(by_body)]
         size = size_at(order, main)
     else:
-        raise UsageError("no size is asked for", cure=f"The sizes are {', '.join(order)}.")
+        raise UsageError("no size is asked for", cure=f"Name some (--to): {', '.join(order)}.")
     said = {level_name(k) for k in asked.at}
     levels = {k: place for k, place in by_body.items() if level_name(k) in LEVELS.keys() - said} | {
         k: position(order, v, between=True, what="the nest") for k, v in asked.at.items()
