@@ -181,6 +181,8 @@ class _Photo:
     def _nothing(self, found: Segmented, count: int) -> None:
         if count:
             what = f"{count} things in this photo look like pieces, as on a patterned ground"
+        elif not found.plain:
+            what = "no piece could be told from the patterned or unevenly lit ground in this photo"
         elif found.pieces:
             what = "the pieces in this photo are cut off by its edge"
         else:
@@ -192,15 +194,16 @@ class _Photo:
 
     def _lines(self, piece: Found) -> list[Floats]:
         """The loops of a piece on the plane; what is doubtful about them is told."""
-        loops: list[Floats] = []
-        for rough in piece.outlines:
-            line, contrast = refined(self.picture, rough)
-            if contrast < _FAINT and not loops:
-                text = f"a piece hardly differs from its ground ({contrast:.0f} of 255)"
-                cure = "Lay it on a ground of another colour. "
-                self.find("photo-faint", "warn", text, cure + _LOOK)
-            loops.append(self.fit.view.plane(line))
-        return loops
+        found = [refined(self.picture, rough) for rough in piece.outlines]
+        if piece.otherwise:
+            # A shadow's edge is fainter than that of what throws it.
+            other = [refined(self.picture, rough) for rough in piece.otherwise]
+            found = max(found, other, key=lambda lines: lines[0][1])
+        if (contrast := found[0][1]) < _FAINT:
+            text = f"a piece hardly differs from its ground ({contrast:.0f} of 255)"
+            cure = "Lay it on a ground of another colour. "
+            self.find("photo-faint", "warn", text, cure + _LOOK)
+        return [self.fit.view.plane(line) for line, _ in found]
 
     def _judge(
         self, pieces: list[Found], found: Segmented, lines: list[list[Floats]], fine: float

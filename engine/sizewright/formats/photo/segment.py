@@ -15,16 +15,20 @@ _SMALL = 1200
 _OFF = 5.0
 #: A background is plain where this much of the picture's border suits it.
 _PLAIN = 0.8
-#: Two ways of telling pieces agree where this much of their areas is common.
-_COMMON = 0.94
+#: Two ways of telling pieces agree where their outlines lie within so many pixels of the small
+#: picture, but for this share of them.
+_WITHIN, _BUT = 4.0, 0.02
+#: Of even areas, those smaller than this share of the largest are the ground's pattern.
+_PATTERN = 0.15
 
 
 @dataclass(frozen=True)
 class Found:
-    """One piece: its rough outlines (n, 2) in pixels, the outer one first; whether the two
-    ways of telling it from the background agree; and whether the picture's border cuts it off."""
+    """One piece: its rough outlines (n, 2) in pixels, the outer one first; its outlines told in
+    another way, where that does not agree; and whether the picture's border cuts it off."""
 
     outlines: list[Floats]
+    otherwise: list[Floats] | None
     agreed: bool
     cut_off: bool
 
@@ -54,25 +58,31 @@ def find_pieces(picture: Any, sheets: list[Floats], least: float) -> Segmented:
         cv2.fillPoly(paper, [np.rint(sheet * shrink).astype(np.int32)], 1)
     paper = cv2.dilate(paper, np.ones((9, 9), np.uint8))
     coloured, plain = _by_border(colours, paper > 0)
-    smooth = _by_regions(colours, paper > 0)
-    mask = coloured if plain else smooth
-    other = smooth if plain else coloured
-    count, labels, facts, _ = cv2.connectedComponentsWithStats(mask, connectivity=4)
-    _, others = cv2.connectedComponents(other, connectivity=4)
+    _, by_colour = cv2.connectedComponents(coloured, connectivity=4)
+    by_region = _by_regions(colours, paper > 0)
+    labels, others = (by_colour, by_region) if plain else (by_region, by_colour)
     pieces = []
-    for number in range(1, count):
-        x, y, w, h, area = facts[number]
+    for number in range(1, int(labels.max()) + 1):
+        own = labels == number
+        area = int(own.sum())
         if area < least * shrink**2:
             continue
-        own = labels == number
-        edge = x <= 1 or y <= 1 or x + w >= own.shape[1] - 1 or y + h >= own.shape[0] - 1
-        agreed = plain and _common(own, others) >= _COMMON
-        outlines = _outlines(own[y : y + h, x : x + w], least * shrink**2)
-        moved = [((o + (x, y)) + 0.5) / shrink - 0.5 for o in outlines]
-        pieces.append((area, Found(moved, agreed, edge)))
+        loops = _outlines(own, least * shrink**2)
+        if not loops:
+            continue
+        low, high = loops[0].min(axis=0), loops[0].max(axis=0)
+        cut_off = bool((low <= 1).any() or (high >= np.array(own.shape[::-1]) - 2).any())
+        agreed, other = plain, None
+        if plain and not cut_off:
+            alike = _alike(own, others)
+            agreed = _agree(loops[0], alike)
+            if not agreed and alike.sum() >= 0.5 * area:
+                other = _outlines(alike, least * shrink**2)
+        loops, other = ([(o + 0.5) / shrink - 0.5 for o in of or ()] for of in (loops, other))
+        pieces.append((area, Found(loops, other or None, agreed, cut_off)))
     pieces.sort(key=lambda item: -item[0])
-    differ = cv2.morphologyEx((coloured != smooth).astype(np.uint8), cv2.MORPH_OPEN,
-                              np.ones((7, 7), np.uint8)) > 0  # fmt: skip
+    differ = ((by_colour > 0) != (by_region > 0)).astype(np.uint8)
+    differ = cv2.morphologyEx(differ, cv2.MORPH_OPEN, np.ones((5, 5), np.uint8)) > 0
     return Segmented([found for _, found in pieces], plain, differ)
 
 
@@ -106,7 +116,7 @@ def _by_border(colours: Floats, paper: Bools) -> tuple[Any, bool]:
 
 
 def _by_regions(colours: Floats, paper: Bools) -> Any:
-    """Large even areas that do not touch the picture's border, grown back to their edges."""
+    """Large even areas that do not touch the picture's border, numbered, grown to their edges."""
     import cv2
 
     soft = cv2.GaussianBlur(colours, (0, 0), 1.5)
@@ -120,30 +130,35 @@ def _by_regions(colours: Floats, paper: Bools) -> Any:
     even = cv2.morphologyEx(even, cv2.MORPH_OPEN, np.ones((5, 5), np.uint8))
     count, labels, facts, _ = cv2.connectedComponentsWithStats(even, connectivity=4)
     height, width = paper.shape
-    grown = np.zeros(paper.shape, dtype=np.uint8)
-    for number in range(1, count):
-        x, y, w, h, area = facts[number]
-        if (
-            area < 0.001 * paper.size
-            or x <= 1
-            or y <= 1
-            or x + w >= width - 1
-            or y + h >= height - 1
-        ):
-            continue
-        one = cv2.dilate((labels == number).astype(np.uint8), np.ones((9, 9), np.uint8))
-        grown |= cv2.morphologyEx(one, cv2.MORPH_CLOSE, np.ones((9, 9), np.uint8))
-    return grown & ~paper.astype(np.uint8)
+    x, y, w, h, areas = facts.T
+    inner = (x > 1) & (y > 1) & (x + w < width - 1) & (y + h < height - 1)
+    inner[0] = False
+    large = areas >= max(0.001 * paper.size, _PATTERN * float(areas[inner].max(initial=0)))
+    grown = np.zeros(paper.shape, dtype=np.int32)
+    for number, label in enumerate(np.flatnonzero(inner & large), 1):
+        one = cv2.dilate((labels == label).astype(np.uint8), np.ones((9, 9), np.uint8))
+        one = cv2.morphologyEx(one, cv2.MORPH_CLOSE, np.ones((9, 9), np.uint8))
+        grown[(one > 0) & (grown == 0) & ~paper] = number
+    return grown
 
 
-def _common(own: Bools, others: Any) -> float:
-    """The share that an area has in common with the one of another kind which suits it best."""
+def _alike(own: Bools, others: Any) -> Bools:
+    """The area of another kind that has most in common with `own`."""
     numbers = np.bincount(others[own])
     numbers[0] = 0
-    if len(numbers) < 2 or not numbers.any():
-        return 0.0
-    best = int(numbers.argmax())
-    return float(numbers[best] / (own.sum() + (others == best).sum() - numbers[best]))
+    alike: Bools = others == numbers.argmax() if numbers.any() else np.zeros_like(own)
+    return alike
+
+
+def _agree(outline: Floats, alike: Bools) -> bool:
+    """Whether an outline is that of an area told in another way."""
+    import cv2
+
+    rim = cv2.morphologyEx(alike.astype(np.uint8), cv2.MORPH_GRADIENT, np.ones((3, 3), np.uint8))
+    far = cv2.distanceTransform((rim == 0).astype(np.uint8), cv2.DIST_L2, 3)
+    at = np.rint(outline).astype(int)
+    off = far[np.clip(at[:, 1], 0, far.shape[0] - 1), np.clip(at[:, 0], 0, far.shape[1] - 1)]
+    return bool(rim.any() and (off > _WITHIN).mean() <= _BUT)
 
 
 def _outlines(own: Bools, least: float) -> list[Floats]:
