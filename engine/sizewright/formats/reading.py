@@ -39,12 +39,29 @@ class SetAside:
 
 
 @dataclass(frozen=True, slots=True)
+class Behind:
+    """A picture to stand behind a drawing, for looking at only.
+
+    `data` is a file of the type `media` (`image/jpeg`), `box` (x0, y0, x1, y1) where it lies
+    on the drawing, mm, y up.
+    """
+
+    data: bytes
+    media: str
+    box: tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
 class Reading:
-    """A pattern as read from a file, with what was set aside and what was found."""
+    """A pattern as read from a file, with what was set aside and what was found.
+
+    `behind` is the picture that it was traced from, where there is one.
+    """
 
     pattern: Pattern
     set_aside: tuple[SetAside, ...] = ()
     findings: tuple[Finding, ...] = ()
+    behind: Behind | None = None
 
 
 class WrongMarks(InputError):
