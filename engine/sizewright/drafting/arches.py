@@ -16,7 +16,6 @@ from ..model.features import Notch
 from ..model.outline import Run, vertices_between
 from ..model.pattern import Pattern
 from ..model.piece import Piece
-from ..model.seam_text import format_chain
 from ..model.seams import Seam
 from .sliding import fixed_vertices, followed
 
@@ -52,7 +51,7 @@ def arch_sides(pattern: Pattern, seam: Seam, size: str | None = None) -> tuple[A
             piece = pattern.piece(chain[0].piece, size)
             run = _whole(piece, [piece.run(part.run) for part in chain])
             if run is not None and is_arch(piece, run):
-                name = format_chain(chain)
+                name = " + ".join(f"{part.piece}:{part.run}" for part in chain)
                 found.append(ArchSide(second, name, piece, run, chain[0].count))
     return tuple(found)
 
@@ -121,7 +120,8 @@ def raised(piece: Piece, run: Run, gain: float) -> tuple[Piece, float]:
 
     def within(points: Floats) -> Floats:
         rise = np.maximum(_heights(piece, run, points), 0.0)
-        return points + (share - 1.0) * rise[:, None] * up
+        placed: Floats = points + (share - 1.0) * rise[:, None] * up
+        return placed
 
     fresh = drawn(share).with_features(lambda one: moved(one, within))
     return _ruled_kept(piece, followed(piece, fresh)), (share - 1.0) * arch_height(piece, run)
