@@ -151,6 +151,28 @@ def test_a_full_bust_takes_room_and_not_a_wider_frame(capsys: pytest.CaptureFixt
     assert "apply bust-room" not in small.out
 
 
+def test_a_chart_with_shares_gets_one_command_with_every_measure(
+    capsys: pytest.CaptureFixture[str], here: Path
+) -> None:
+    """A full bust, a long back and a strong arm: all of it told, and the garment fits them."""
+    body = "upper-chest=86cm bust=95cm waist=74cm hip=99cm back-waist-length=44cm upper-arm=32cm"
+    ran = run(capsys, "size", "--chart", "misses-1967-body.csv", "--measure", *body.split())
+    assert ran.code == 0, ran.err
+    assert ran.out.splitlines()[1].startswith("(recalled from memory")
+    assert "(shipped: basic-set-shares.csv)" in ran.out
+    assert "the front and its bust dart take all of it" in ran.out
+    assert "apply" not in ran.out
+    (line,) = (x for x in ran.out.splitlines() if x.startswith("  sizewright grade"))
+    shutil.copy(shipped("examples/basic-set/basic-set.svg"), here / "IN.svg")
+    shutil.copy(shipped("grade_tables/basic-set-shares.csv"), here / "RULES.csv")
+    ran = run(capsys, *shlex.split(line)[1:])
+    assert ran.code == 0, ran.out + ran.err
+    assert "back-waist-length is 44 cm" in ran.out
+    # Bust 95 and 2 1/2 in, upper arm 32 and 2 1/4 in.
+    assert "bust is 101.35 cm" in ran.out
+    assert "biceps is 37.72 cm" in ran.out
+
+
 def test_a_chart_of_other_bodies_is_refused_with_both_girths(
     capsys: pytest.CaptureFixture[str], here: Path
 ) -> None:

@@ -16,7 +16,7 @@ from .bodies import doubting
 from .charts import rules_for
 
 if TYPE_CHECKING:
-    from ..grading import Fit, Garment, SizeChart
+    from ..grading import Fit, Garment, RuleTable, SizeChart
 
 #: The measure of the command is printed at least so exactly, decimals of a cm.
 _DECIMALS = 2
@@ -63,7 +63,10 @@ def size_lines(
         kinds = [g for g in kinds if g != "full"]
     if tall and garment is None:
         kinds = list(GARMENTS)
-    lines = [f"{Path(chart).name}: sizes {table.sizes[0]} to {table.sizes[-1]}", ""]
+    lines = [f"{Path(chart).name}: sizes {table.sizes[0]} to {table.sizes[-1]}"]
+    if any("recalled" in note.casefold() for note in table.notes):
+        lines.append("(recalled from memory, in whole or in part: its first lines tell how surely)")
+    lines.append("")
     lines += _table([("measure", "you", "size by itself"), *map(_row, shown)])
     lines += [
         f"  {m} {both(measures[m])} is not in this chart, so it tells no size"
@@ -156,7 +159,11 @@ def _orders(
         taken = []  # a slight child's pattern is not another size at the chest
     if framed:
         taken = [fit for fit in taken if fit.measure != "bust"]
-    rules = rules_for(found_file(chart))
+    shares = rules_for(found_file(chart), "shares")
+    if shares:
+        yield from _by_shares(chart, shares, fits, by, room if framed else 0.0)
+        return
+    rules = rules_for(found_file(chart), "steps")
     yield "To grade a pattern to this body, with rules whose steps were made for this chart"
     if rules:
         yield f"(shipped: {', '.join(Path(one).name for one in rules)}):"
@@ -189,6 +196,25 @@ def _orders(
                 f"  sizewright apply lengthen {file} OUT-length.svg pieces=FRONT pieces=BACK "
                 f"at=LINE by={_exact(more_length)}"
             )
+
+
+def _by_shares(
+    chart: Path, tables: Mapping[str, RuleTable], fits: Sequence[Fit], by: Fit, room: float
+) -> Iterator[str]:
+    """The command where shares of this chart are shipped: every measure goes by itself."""
+    used = {measure for rules in tables.values() for measure in rules.measures}
+    names = ", ".join(Path(name).name for name in tables)
+    yield "To grade a pattern to this body, with rules by shares of the measures in this chart"
+    yield f"(shipped: {names}), what you did not measure from size {by.size}:"
+    taken = [fit for fit in fits if fit.measure in used]
+    yield _command(chart, "RULES.csv", taken, by.size) + " --true-seams"
+    if room:
+        yield ""
+        way = "more" if room > 0 else "less"
+        yield (
+            f"Your bust is {both(abs(room))} {way} than that of size {by.size}: the front and its "
+            "bust dart take all of it. For more than 8 cm rather make room with bust-room."
+        )
 
 
 def _command(chart: Path, rules: str, fits: Sequence[Fit], size: str) -> str:
