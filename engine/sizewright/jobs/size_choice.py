@@ -58,7 +58,8 @@ def size_lines(
         fits = fit_measures(table, known or measures)
     shown = fits if frame is None or frame in fits else (*fits, frame)
     tall = by_height(table)
-    kinds = [garment] if garment else [g for g in GARMENTS if set(GOES_BY[g]) & set(measures)]
+    tell = {fit.measure for fit in shown}
+    kinds = [garment] if garment else [g for g in GARMENTS if set(GOES_BY[g]) & tell]
     if garment is None and not {"hip", "waist"} & set(measures):
         kinds = [g for g in kinds if g != "full"]
     if tall and garment is None:
@@ -68,8 +69,9 @@ def size_lines(
         lines.append("(recalled from memory, in whole or in part: its first lines tell how surely)")
     lines.append("")
     lines += _table([("measure", "you", "size by itself"), *map(_row, shown)])
+    has = ", ".join(m for m in table.measures if not m.endswith(("-from", "-to")))
     lines += [
-        f"  {m} {both(measures[m])} is not in this chart, so it tells no size"
+        f"  {m} {both(measures[m])} is not in this chart, so it tells no size (the chart has {has})"
         for m in missing
         if frame is None or m != frame.measure
     ]
