@@ -173,6 +173,30 @@ def test_a_chart_with_shares_gets_one_command_with_every_measure(
     assert "biceps is 37.71 cm" in ran.out
 
 
+def test_a_very_full_bust_is_left_to_bust_room_by_shares_too(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    body = ["upper-chest=84cm", "bust=104cm", "waist=76cm"]
+    ran = run(capsys, "size", "--chart", "misses-1967-body.csv", "--measure", *body)
+    (line,) = (x for x in ran.out.splitlines() if x.startswith("  sizewright grade"))
+    assert "bust=" not in line
+    # Half of 104 - 91.44 cm.
+    assert "apply bust-room OUT.svg OUT-bust.svg piece=FRONT by=6.28cm" in ran.out
+
+
+def test_a_measure_that_the_chart_has_not_is_named_with_what_it_has(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """A woman by the chart for men: no size by the bust, one by the waist."""
+    body = ["upper-chest=84cm", "bust=104cm", "waist=76cm"]
+    ran = run(capsys, "size", "--chart", "en13402-men.csv", "--measure", *body)
+    assert ran.code == 0, ran.err
+    assert "bust 104 cm · ≈ 40 15/16 in is not in this chart" in ran.out
+    assert "(the chart has chest, waist)" in ran.out
+    assert "For a lower garment: size 76, by waist" not in ran.out
+    assert "For a lower garment: size 88, by waist" in ran.out
+
+
 def test_a_chart_of_other_bodies_is_refused_with_both_girths(
     capsys: pytest.CaptureFixture[str], here: Path
 ) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from ..drafting import SeamEnd, arch_height, arch_sides, raised, seam_ends, slid
 from ..errors import GeometryError, SizewrightError
 from ..findings import Finding
-from ..model.matching import match_seam
+from ..model.matching import SeamMatch, match_seam
 from ..model.pattern import Pattern
 from ..model.piece import Piece
 from ..model.seam_text import format_chain
@@ -28,7 +28,8 @@ def true_seams(pattern: Pattern, most: float = MOST) -> tuple[Pattern, tuple[Fin
     seam, no fold, no dart and nothing held; the side must be one run that no other seam uses
     there. Where none is, a side that is one arch, as a sleeve's cap, is drawn higher or lower at
     its top. Sizes that are drawn, not graded, are left as they are. Each change is a note with
-    its amount; a seam that could not be trued is a warning that says why.
+    its amount; a seam that could not be trued is a warning that says why, or a note
+    where it is true enough.
     """
     pieces = {p.key: p for p in pattern.pieces}
     findings: list[Finding] = []
@@ -100,7 +101,7 @@ def _true(
         what = f"{side.name} was drawn {way} at its top"
         step = f"seam {seam.name} trued: {what}"
         return moved.with_changes(step), _trued(seam, side.piece, size, off, what)
-    return None, _not_trued(seam, size, off, why)
+    return None, _not_trued(match, size, why)
 
 
 def _more_than(most: float) -> str:
@@ -113,11 +114,13 @@ def _trued(seam: Seam, piece: Piece, size: str, off: float, what: str) -> Findin
     return Finding("seam-trued", "note", text, piece.name, size, seam.name)
 
 
-def _not_trued(seam: Seam, size: str, off: float, why: str) -> Finding:
+def _not_trued(match: SeamMatch, size: str, why: str) -> Finding:
+    """That a seam stays as it is: a warning where the check of seams will not let it pass."""
+    seam, off = match.seam, match.off
     way = "long" if off > 0 else "short"
     return Finding(
         "seam-not-trued",
-        "warn",
+        "warn" if match.misfit() else "note",
         f"{format_chain(seam.first)} is {abs(off):.2f} mm too {way} and was not trued: {why}",
         ", ".join(sorted(seam.pieces())),
         size,

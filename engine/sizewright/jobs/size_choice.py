@@ -136,6 +136,8 @@ def _table(rows: list[tuple[str, str, str]]) -> Iterator[str]:
 #: A bust that differs from that of the frame's size by more than this asks for room at the bust
 #: rather than for a wider frame, mm: a cup is 1 in (common practice, no source).
 _CUP = 25.4
+#: Shares open the bust dart for no more than this: beyond it the sides come apart, mm.
+_MOST_ROOM = 80.0
 _SMALL_BUST = (
     "Sew the bust dart as much narrower, or take the fullness in at the side seam below it, in a "
     "trial garment first; bust-room only adds room."
@@ -174,17 +176,8 @@ def _orders(
     yield _command(chart, "RULES.csv", taken, by.size)
     file = "OUT.svg"
     if framed:
-        yield ""
-        more = "more" if room > 0 else "less"
-        yield (
-            f"Your bust is {both(abs(room))} {more} than that of size {by.size}: "
-            "change the room at the bust, not the frame. "
-            + ("Half of it on the half front:" if room > 0 else _SMALL_BUST)
-        )
-    if framed and room > 0:
-        to = "OUT-bust.svg"
-        yield f"  sizewright apply bust-room {file} {to} piece=FRONT by={_exact(room / 2)}"
-        file = to
+        yield from _room_at_bust(room, by.size)
+        file = "OUT-bust.svg" if room > 0 else file
     if _BACK_WAIST in given:
         more_length = given[_BACK_WAIST].value - table.value(_BACK_WAIST, by.size)
         if abs(more_length) > _LENGTH:
@@ -200,6 +193,24 @@ def _orders(
             )
 
 
+def _bust_off(room: float, size: str) -> str:
+    way = "more" if room > 0 else "less"
+    return f"Your bust is {both(abs(room))} {way} than that of size {size}: "
+
+
+def _room_at_bust(room: float, size: str) -> Iterator[str]:
+    """What to do for a bust that differs from the frame's, mm."""
+    yield ""
+    yield (
+        _bust_off(room, size)
+        + "change the room at the bust, not the frame. "
+        + ("Half of it on the half front:" if room > 0 else _SMALL_BUST)
+    )
+    if room > 0:
+        by = _exact(room / 2)
+        yield f"  sizewright apply bust-room OUT.svg OUT-bust.svg piece=FRONT by={by}"
+
+
 def _by_shares(
     chart: Path, tables: Mapping[str, RuleTable], fits: Sequence[Fit], by: Fit, room: float
 ) -> Iterator[str]:
@@ -208,15 +219,14 @@ def _by_shares(
     names = ", ".join(Path(name).name for name in tables)
     yield "To grade a pattern to this body, with rules by shares of the measures in this chart"
     yield f"(shipped: {names}), what you did not measure from size {by.size}:"
-    taken = [fit for fit in fits if fit.measure in used]
+    far = room > _MOST_ROOM
+    taken = [fit for fit in fits if fit.measure in used and not (far and fit.measure == "bust")]
     yield _command(chart, "RULES.csv", taken, by.size) + " --true-seams"
-    if room:
+    if far:
+        yield from _room_at_bust(room, by.size)
+    elif room:
         yield ""
-        way = "more" if room > 0 else "less"
-        yield (
-            f"Your bust is {both(abs(room))} {way} than that of size {by.size}: the front and its "
-            "bust dart take all of it. For more than 8 cm rather make room with bust-room."
-        )
+        yield _bust_off(room, by.size) + "the front and its bust dart take all of it."
 
 
 def _command(chart: Path, rules: str, fits: Sequence[Fit], size: str) -> str:
