@@ -5,6 +5,7 @@ does it in every size and rewrites the seams. A cutting line is derived from wha
 the allowance. The public door of the room.
 """
 
+from .arches import ArchSide, arch_height, arch_sides, raised
 from .cutting_line import allowance_faults, cutting_line, tight_places, with_cutting_line
 from .divide import divide
 from .drafted import drafted_piece, lengthwise_grain, with_drafted
@@ -25,6 +26,7 @@ from .ways import onward, ways_round
 
 __all__ = [
     "PRESSED",
+    "ArchSide",
     "EdgeAllowance",
     "Edit",
     "Line",
@@ -40,6 +42,8 @@ __all__ = [
     "Span",
     "Zone",
     "allowance_faults",
+    "arch_height",
+    "arch_sides",
     "bent",
     "cutting_line",
     "dart_cap",
@@ -58,6 +62,7 @@ __all__ = [
     "open_out",
     "pressed_to",
     "prove",
+    "raised",
     "redraft",
     "room",
     "runs_over",

@@ -23,6 +23,7 @@ from .grade import Graded
 from .levels import LEVELS, level_name
 from .mixed import SizedPiece, sized_pieces
 from .seam_notches import placed_on_seams
+from .set_in import caps_following
 from .sizes import moved_place, position, same_size, shown_size, size_at
 from .tables import SizeChart
 from .target import BODY, Asked, main_measure
@@ -72,12 +73,20 @@ def size_from_nest(
     bases = [nest[near] for nest in nests]
     sized, missing = sized_pieces(bases, pattern.seams, main, levels, wanted=asked.at, smooth=True)
     plain = all(place == main for place in levels.values())
+    drawn = {nest[0].name: nest for nest in nests}
+    caps = caps_following(
+        sized, pattern.seams, levels, lambda one: _blended(drawn[one.piece.name], one, "")
+    )
+    if caps:
+        sized, missing = sized_pieces(
+            bases, pattern.seams, main, levels, wanted=asked.at, smooth=True, caps=caps
+        )
     known = plain and main == int(main) and not asked.measures
     own = BODY if asked.measures else _label(size, asked.at, plain)
     label = order[int(main)] if known else asked.label or own
     if not known and any(same_size(label) == same_size(s) for s in order):
         raise UsageError(f'"{label}" is a size of the nest', cure="Give another label.")
-    findings = [*told, *missing]
+    findings = [*told, *missing, *(cap.told(order, label) for cap in caps)]
     if plain and main != int(main):
         a, b = order[int(main)], order[int(main) + 1]
         text = f"size {label} is drawn between {a} and {b}"
