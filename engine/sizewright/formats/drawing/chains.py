@@ -161,10 +161,10 @@ def _linked(chains: list[Chain], links: Sequence[int], closed: bool, out: Joined
     out.gaps += [
         (float(g), float(x), float(y)) for g, (x, y) in zip(gaps[wide], places, strict=True)
     ]
-    return Chain(_met(parts, closed), members)
+    return Chain(met(parts, closed), members)
 
 
-def _met(parts: list[Path], closed: bool) -> Path:
+def met(parts: list[Path], closed: bool) -> Path:
     """Parts end to end; each start is moved onto the end before it, its handle with it."""
     moved = []
     for i, path in enumerate(parts):

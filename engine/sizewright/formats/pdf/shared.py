@@ -1,0 +1,150 @@
+"""Pages that lie beside each other, found by whole objects that several of them show in part."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+
+import numpy as np
+
+from ...budget import spend
+from ...geometry.types import Floats
+from ..drawing.shapes import Box
+from .items import Item, Page, common
+
+#: Objects are at one place where they are this near, mm.
+NEAR = 0.3
+#: Neighbours lie over one another by no more than this, mm, or this share of a side.
+_LAP, _LAP_SHARE = 60.0, 0.35
+#: Of two pages so many shared shapes are compared, and of each so many pairs.
+_MOST_SHAPES, _MOST_PAIRS = 120, 16
+#: Evidence below this is chance.
+_LEAST = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Vote:
+    """Page `second` lies `by` (2,) mm from `first`. `off`: how far shared shapes disagree, mm."""
+
+    first: int
+    second: int
+    by: Floats
+    weight: float
+    off: float
+
+
+def votes(pages: list[Page], furniture: set[int]) -> list[Vote]:
+    """What pairs of pages say of where they lie, the surest first."""
+    sides = [_Side(page, [i for i in page.items if id(i) not in furniture]) for page in pages]
+    found = []
+    for j, second in enumerate(sides):
+        for i, first in enumerate(sides[:j]):
+            spend(200, "pages that share shapes")
+            if (vote := _vote(i, j, first, second)) is not None:
+                found.append(vote)
+    return sorted(found, key=lambda v: (-v.weight, v.second - v.first, v.first))
+
+
+def too_near(first: Box, second: Box) -> bool:
+    """Whether two windows lie over one another by more than neighbours do."""
+    x0, y0, x1, y1 = common(first, second)
+    lap = min(x1 - x0, y1 - y0)
+    least = min(*_sides(first), *_sides(second))
+    return lap > min(max(_LAP, _LAP_SHARE * least), 0.6 * least)
+
+
+def _sides(box: Box) -> tuple[float, float]:
+    return box[2] - box[0], box[3] - box[1]
+
+
+class _Side:
+    """What one page shows, made ready to be compared."""
+
+    def __init__(self, page: Page, items: list[Item]) -> None:
+        self.window = window_of(page, items)
+        self.by_shape: dict[int, list[Item]] = {}
+        for item in items:
+            self.by_shape.setdefault(item.same, []).append(item)
+        shown = [(item, box) for item in items if (box := item.visible) is not None]
+        self.shown = [item for item, _ in shown]
+        self.boxes = np.array([box for _, box in shown]).reshape(-1, 4)
+
+    def within(self, box: Box) -> list[Item]:
+        """What is shown in a box."""
+        x0, y0, x1, y1 = box
+        b = self.boxes
+        meets = (b[:, 0] < x1) & (b[:, 2] > x0) & (b[:, 1] < y1) & (b[:, 3] > y0)
+        return [self.shown[k] for k in np.flatnonzero(meets)]
+
+
+def window_of(page: Page, items: list[Item]) -> Box:
+    """The part of a page that shows the pattern: the clip of most things, else all of it."""
+    boxes = Counter(
+        tuple(round(v, 1) for v in item.seen) for item in items if item.seen is not None
+    )
+    whole: Box = (0.0, 0.0, *page.size)
+    for box, _ in boxes.most_common(3):
+        x0, y0, x1, y1 = common((box[0], box[1], box[2], box[3]), whole)
+        if x1 - x0 > 0.4 * page.size[0] and y1 - y0 > 0.4 * page.size[1]:
+            return x0, y0, x1, y1
+    return whole
+
+
+def _vote(i: int, j: int, first: _Side, second: _Side) -> Vote | None:
+    shapes = first.by_shape.keys() & second.by_shape.keys()
+    ranked = sorted(shapes, key=lambda s: (-_telling(first.by_shape[s][0]), s))[:_MOST_SHAPES]
+    steps, weights, pairs = [], [], []
+    for shape in ranked:
+        ours, theirs = first.by_shape[shape], second.by_shape[shape]
+        if len(ours) * len(theirs) > _MOST_PAIRS:
+            continue
+        for a in ours:
+            for b in theirs:
+                steps.append(a.points[0] - b.points[0])
+                share = _telling(a) / max(len(ours), len(theirs))
+                weights.append(share if a.cut or b.cut else share / 2)
+                pairs.append((a, b))
+    if not steps:
+        return None
+    by, weight = np.array(steps), np.array(weights)
+    near = (np.abs(by[:, None] - by).max(axis=2) <= NEAR) @ weight
+    for k in np.argsort(-near, kind="stable")[:20]:
+        if near[k] < _LEAST:
+            return None
+        agree = np.abs(by - by[k]).max(axis=1) <= NEAR
+        step = np.median(by[agree], axis=0)
+        x, y = float(step[0]), float(step[1])
+        w = second.window
+        moved = (w[0] + x, w[1] + y, w[2] + x, w[3] + y)
+        if too_near(first.window, moved):
+            continue
+        missed = _missed(first, second, step, moved)
+        if near[k] > 2 * missed:
+            off = float(np.hypot(*(by[agree] - step).T).max())
+            return Vote(i, j, step, float(near[k]) - missed, off)
+    return None
+
+
+def _telling(item: Item) -> float:
+    """How much it says that two pages hold the same thing."""
+    if not item.chains:
+        return 0.25
+    return 1.0 + float(np.log2(max(len(item.points) - 3, 1))) / 2
+
+
+def _missed(first: _Side, second: _Side, step: Floats, moved: Box) -> float:
+    """The weight of what one page shows where both do, and the other has not."""
+    x0, y0, x1, y1 = common(first.window, moved)
+    lap = (x0 + 1, y0 + 1, x1 - 1, y1 - 1)
+    if lap[0] >= lap[2] or lap[1] >= lap[3]:
+        return 0.0
+    x, y = float(step[0]), float(step[1])
+    back = (lap[0] - x, lap[1] - y, lap[2] - x, lap[3] - y)
+    missed = 0.0
+    for one, other, box, way in ((first, second, lap, -step), (second, first, back, step)):
+        for item in one.within(box):
+            twins = other.by_shape.get(item.same, ())
+            place = item.points[0] + way
+            if not any(float(np.abs(t.points[0] - place).max()) <= NEAR for t in twins):
+                missed += _telling(item)
+    return missed
