@@ -21,6 +21,8 @@ from .items import Item, common
 _EDGE, _LAP = 0.06, 0.005
 #: Lines go on where their ends are this near, mm, and their directions, degrees.
 _NEAR, _TURN = 0.6, 8.0
+#: With a corner at the joint they are this near; directions are taken so far along them, mm.
+_CORNER, _AHEAD = 0.1, 1.0
 #: A straight line cut at a joint is one again where it leaves the chord by no more than this, mm.
 _STRAIGHT = 0.02
 
@@ -189,32 +191,46 @@ def _linked(parts: list[_Part], boxes: dict[int, Box]) -> tuple[list[Item], list
             if part.cut[last]:
                 ends.append((k, last))
                 points.append(part.path.end if last else part.path.start)
-                way = part.path.tangents_in[-1] if last else -part.path.tangents_out[0]
-                ways.append(way)
+                ways.append(_way_out(part.path, last))
     mate: dict[tuple[int, bool], tuple[int, bool]] = {}
     steps: list[Step] = []
+    loose = 0
     if ends:
         at, out = np.array(points), np.array(ways)
         pairs = pairs_within(at, _NEAR)
         assert pairs is not None
         spend(10 * len(pairs), "lines over the edges of pages")
         off = np.hypot(*(at[pairs[:, 0]] - at[pairs[:, 1]]).T)
-        for n in np.lexsort((pairs[:, 1], pairs[:, 0], off)):
-            i, j = pairs[n].tolist()
-            a, b = ends[i], ends[j]
-            one, two = parts[a[0]].item, parts[b[0]].item
-            if a in mate or b in mate or one.page == two.page or one.style != two.style:
-                continue
-            if float(out[i] @ out[j]) > -np.cos(np.radians(_TURN)):
-                continue
-            mate[a], mate[b] = b, a
-            place = (float(at[i][0]), float(at[i][1]))
-            first, second = sorted((one.page, two.page))
-            steps.append(Step(float(off[n]), first, second, place))
-    loose = sum(
-        e not in mate and _inner(p, parts[e[0]], boxes) for e, p in zip(ends, points, strict=True)
-    )
+        order = np.lexsort((pairs[:, 1], pairs[:, 0], off)).tolist()
+        # Lines that go straight on first, then those that have a corner at the joint.
+        for near, turn in ((_NEAR, _TURN), (_CORNER, 150.0)):
+            for n in order:
+                i, j = pairs[n].tolist()
+                a, b = ends[i], ends[j]
+                one, two = parts[a[0]].item, parts[b[0]].item
+                if a in mate or b in mate or one.page == two.page or one.style != two.style:
+                    continue
+                if off[n] > near or float(out[i] @ out[j]) > -np.cos(np.radians(turn)):
+                    continue
+                mate[a], mate[b] = b, a
+                place = (float(at[i][0]), float(at[i][1]))
+                first, second = sorted((one.page, two.page))
+                steps.append(Step(float(off[n]), first, second, place))
+        met_others = set(pairs[off <= _CORNER].ravel().tolist())
+        loose = sum(
+            end not in mate and k not in met_others and _inner(at[k], parts[end[0]], boxes)
+            for k, end in enumerate(ends)
+        )
     return _chained(parts, mate), steps, loose
+
+
+def _way_out(path: Path, last: bool) -> Floats:
+    """The direction in which a line leaves its start or its end."""
+    ahead = min(_AHEAD, path.length / 4)
+    inner = path.at(path.length - ahead if last else ahead)
+    step = (path.end if last else path.start) - inner
+    way: Floats = step / np.hypot(*step)
+    return way
 
 
 def _inner(point: Floats, part: _Part, boxes: dict[int, Box]) -> bool:

@@ -6,8 +6,9 @@ the lower edge of another, which begins `overlap` mm before the first one ends.
 
 from __future__ import annotations
 
+import math
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -25,6 +26,8 @@ _EDGE, _BORDER = 0.06, 0.25
 _NEAR, _TURN = 0.3, 5.0
 #: Overlaps that are tried, mm; one below the last is none.
 _MOST_OVERLAP, _STEP, _NONE = 40.0, 0.5, 0.08
+#: How far off an end may lie, mm; below this sum of squares slopes do not tell the overlap.
+_NOISE, _LEVERAGE = 0.02, 0.04
 #: Just within an edge, mm, where lines cut there can be seen to go on.
 _WITHIN = 0.02
 #: A vertex where a line turns more, degrees, can be found again on the next page.
@@ -71,15 +74,16 @@ class Chords:
 class Axis:
     """What was found along one axis: edges, overlap, and how pages go on in one another.
 
-    `score` (p, p): matches less misses of the second page after the first. `skew`: how far the
-    second lies aside. `unsure`: several overlaps would do, from the least to the greatest.
+    `score` (p, p): matches less misses of the second page after the first. `loose`: lines cross
+    the edges too squarely to tell the overlap. `unsure`: several would do, from the least to the
+    greatest.
     """
 
     low: float
     high: float
     overlap: float
-    skew: float
     score: Floats
+    loose: bool = False
     unsure: tuple[float, float] | None = None
 
     @property
@@ -175,8 +179,7 @@ def found_along(
         return None
     search = _Search(lines, low, high)
     if overlap is not None:
-        axis = search.axis(overlap, 0.0)
-        return search.refined(axis) if overlap < _NONE else axis
+        return search.axis(overlap)
     tried = np.arange(0.0, min(_MOST_OVERLAP, (high - low) / 2), _STEP)
     totals = np.array([_total(search.score(float(o), _STEP / 2)) for o in tried])
     if totals.max() <= 0:
@@ -185,15 +188,12 @@ def found_along(
     fine = best + np.arange(-6, 7) * 0.1
     fine = fine[fine >= 0]
     closer = np.array([_total(search.score(float(o), 0.05)) for o in fine])
-    best = float(np.median(fine[closer == closer.max()]))
-    axis = search.refined(search.axis(best, 0.0))
+    good = fine[closer == closer.max()]
+    axis = search.refined(search.axis(0.0 if good[0] == 0 else float(np.median(good))))
     # What is as good elsewhere as it is here leaves the overlap open.
     good = tried[totals >= totals.max() - 0.5]
-    if search.square and good.max() - good.min() > 2:
-        axis = Axis(
-            axis.low, axis.high, axis.overlap, axis.skew, axis.score,
-            (float(good.min()), float(good.max())),
-        )  # fmt: skip
+    if axis.loose and good[-1] - good[0] > 2:
+        return replace(axis, unsure=(float(good[0]), float(good[-1])))
     return axis
 
 
@@ -211,8 +211,6 @@ class _Search:
         self.lower = ends.take((np.abs(ends.u - low) <= _EDGE) & (out < -0.05))
         inner = (ends.u > low + _EDGE) & (ends.u < high - _EDGE)
         self.marks = _both(ends.take(inner), lines.corners)
-        #: Every line crosses the edges squarely: then crossings do not tell the overlap.
-        self.square = True
 
     def score(self, overlap: float, slack: float) -> Floats:
         """Matches less misses of each page (row) with each as the next one (column)."""
@@ -254,12 +252,12 @@ class _Search:
             score += part if forth else part.T
         return score
 
-    def axis(self, overlap: float, skew: float) -> Axis:
+    def axis(self, overlap: float) -> Axis:
         """With an overlap that is settled."""
-        return Axis(self.low, self.high, overlap, skew, self.score(overlap, 0.05))
+        return Axis(self.low, self.high, overlap, self.score(overlap, 0.05))
 
     def refined(self, axis: Axis) -> Axis:
-        """The overlap and skew that let lines meet best, by least squares over all joints."""
+        """With the overlap that lets lines meet best, by least squares over all joints."""
         within = max(axis.overlap, _WITHIN)
         rows = []
         follows = axis.score.argmax(axis=1)
@@ -278,28 +276,22 @@ class _Search:
             rows.append(np.stack([away, slope], axis=1))
         found = np.vstack(rows) if rows else np.zeros((0, 2))
         found = found[np.abs(found[:, 1]) < 20]
-        slopes = found[:, 1]
-        self.square = len(found) == 0 or float(np.abs(slopes).max()) < 0.02
-        if len(found) < 2:
-            return axis
-        # A page moved by (du, dv) takes its line at a slope m across by dv - m du.
-        unknowns = np.stack([np.ones(len(found)), -slopes], axis=1)
-        if self.square or float(np.ptp(slopes)) < 0.02:
-            unknowns = unknowns[:, :1] if self.square else unknowns[:, 1:]
+        # A page moved on by du takes its line at a slope m across by -m du.
+        away, slopes = found[:, 0], found[:, 1]
         keep = np.ones(len(found), dtype=bool)
-        answer = np.zeros(unknowns.shape[1])
+        du = 0.0
         for _ in range(3):
-            answer, *_ = np.linalg.lstsq(unknowns[keep], found[keep, 0], rcond=None)
-            left = np.abs(found[:, 0] - unknowns @ answer)
+            weight = float(slopes[keep] @ slopes[keep])
+            if weight < _LEVERAGE:
+                return replace(axis, loose=True)
+            du = -float(slopes[keep] @ away[keep]) / weight
+            left = np.abs(away + slopes * du)
             keep = left <= max(3 * float(np.median(left[keep])), 0.02)
-        dv = float(answer[0]) if unknowns.shape[1] == 2 or self.square else 0.0
-        du = float(answer[-1]) if not self.square else 0.0
-        if abs(du) > 0.6 or abs(dv) > 0.3:
+        if abs(du) > 0.6:
             return axis
         overlap = axis.overlap - du
-        overlap = 0.0 if overlap < _NONE else overlap
-        skew = 0.0 if abs(dv) < 0.02 else dv
-        return Axis(axis.low, axis.high, overlap, skew, axis.score)
+        none = max(_NONE, 3 * _NOISE / math.sqrt(weight))
+        return replace(axis, overlap=0.0 if overlap < none else overlap)
 
 
 def _both(a: Ends, b: Ends) -> Ends:
@@ -332,31 +324,25 @@ def _near(ends: Ends, other: Ends, slack: float, turned: bool = False) -> tuple[
     return k[fits], m[fits]
 
 
-# --- the grid -------------------------------------------------------------------------------
+# --- page to page ---------------------------------------------------------------------------
 
 
-@dataclass(slots=True)
-class Grid:
-    """Pages put together in columns and rows: `place` of each as (column, row), rows upward."""
-
-    axes: tuple[Axis | None, Axis | None]
-    place: dict[int, tuple[int, int]]
-    layout: Layout
-
-    def step(self, column: float, row: float) -> Floats:
-        """How far a page lies from another that many columns and rows before, mm."""
-        x, y = self.axes
-        by = np.zeros(2)
-        if x is not None:
-            by += column * np.array([x.step, x.skew])
-        if y is not None:
-            by += row * np.array([y.skew, y.step])
-        return by
+Axes = tuple[Axis | None, Axis | None]
 
 
-def joined(axes: tuple[Axis | None, Axis | None], layout: Layout) -> Grid:
+def step_of(axes: Axes, column: float, row: float) -> Floats:
+    """How far a page lies from another so many columns and rows before, upward, mm."""
+    x, y = axes
+    by = np.zeros(2)
+    if x is not None:
+        by[0] = column * x.step
+    if y is not None:
+        by[1] = row * y.step
+    return by
+
+
+def join_cut(axes: Axes, layout: Layout) -> None:
     """Join the pages of a layout by what goes on in what, the surest first."""
-    grid = Grid(axes, {}, layout)
     edges = []
     for number, axis in enumerate(axes):
         if axis is None:
@@ -373,17 +359,10 @@ def joined(axes: tuple[Axis | None, Axis | None], layout: Layout) -> Grid:
         to = (ours[a][0] + (number == 0), ours[a][1] + (number == 1))
         shift = (to[0] - theirs[b][0], to[1] - theirs[b][1])
         moved = {k: (c + shift[0], r + shift[1]) for k, (c, r) in theirs.items()}
-        if not _fits(ours, moved, axes):
-            continue
-        if not layout.join(a, b, grid.step(number == 0, number == 1)):
-            continue
-        ours.update(moved)
-        for k in moved:
-            groups[k] = ours
-    for group in groups.values():
-        if len(group) > 1:
-            grid.place.update(group)
-    return grid
+        if _fits(ours, moved, axes) and layout.join(a, b, step_of(axes, number == 0, number == 1)):
+            ours.update(moved)
+            for k in moved:
+                groups[k] = ours
 
 
 def _commonest(score: Floats) -> int:
@@ -400,7 +379,7 @@ def _commonest(score: Floats) -> int:
 def _fits(
     ours: dict[int, tuple[int, int]],
     moved: dict[int, tuple[int, int]],
-    axes: tuple[Axis | None, Axis | None],
+    axes: Axes,
 ) -> bool:
     """Whether two groups go on in one another wherever they would touch."""
     taken = {place: k for k, place in ours.items()}

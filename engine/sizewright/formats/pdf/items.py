@@ -23,6 +23,10 @@ _FARTHEST = 1e6
 _STEPS = 200
 #: Two shapes are the same where all their points are within this of one another, mm.
 SAME = 0.25
+#: Words that are alike on many pages begin within this of one another, mm.
+_WORDS = 5.0
+#: Marks of a page stand within this share of its sides.
+_BORDER = 0.12
 
 
 @dataclass(eq=False, slots=True)
@@ -187,42 +191,84 @@ def _cells(cell: Floats, inside: Floats) -> Iterable[tuple[float, ...]]:
     return found
 
 
-def number_shapes(pages: list[Page], key: Callable[[Item], Any]) -> None:
-    """Set `same` of everything on the pages: the same shape (and `key`) has the same number."""
-    known = Known(SAME)
-    for page in pages:
+def turned(page: Page, quarters: int) -> Page:
+    """A page turned by so many quarters of a turn, counter-clockwise."""
+    width, height = page.size
+    way, start, size = {
+        1: ([[0, 1], [-1, 0]], (height, 0.0), (height, width)),
+        2: ([[-1, 0], [0, -1]], (width, height), (width, height)),
+        3: ([[0, -1], [1, 0]], (0.0, width), (height, width)),
+    }[quarters]
+    turn, shift = np.array(way, dtype=float), np.array(start)
+    items = []
+    for item in page.items:
+        seen = item.seen
+        if seen is not None:
+            (x0, y0), (x1, y1) = np.array(seen).reshape(2, 2) @ turn + shift
+            seen = (min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1))
+        words = dict(item.words)
+        if words:
+            words["angle"] += 90.0 * quarters
+        chains = [(c @ turn + shift, lines, closed) for c, lines, closed in item.chains]
+        points = item.points @ turn + shift
+        items.append(replace(item, points=points, chains=chains, seen=seen, words=words))
+    return Page(size, items, page.pictures)
+
+
+class Shapes:
+    """Numbers for shapes: those that look the same, and agree in `key`, have the same."""
+
+    def __init__(self, key: Callable[[Item], Any]) -> None:
+        self._key = key
+        self._known = Known(SAME)
+
+    def number(self, page: Page) -> None:
+        """Set `same` of all that stands on a page."""
         for item in page.items:
             spend(20, "its shapes")
             kinds = tuple((len(c), lines.tobytes(), closed) for c, lines, closed in item.chains)
             full = item.points - item.points[0]
             size = np.array([*np.ptp(full, axis=0), *full[-1]])
-            item.same = known.number((kinds, key(item)), size, full)
+            item.same = self._known.number((kinds, self._key(item)), size, full)
 
 
 def furniture(pages: list[Page], least: float = 0.4) -> set[int]:
     """What is no pattern: the same shape at the same place of many pages. By `id` of the item.
 
-    That is at least three pages and the share `least` of those that hold anything; a rectangle
-    round nearly all of the page on every page, of two as well. Page numbers count as the same.
+    That is at least three pages and the share `least` of those with lines; where there are two,
+    what stands on both round nearly all of them or at their border. Page numbers count
+    as the same.
     """
-    number_shapes(pages, lambda item: (item.colour, _unnumbered(item.words.get("text", ""))))
-    known, held = Known(SAME), dict[int, list[Item]]()
+    shapes = Shapes(lambda item: (item.colour, _unnumbered(item.words.get("text", ""))))
+    # Words in the middle of something begin elsewhere as their numbers are wider.
+    drawings, words, held = Known(SAME), Known(_WORDS), dict[tuple[bool, int], list[Item]]()
     for page in pages:
+        shapes.number(page)
         for item in page.items:
             if item.cut != "whole":
-                held.setdefault(known.number(item.same, item.points[0]), []).append(item)
-    drawn = sum(bool(page.items) for page in pages)
+                known = drawings if item.chains else words
+                place = known.number(item.same, item.points[0])
+                held.setdefault((bool(item.chains), place), []).append(item)
+    drawn = sum(page.lined for page in pages)
     gone: set[int] = set()
     for items in held.values():
         on = len({item.page for item in items})
         many = on >= 3 and on >= least * drawn
-        if many or (on == drawn == 2 and _is_frame(items[0], pages[items[0].page].size)):
+        size = pages[items[0].page].size
+        if many or (on == drawn == 2 and (_is_frame(items[0], size) or _aside(items[0], size))):
             gone |= {id(item) for item in items}
     return gone
 
 
 def _unnumbered(text: str) -> str:
     return re.sub(r"\d+|\b[A-Za-z]\b|\b[A-Z](?=\d)", "#", text)
+
+
+def _aside(item: Item, size: tuple[float, float]) -> bool:
+    """Whether all of it lies near the page's border."""
+    x0, y0, x1, y1 = item.box
+    wide, high = _BORDER * size[0], _BORDER * size[1]
+    return x1 < wide or x0 > size[0] - wide or y1 < high or y0 > size[1] - high
 
 
 def _is_frame(item: Item, size: tuple[float, float]) -> bool:

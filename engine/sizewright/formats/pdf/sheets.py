@@ -7,20 +7,26 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from ...errors import InputError
-from ...findings import Finding
+from ...findings import Finding, Level
+from ...geometry.flatten import flatten
 from ...geometry.types import Floats
 from ..drawing.shapes import Box
 from ..reading import SetAside
 from .cells import Step, put_in_cells
-from .cuts import Axis, Grid, Lines, found_along, joined
-from .items import Item, Known, Page, furniture, number_shapes
+from .cuts import Axes, Axis, Lines, found_along, join_cut, step_of
+from .items import Item, Known, Page, furniture
 from .layout import Layout
-from .shared import NEAR, Vote, votes, window_of
+from .order import Rows, by_order
+from .shared import NEAR, Vote, number_and_turn, votes, window_of
 
 #: Sheets stand so far apart, mm.
 _BETWEEN = 50.0
 #: A step at a joint above this, mm, is told as a warning.
 _STEP = 0.5
+#: Lines are seen in whole where no more than this is lacking, mm.
+_NEARLY = 0.1
+#: A cover or a page of text has so many lines of words, and so many letters.
+_COVER = (12, 150)
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,13 +43,18 @@ class Taping:
 
 @dataclass(slots=True)
 class Sheets:
-    """Everything on its sheet, mm, y up; `boxes` are the pages that were put together."""
+    """Everything on its sheet, mm, y up.
+
+    `boxes` is what is shown of the pages that were put together, `pages` all of each page.
+    `alone` are covers of which only test squares are left.
+    """
 
     items: list[Item] = field(default_factory=list)
     boxes: dict[int, Box] = field(default_factory=dict)
     set_aside: list[SetAside] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
     pages: dict[int, Box] = field(default_factory=dict)
+    alone: list[int] = field(default_factory=list)
 
     def border(self, page: int) -> Box:
         """The box of a whole page."""
@@ -53,64 +64,215 @@ class Sheets:
 def put_together(pages: list[Page], taping: Taping) -> Sheets:
     """The pages as one drawing."""
     out = Sheets()
-    lined = [k for k, page in enumerate(pages) if page.lined]
     gone = furniture(pages) if len(pages) > 1 else set()
+    aside = [i for page in pages for i in page.items if id(i) in gone]
+    if len(pages) > 1 and taping.columns != 0:
+        pages = list(pages)
+        number_and_turn(pages, gone)
     kept = [[i for i in page.items if id(i) not in gone] for page in pages]
+    lined = [k for k, items in enumerate(kept) if any(i.chains for i in items)]
     windows = [window_of(page, items) for page, items in zip(pages, kept, strict=True)]
     layout = Layout(windows)
-    steps: list[Step] = []
-    grid: Grid | None = None
+    found = _Found()
     if len(lined) > 1 and taping.columns != 0:
-        if taping.columns is None:
-            steps = _by_shapes(pages, gone, layout)
-        if not steps:
-            grid = _by_cuts(pages, kept, layout, taping)
-    sheets = [s for s in layout.sheets() if len(s) > 1 or s[0] in lined]
-    together = {k for s in sheets if len(s) > 1 for k in s}
+        found = _placed(pages, kept, lined, gone, layout, taping, out)
+    many = any(len(s) > 1 for s in layout.sheets())
+    if not many:
+        # Nothing was put together: what is alike on many pages may be what they show.
+        kept = [page.items for page in pages]
+        lined = [k for k, page in enumerate(pages) if page.lined]
     left = 0.0
-    for sheet in sheets:
-        many = len(sheet) > 1
-        boxes = {k: layout.window(k) if many else (0.0, 0.0, *pages[k].size) for k in sheet}
-        x0, y0 = (min(b[a] for b in boxes.values()) for a in (0, 1))
-        x1 = max(b[2] for b in boxes.values())
-        base = np.array([left - x0, -y0])
-        held = kept if many else [page.items for page in pages]
-        items = [i.moved(layout.at(k) + base) for k in sheet for i in held[k]]
-        boxes = {k: _moved(b, base) for k, b in boxes.items()}
-        for k in sheet:
-            out.pages[k] = _moved((0.0, 0.0, *pages[k].size), layout.at(k) + base)
-        if many and grid is not None:
-            items, more, loose = put_in_cells(items, boxes)
-            steps += more
-            if loose:
-                out.findings.append(_loose(loose))
-        elif many:
-            items = _once(items)
-        out.items += items
-        if many:
-            out.boxes.update(boxes)
-        left += x1 - x0 + _BETWEEN
-    if together:
-        for page in pages:
-            for item in page.items:
-                if id(item) in gone and item.page in together:
-                    kind = "path" if item.chains else "text"
-                    out.set_aside.append(SetAside("", kind, "alike on many pages"))
-        out.findings += _told(pages, layout, sheets, steps, lined)
-    elif len(lined) > 1:
+    for sheet in layout.sheets():
+        if len(sheet) == 1 and sheet[0] not in (*lined, *out.alone):
+            continue
+        left = _lay(pages, kept, sheet, layout, found, left, out) + _BETWEEN
+    if many:
+        for item in aside:
+            kind = "path" if item.chains else "text"
+            out.set_aside.append(SetAside("", kind, "alike on many pages"))
+        out.findings += _told(layout, found, lined)
+    elif len(lined) > 1 and taping.columns != 0:
         out.findings.append(_apart(len(lined)))
-    _without_lines(pages, lined, out)
+    _without_lines(kept, out)
     return out
 
 
-def _without_lines(pages: list[Page], lined: list[int], out: Sheets) -> None:
+@dataclass(slots=True)
+class _Found:
+    """How pages were placed: by shapes that they share, whole, or by `cut` lines."""
+
+    steps: list[Step] = field(default_factory=list)
+    cut: bool = False
+    ordered: list[int] = field(default_factory=list)
+
+
+def _placed(
+    pages: list[Page],
+    kept: list[list[Item]],
+    lined: list[int],
+    gone: set[int],
+    layout: Layout,
+    taping: Taping,
+    out: Sheets,
+) -> _Found:
+    """Place pages in the layout by what they show, or as it is said."""
+    said = votes(pages, gone)
+    if taping.columns is None:
+        followed = layout.vote(said)
+        if not followed:
+            join_cut(_axes(pages, kept, layout, taping, out), layout)
+        _without_covers(kept, lined, layout, out)
+        ordered = by_order(layout, lined)
+        return _Found([_step(v, layout) for v in followed], not followed, ordered)
+    # Steps that votes give hold where nothing else is said.
+    whole = bool(said)
+    first, second = (_usual_step(said, a) for a in (0, 1))
+    axes: Axes = (None, None)
+    if not whole or taping.trim is not None or taping.overlap is not None:
+        axes = _axes(pages, kept, layout, taping, out)
+        first = step_of(axes, 1, 0) if axes[0] is not None else first
+        second = step_of(axes, 0, -1) if axes[1] is not None else second
+    # Pages of words have no place; blank ones may.
+    placed = [k for k, items in enumerate(kept) if k in lined or not items]
+    ends = (placed[0], placed[-1])
+    rows = _rows_said(taping.columns, first, second, ends, lined, said, axes)
+    for k in lined[1:]:
+        layout.join(lined[0], k, rows.place(k) - rows.place(lined[0]))
+    return _Found([], not whole)
+
+
+def _without_covers(kept: list[list[Item]], lined: list[int], layout: Layout, out: Sheets) -> None:
+    """Set pages of much text aside on which nothing goes on elsewhere, but for test squares."""
+    if all(len(s) == 1 for s in layout.sheets()):
+        return
+    for (k,) in [s for s in layout.sheets() if len(s) == 1 and s[0] in lined]:
+        words = [i for i in kept[k] if i.words]
+        if len(words) < _COVER[0] or sum(len(i.words["text"]) for i in words) < _COVER[1]:
+            continue
+        squares = [i.box for i in kept[k] if _is_square(i)]
+        left = [i for i in kept[k] if any(_within(i.box, b) for b in squares)]
+        for item in kept[k]:
+            if item not in left:
+                kind = "path" if item.chains else "text"
+                out.set_aside.append(SetAside("", kind, f"on page {k + 1}, a cover or text"))
+        kept[k] = left
+        lined.remove(k)
+        if left:
+            out.alone.append(k)
+        text = (
+            f"page {k + 1} holds much text, and nothing on it goes on elsewhere; it was set aside"
+        )
+        cure = "If it holds a piece, save that page as a file of its own and read that."
+        out.findings.append(Finding("cover", "warn", text, cure=cure))
+
+
+def _is_square(item: Item) -> bool:
+    """Whether it may be a square to test the scale by."""
+    if len(item.chains) != 1 or not item.chains[0][1].all() or len(item.chains[0][1]) != 4:
+        return False
+    x0, y0, x1, y1 = item.box
+    return item.chains[0][2] and x1 - x0 >= 20 and abs((x1 - x0) - (y1 - y0)) < 0.02 * (x1 - x0)
+
+
+def _within(box: Box, other: Box) -> bool:
+    x0, y0, x1, y1 = other
+    return x0 - 1 <= box[0] and y0 - 1 <= box[1] and box[2] <= x1 + 1 and box[3] <= y1 + 1
+
+
+def _usual_step(said: list[Vote], axis: int) -> Floats | None:
+    """The commonest step along an axis that votes tell: rightward, or downward."""
+    way = np.array([1.0, 0.0]) if axis == 0 else np.array([0.0, -1.0])
+    steps = [v.by * np.sign(v.by @ way) for v in said if abs(v.by[1 - axis]) < 5]
+    steps = [s for s in steps if s @ way > 0]
+    least = min((float(s @ way) for s in steps), default=0.0)
+    near = [s for s in steps if float(s @ way) < least + 2]
+    return np.median(near, axis=0) if near else None
+
+
+def _rows_said(
+    columns: int,
+    across: Floats | None,
+    down: Floats | None,
+    pages: tuple[int, int],
+    lined: list[int],
+    said: list[Vote],
+    axes: Axes,
+) -> Rows:
+    """Rows of so many pages, or columns where the pages say that they go down first.
+
+    `pages` are the first and last that have a place, blank ones among them.
+    """
+    first, last = pages
+    count, start = last - first + 1, first
+    if (columns > 1 and across is None) or (count > columns and down is None):
+        raise InputError(
+            "nothing tells how far the pages lie from one another",
+            cure="Say the trim and the overlap too (--set trim=10mm --set overlap=0mm).",
+        )
+    across = np.zeros(2) if across is None else across
+    down = np.zeros(2) if down is None else down
+    rows = Rows(columns, across, down, start)
+    turned = Rows(-(-count // columns), down, across, start)
+    return max(rows, turned, key=lambda r: _agreement(r, lined, said, axes))
+
+
+def _agreement(rows: Rows, lined: list[int], said: list[Vote], axes: Axes) -> float:
+    """How well what the pages show agrees with how they would lie."""
+    total = 0.0
+    for vote in said:
+        off = rows.place(vote.second) - rows.place(vote.first) - vote.by
+        total += vote.weight * (float(np.hypot(*off)) < 1)
+    for number, axis in enumerate(axes):
+        if axis is None:
+            continue
+        step = step_of(axes, number == 0, number == 1)
+        for i in lined:
+            for j in lined:
+                off = rows.place(j) - rows.place(i) - step
+                if i != j and float(np.hypot(*off)) < 1:
+                    total += float(axis.score[i, j])
+    return total
+
+
+def _lay(
+    pages: list[Page],
+    kept: list[list[Item]],
+    sheet: list[int],
+    layout: Layout,
+    found: _Found,
+    left: float,
+    out: Sheets,
+) -> float:
+    """Lay a sheet at `left` mm; where it ends comes back."""
+    many = len(sheet) > 1
+    boxes = {k: layout.window(k) if many else (0.0, 0.0, *pages[k].size) for k in sheet}
+    x0, y0 = (min(b[a] for b in boxes.values()) for a in (0, 1))
+    base = np.array([left - x0, -y0])
+    items = [i.moved(layout.at(k) + base) for k in sheet for i in kept[k]]
+    boxes = {k: _moved(b, base) for k, b in boxes.items()}
+    for k in sheet:
+        out.pages[k] = _moved((0.0, 0.0, *pages[k].size), layout.at(k) + base)
+    if many and found.cut:
+        items, steps, loose = put_in_cells(items, boxes)
+        found.steps += steps
+        if loose:
+            out.findings.append(_loose(loose))
+    elif many:
+        items = _once(items)
+    out.items += items
+    if many:
+        out.boxes.update(boxes)
+    return max(b[2] for b in boxes.values())
+
+
+def _without_lines(kept: list[list[Item]], out: Sheets) -> None:
     """Set pages that hold nothing but words aside."""
-    wordy = [k for k, page in enumerate(pages) if page.items and k not in lined]
+    wordy = [k for k, items in enumerate(kept) if items and not any(i.chains for i in items)]
     for k in wordy:
-        for item in pages[k].items:
+        for item in kept[k]:
             words = item.words["text"][:30]
             out.set_aside.append(SetAside("", "text", f'text "{words}" on a page without lines'))
-    if wordy and lined:
+    if wordy:
         names = ", ".join(str(k + 1) for k in wordy)
         text = f"page {names} holds words and no lines, and was set aside"
         if len(wordy) > 1:
@@ -124,12 +286,6 @@ def _moved(box: Box, by: Floats) -> Box:
 
 
 # --- whole objects --------------------------------------------------------------------------
-
-
-def _by_shapes(pages: list[Page], gone: set[int], layout: Layout) -> list[Step]:
-    number_shapes(pages, lambda i: (i.style, i.fill, i.words.get("text")))
-    followed = layout.vote(votes(pages, gone))
-    return [_step(v, layout) for v in followed]
 
 
 def _step(vote: Vote, layout: Layout) -> Step:
@@ -156,10 +312,9 @@ def _best(copies: list[Item]) -> Item:
     import shapely
 
     shown = shapely.union_all([shapely.box(*i.visible) for i in copies if i.visible])
-    x0, y0, x1, y1 = best.box
+    lines = [shapely.linestrings(flatten(path, _NEARLY)) for path in best.paths()]
     # A page that shows it up to its very edge lacks nothing.
-    whole = shapely.box(x0, y0, x1, y1).difference(shown.buffer(0.1, cap_style="square"))
-    if whole.area <= 1.0:
+    if shapely.difference(shapely.union_all(lines), shown.buffer(_NEARLY)).is_empty:
         best.cut = ""
     return best
 
@@ -167,9 +322,10 @@ def _best(copies: list[Item]) -> Item:
 # --- lines that were cut ----------------------------------------------------------------------
 
 
-def _by_cuts(
-    pages: list[Page], kept: list[list[Item]], layout: Layout, taping: Taping
-) -> Grid | None:
+def _axes(
+    pages: list[Page], kept: list[list[Item]], layout: Layout, taping: Taping, out: Sheets
+) -> Axes:
+    """What cut lines say along each axis; the windows of the layout become what pages show."""
     kinds: dict[object, int] = {}
     paths = []
     for items in kept:
@@ -178,61 +334,50 @@ def _by_cuts(
     lines = Lines(paths, [page.size for page in pages])
     axes: list[Axis | None] = []
     for number in (0, 1):
-        low, high = None, None
-        if taping.trim is not None:
-            low = taping.trim
-            high = max(page.size[number] for page in pages) - taping.trim
-        axes.append(found_along(lines.along(number), low, high, taping.overlap))
-    both = (axes[0], axes[1])
+        low = high = taping.trim
+        if high is not None:
+            high = max(page.size[number] for page in pages) - high
+        axis = found_along(lines.along(number), low, high, taping.overlap)
+        if axis is not None and axis.unsure is not None:
+            out.findings.append(_overlap_open(*axis.unsure))
+            axis = None
+        axes.append(axis)
+    x, y = axes
     for k, (x0, y0, x1, y1) in enumerate(layout.windows):
-        if both[0] is not None:
-            x0, x1 = both[0].low, both[0].high
-        if both[1] is not None:
-            y0, y1 = both[1].low, both[1].high
+        if x is not None:
+            x0, x1 = x.low, x.high
+        if y is not None:
+            y0, y1 = y.low, y.high
         layout.windows[k] = (x0, y0, x1, y1)
-    if taping.columns is not None:
-        return _in_columns(pages, lines, both, layout, taping)
-    if not any(both):
-        return None
-    return joined(both, layout)
-
-
-def _in_columns(
-    pages: list[Page],
-    lines: Lines,
-    axes: tuple[Axis | None, Axis | None],
-    layout: Layout,
-    taping: Taping,
-) -> Grid:
-    raise InputError("not yet")
+    return x, y
 
 
 # --- what is told -------------------------------------------------------------------------
 
 
-def _told(
-    pages: list[Page],
-    layout: Layout,
-    sheets: list[list[int]],
-    steps: list[Step],
-    lined: list[int],
-) -> list[Finding]:
-    findings = []
-    for sheet in sheets:
-        if len(sheet) < 2:
-            continue
-        own = [s for s in steps if s.first in sheet]
-        worst = max(own, key=lambda s: s.off, default=None)
-        text = f"{len(sheet)} pages were put together"
-        if worst is not None:
-            text += (
-                f"; the largest step left at a joint is {worst.off:.2f} mm"
-                f" (pages {worst.first + 1} and {worst.second + 1})"
-            )
-        level = "warn" if worst is not None and worst.off > _STEP else "note"
-        cure = "Measure a long edge that goes over a joint, and the test square, with a ruler."
-        findings.append(Finding("pages-together", level, text, cure=cure))
-    alone = [s[0] for s in sheets if len(s) == 1]
+def _told(layout: Layout, found: _Found, lined: list[int]) -> list[Finding]:
+    sheets = [s for s in layout.sheets() if len(s) > 1]
+    count = sum(map(len, sheets))
+    text = f"{count} pages were put together"
+    if len(sheets) > 1:
+        text += f" to {len(sheets)} sheets"
+    worst = max(found.steps, key=lambda s: s.off, default=None)
+    if worst is not None:
+        text += (
+            f"; the largest step left at a joint is {worst.off:.2f} mm"
+            f" (pages {worst.first + 1} and {worst.second + 1})"
+        )
+    level: Level = "warn" if worst is not None and worst.off > _STEP else "note"
+    cure = "Measure a long edge that goes over a joint, and the test square, with a ruler."
+    findings = [Finding("pages-together", level, text, cure=cure)]
+    if found.ordered:
+        names = ", ".join(str(k + 1) for k in found.ordered)
+        text = f"nothing on page {names} goes on elsewhere; it was laid where its number says"
+        if len(found.ordered) > 1:
+            text = f"nothing on pages {names} goes on elsewhere; they were laid where their "
+            text += "numbers say"
+        findings.append(Finding("pages-by-order", "note", text))
+    alone = [s[0] for s in layout.sheets() if len(s) == 1 and s[0] in lined]
     if alone:
         findings.append(_unplaced(alone))
     return findings
@@ -259,3 +404,9 @@ def _loose(count: int) -> Finding:
     text = f"{count} line ends at joints of pages go on nowhere"
     cure = "Look at the joints in the picture of show."
     return Finding("joint-open", "warn", text, cure=cure)
+
+
+def _overlap_open(low: float, high: float) -> Finding:
+    text = f"pages go on in one another, and any overlap from {low:.0f} to {high:.0f} mm would do"
+    cure = "Say how far they lie over one another: --set overlap=10mm (0mm: not at all)."
+    return Finding("overlap-open", "warn", text, cure=cure)
