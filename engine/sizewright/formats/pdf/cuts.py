@@ -23,15 +23,24 @@ _CHORD = 0.01
 #: Cut ends lie on the edge within this, mm; an edge lies within this share of the page's side.
 _EDGE, _BORDER = 0.06, 0.25
 #: Ends meet lines within this, mm, and this turn, degrees.
-_NEAR, _TURN = 0.3, 5.0
+_NEAR, _NEARER, _TURN = 0.3, 0.06, 5.0
 #: Overlaps that are tried, mm; one below the last is none.
-_MOST_OVERLAP, _STEP, _NONE = 40.0, 0.5, 0.08
-#: How far off an end may lie, mm; below this sum of squares slopes do not tell the overlap.
-_NOISE, _LEVERAGE = 0.02, 0.04
+_MOST_OVERLAP, _STEP, _FINE, _NONE = 40.0, 0.5, 0.1, 0.08
+#: Ends lie off by no less than this, mm. An overlap that is not surer than the second is told by
+#: no slope; it is open where it may be anything within more than the third.
+_NOISE, _UNSURE, _OPEN = 0.003, 0.1, 0.3
+#: Pages that may not lie over one another at all lie over one another by more than this, mm.
+_HARDLY = 1.2
 #: Just within an edge, mm, where lines cut there can be seen to go on.
 _WITHIN = 0.02
 #: A vertex where a line turns more, degrees, can be found again on the next page.
 _CORNER = 10.0
+
+
+#: Pages show no less than this, mm.
+_LEAST = 20.0
+
+Edges = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,8 +124,10 @@ class Lines:
                 bent = np.abs(_between(turn[1:], turn[:-1])) > np.radians(_CORNER)
                 for k in np.flatnonzero(bent) + 1:
                     corners.append((*points[k], 0.0, page, kind))
-                if not path.closed:
-                    # Directions are outward.
+                # Directions of ends are outward.
+                if path.closed:
+                    ends += [(*end, page, kind) for end in _ends_of_clip(points, d, turn)]
+                else:
                     ends.append((*points[0], turn[0] + np.pi, page, kind))
                     ends.append((*points[-1], turn[-1], page, kind))
         c = np.vstack(chords) if chords else np.zeros((0, 6))
@@ -124,6 +135,16 @@ class Lines:
         self.ends, self.corners = _ends(ends), _ends(corners)
         self.pages = len(paths)
         self.sizes = np.array(sizes)
+
+    def without_corners(self, across: Edges | None, up: Edges | None) -> None:
+        """Leave out ends at the corners of all pages' edges: there clips turn."""
+        if across is not None and up is not None:
+            e = self.ends
+            on = [
+                np.abs(at[:, None] - edges).min(axis=1) <= _EDGE
+                for at, edges in ((e.u, across), (e.v, up))
+            ]
+            self.ends = e.take(~(on[0] & on[1]))
 
     def along(self, axis: int) -> Lines:
         """The same with u along x (0) or y (1)."""
@@ -139,6 +160,15 @@ class Lines:
         return other
 
 
+def _ends_of_clip(points: Floats, d: Floats, turn: Floats) -> list[tuple[float, ...]]:
+    """Where a closed line turns into a side along an axis, as one does that a clip has closed."""
+    found: list[tuple[float, ...]] = []
+    for k in np.flatnonzero((np.abs(d).min(axis=1) < 1e-3) & (np.abs(d).max(axis=1) > _NEAR)):
+        found.append((*points[k], turn[k - 1]))
+        found.append((*points[k + 1], turn[(k + 1) % len(d)] + np.pi))
+    return found
+
+
 def _ends(rows: list[tuple[float, ...]]) -> Ends:
     r = np.array(rows).reshape(-1, 5)
     return Ends(r[:, 0], r[:, 1], r[:, 2], r[:, 3].astype(int), r[:, 4].astype(int))
@@ -150,7 +180,13 @@ def _between(a: Floats, b: Floats) -> Floats:
     return turn
 
 
-def edge(lines: Lines, upper: bool) -> float | None:
+def edges_of(lines: Lines) -> Edges | None:
+    """Where all pages are cut at their lower and upper side in u; None where nothing says it."""
+    low, high = _edge(lines, False), _edge(lines, True)
+    return None if low is None or high is None or high - low < _LEAST else (low, high)
+
+
+def _edge(lines: Lines, upper: bool) -> float | None:
     """Where pages are cut at their upper or lower side in u; None where nothing says it."""
     side = lines.sizes[:, 0]
     outward = np.cos(lines.ends.turn) * (1 if upper else -1) > 0.1
@@ -169,14 +205,9 @@ def edge(lines: Lines, upper: bool) -> float | None:
     return None if best is None else best[1]
 
 
-def found_along(
-    lines: Lines, low: float | None, high: float | None, overlap: float | None
-) -> Axis | None:
-    """Which pages go on in which along u; None where no edge is found or given."""
-    low = edge(lines, False) if low is None else low
-    high = edge(lines, True) if high is None else high
-    if low is None or high is None or high - low < 20:
-        return None
+def found_along(lines: Lines, edges: Edges, overlap: float | None) -> Axis | None:
+    """Which pages go on in which along u, between their edges; None where none does."""
+    low, high = edges
     search = _Search(lines, low, high)
     if overlap is not None:
         return search.axis(overlap)
@@ -184,15 +215,17 @@ def found_along(
     totals = np.array([_total(search.score(float(o), _STEP / 2)) for o in tried])
     if totals.max() <= 0:
         return None
-    best = float(tried[int(totals.argmax())])
-    fine = best + np.arange(-6, 7) * 0.1
-    fine = fine[fine >= 0]
-    closer = np.array([_total(search.score(float(o), 0.05)) for o in fine])
-    good = fine[closer == closer.max()]
-    axis = search.refined(search.axis(0.0 if good[0] == 0 else float(np.median(good))))
-    # What is as good elsewhere as it is here leaves the overlap open.
+    # Where lines cross the edges nearly squarely much is as good; then finer scales tell.
     good = tried[totals >= totals.max() - 0.5]
-    if axis.loose and good[-1] - good[0] > 2:
+    fine = np.arange(max(good[0] - _STEP, 0.0), good[-1] + _STEP, _FINE)
+    totals = np.array([_total(search.score(float(o), _FINE / 2, _NEARER)) for o in fine])
+    good = fine[totals >= totals.max() - 0.5]
+    axis = search.refined(search.axis(float(np.median(good))))
+    if not axis.loose:
+        return axis
+    if good[0] == 0 and good[-1] <= _HARDLY:
+        return search.axis(0.0)
+    if good[-1] - good[0] > _OPEN:
         return replace(axis, unsure=(float(good[0]), float(good[-1])))
     return axis
 
@@ -212,7 +245,7 @@ class _Search:
         inner = (ends.u > low + _EDGE) & (ends.u < high - _EDGE)
         self.marks = _both(ends.take(inner), lines.corners)
 
-    def score(self, overlap: float, slack: float) -> Floats:
+    def score(self, overlap: float, slack: float, near: float = _NEAR) -> Floats:
         """Matches less misses of each page (row) with each as the next one (column)."""
         spend(20 * len(self.lines.chords.page) + 2000, "lines over the edges of pages")
         lines, p = self.lines, self.lines.pages
@@ -222,7 +255,7 @@ class _Search:
             (self.upper, lines.chords.crossing(self.low + within), True),
             (self.lower, lines.chords.crossing(self.high - within), False),
         ):
-            k, m = _near(ends, other, slack)
+            k, m = _near(ends, other, slack, near)
             pairs = np.unique(np.stack([k, other.page[m]]), axis=1)
             hit = np.zeros((p, p))
             np.add.at(hit, (ends.page[pairs[0]], pairs[1]), 1.0)
@@ -279,19 +312,20 @@ class _Search:
         # A page moved on by du takes its line at a slope m across by -m du.
         away, slopes = found[:, 0], found[:, 1]
         keep = np.ones(len(found), dtype=bool)
-        du = 0.0
+        du, open_by = 0.0, math.inf
         for _ in range(3):
             weight = float(slopes[keep] @ slopes[keep])
-            if weight < _LEVERAGE:
+            if weight == 0:
                 return replace(axis, loose=True)
             du = -float(slopes[keep] @ away[keep]) / weight
             left = np.abs(away + slopes * du)
-            keep = left <= max(3 * float(np.median(left[keep])), 0.02)
-        if abs(du) > 0.6:
-            return axis
-        overlap = axis.overlap - du
-        none = max(_NONE, 3 * _NOISE / math.sqrt(weight))
-        return replace(axis, overlap=0.0 if overlap < none else overlap)
+            noise = max(1.5 * float(np.median(left[keep])), _NOISE)
+            open_by = noise / math.sqrt(weight)
+            keep = left <= 2 * max(noise, _WITHIN)
+        if open_by > _UNSURE or abs(du) > 2 * _STEP:
+            return replace(axis, loose=True)
+        overlap = within - du
+        return replace(axis, overlap=0.0 if overlap < max(_NONE, 3 * open_by) else overlap)
 
 
 def _both(a: Ends, b: Ends) -> Ends:
@@ -304,14 +338,16 @@ def _both(a: Ends, b: Ends) -> Ends:
     )
 
 
-def _near(ends: Ends, other: Ends, slack: float, turned: bool = False) -> tuple[Ints, Ints]:
+def _near(
+    ends: Ends, other: Ends, slack: float, near: float = _NEAR, turned: bool = False
+) -> tuple[Ints, Ints]:
     """Numbers of ends and of others that lie at the same v, run the same way, are of one kind."""
     order = np.argsort(other.v, kind="stable")
     v = other.v[order]
-    reach = np.full(len(ends.v), _NEAR + slack)
+    reach = np.full(len(ends.v), near + slack)
     if not turned:
         steep = np.minimum(np.abs(np.tan(ends.turn)), 5.0)
-        reach = _NEAR + slack * steep
+        reach = near + slack * steep
     first = np.searchsorted(v, ends.v - reach)
     count = np.searchsorted(v, ends.v + reach) - first
     k = np.repeat(np.arange(len(ends.v)), count)

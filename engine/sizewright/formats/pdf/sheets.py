@@ -13,7 +13,7 @@ from ...geometry.types import Floats
 from ..drawing.shapes import Box
 from ..reading import SetAside
 from .cells import Step, put_in_cells
-from .cuts import Axes, Axis, Lines, found_along, join_cut, step_of
+from .cuts import Axes, Axis, Lines, edges_of, found_along, join_cut, step_of
 from .items import Item, Known, Page, furniture
 from .layout import Layout
 from .order import Rows, by_order
@@ -149,7 +149,8 @@ def _without_covers(kept: list[list[Item]], lined: list[int], layout: Layout, ou
         words = [i for i in kept[k] if i.words]
         if len(words) < _COVER[0] or sum(len(i.words["text"]) for i in words) < _COVER[1]:
             continue
-        squares = [i.box for i in kept[k] if _is_square(i)]
+        counts = [i.points[0] for i in words if any(map(str.isdigit, i.words["text"]))]
+        squares = [i.box for i in kept[k] if _is_square(i) and _holds_any(i.box, counts)]
         left = [i for i in kept[k] if any(_within(i.box, b) for b in squares)]
         for item in kept[k]:
             if item not in left:
@@ -172,6 +173,10 @@ def _is_square(item: Item) -> bool:
         return False
     x0, y0, x1, y1 = item.box
     return item.chains[0][2] and x1 - x0 >= 20 and abs((x1 - x0) - (y1 - y0)) < 0.02 * (x1 - x0)
+
+
+def _holds_any(box: Box, points: list[Floats]) -> bool:
+    return any(box[0] < x < box[2] and box[1] < y < box[3] for x, y in points)
 
 
 def _within(box: Box, other: Box) -> bool:
@@ -332,14 +337,18 @@ def _axes(
         lined = [i for i in items if i.chains and i.cut != "whole"]
         paths.append([(p, kinds.setdefault(i.style, len(kinds))) for i in lined for p in i.paths()])
     lines = Lines(paths, [page.size for page in pages])
+    turned = [lines.along(number) for number in (0, 1)]
+    edges = [edges_of(one) for one in turned]
+    if taping.trim is not None:
+        sizes = np.array([page.size for page in pages]).max(axis=0)
+        edges = [(taping.trim, float(side) - taping.trim) for side in sizes]
     axes: list[Axis | None] = []
-    for number in (0, 1):
-        low = high = taping.trim
-        if high is not None:
-            high = max(page.size[number] for page in pages) - high
-        axis = found_along(lines.along(number), low, high, taping.overlap)
+    for number, one in enumerate(turned):
+        one.without_corners(edges[number], edges[1 - number])
+        found = edges[number]
+        axis = None if found is None else found_along(one, found, taping.overlap)
         if axis is not None and axis.unsure is not None:
-            out.findings.append(_overlap_open(*axis.unsure))
+            out.findings.append(_overlap_open(number, *axis.unsure))
             axis = None
         axes.append(axis)
     x, y = axes
@@ -406,7 +415,9 @@ def _loose(count: int) -> Finding:
     return Finding("joint-open", "warn", text, cure=cure)
 
 
-def _overlap_open(low: float, high: float) -> Finding:
-    text = f"pages go on in one another, and any overlap from {low:.0f} to {high:.0f} mm would do"
+def _overlap_open(number: int, low: float, high: float) -> Finding:
+    way = ("from left to right", "from top to bottom")[number]
+    text = f"pages go on in one another {way}, and any overlap from {low:.0f} to {high:.0f} mm "
+    text += "would do"
     cure = "Say how far they lie over one another: --set overlap=10mm (0mm: not at all)."
     return Finding("overlap-open", "warn", text, cure=cure)
