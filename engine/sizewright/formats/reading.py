@@ -40,11 +40,15 @@ class SetAside:
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """A pattern as read from a file, with what was set aside and what was found."""
+    """A pattern as read from a file, with what was set aside and what was found.
+
+    `pages` are numbers and boxes (x0, y0, x1, y1), mm, of pages that it was put together from.
+    """
 
     pattern: Pattern
     set_aside: tuple[SetAside, ...] = ()
     findings: tuple[Finding, ...] = ()
+    pages: tuple[tuple[int, tuple[float, float, float, float]], ...] = ()
 
 
 class WrongMarks(InputError):

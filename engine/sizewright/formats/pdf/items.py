@@ -232,12 +232,13 @@ class Shapes:
             item.same = self._known.number((kinds, self._key(item)), size, full)
 
 
-def furniture(pages: list[Page], least: float = 0.4) -> set[int]:
+def furniture(pages: list[Page], *, cut: bool = False) -> set[int]:
     """What is no pattern: the same shape at the same place of many pages. By `id` of the item.
 
-    That is at least three pages and the share `least` of those with lines; where there are two,
-    what stands on both round nearly all of them or at their border. Page numbers count
-    as the same.
+    That is at least three pages and 40 % of those with lines (20 % for words); where there are
+    two, what stands on both round nearly all of them or at their border. Page numbers count as
+    the same. Where lines were `cut` at the edges of pages, a straight one that goes over several
+    pages looks like their furniture: such a line must be on nearly all of them.
     """
     shapes = Shapes(lambda item: (item.colour, _unnumbered(item.words.get("text", ""))))
     # Words in the middle of something begin elsewhere as their numbers are wider.
@@ -253,8 +254,11 @@ def furniture(pages: list[Page], least: float = 0.4) -> set[int]:
     gone: set[int] = set()
     for items in held.values():
         on = len({item.page for item in items})
-        many = on >= 3 and on >= least * drawn
         size = pages[items[0].page].size
+        least = 0.4 if items[0].chains else 0.2
+        if cut and _goes_over(items[0], size):
+            least = 0.8
+        many = on >= 3 and on >= least * drawn
         if many or (on == drawn == 2 and (_is_frame(items[0], size) or _aside(items[0], size))):
             gone |= {id(item) for item in items}
     return gone
@@ -262,6 +266,12 @@ def furniture(pages: list[Page], least: float = 0.4) -> set[int]:
 
 def _unnumbered(text: str) -> str:
     return re.sub(r"\d+|\b[A-Za-z]\b|\b[A-Z](?=\d)", "#", text)
+
+
+def _goes_over(item: Item, size: tuple[float, float]) -> bool:
+    """Whether it is a straight line along an axis over most of a page."""
+    x0, y0, x1, y1 = item.box
+    return min(x1 - x0, y1 - y0) < SAME and (x1 - x0 > 0.5 * size[0] or y1 - y0 > 0.5 * size[1])
 
 
 def _aside(item: Item, size: tuple[float, float]) -> bool:

@@ -11,7 +11,7 @@ from ..drawing.shapes import Box
 from .shared import Vote, too_near
 
 #: A joint at which two pages disagree by more than this, mm, is none.
-_WRONG = 1.0
+WRONG = 1.0
 
 
 class Layout:
@@ -45,7 +45,7 @@ class Layout:
         """Put `second` `by` mm from `first`, with all that is on its sheet; whether it fits."""
         a, b = self._sheet[first], self._sheet[second]
         if a == b:
-            return bool(np.hypot(*(self.at(second) - self.at(first) - by)) <= _WRONG)
+            return bool(np.hypot(*(self.at(second) - self.at(first) - by)) <= WRONG)
         shift = self.at(first) + by - self.at(second)
         x, y = (float(v) for v in shift)
         for one in self._members[b]:
@@ -60,6 +60,7 @@ class Layout:
         self._members[b] = []
         return True
 
-    def vote(self, votes: list[Vote]) -> list[Vote]:
-        """Join by votes, the surest first; those that were followed, or agree with it."""
-        return [v for v in votes if self.join(v.first, v.second, v.by)]
+    def vote(self, votes: list[Vote]) -> None:
+        """Join by votes, the surest first."""
+        for vote in votes:
+            self.join(vote.first, vote.second, vote.by)

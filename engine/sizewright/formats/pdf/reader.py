@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from dataclasses import replace
 from typing import Any
 
 from ...budget import one_budget
@@ -17,8 +18,8 @@ from ..drawing.drafts import JOIN_TOLERANCE, REFIT_TOLERANCE, Options
 from ..drawing.shapes import Box, Drawing, Element, Group, Shape, Style, Text
 from ..reading import Reading, SetAside
 from ..source import Source, content
-from .items import Item, pages_of
-from .sheets import Taping, put_together
+from .items import Item, Page, pages_of
+from .sheets import Sheets, Taping, put_together
 
 #: The process that extracts may take so long, s; its own limit of processor time is less.
 _LONGEST = 60.0
@@ -78,8 +79,11 @@ def read_pdf(
     try:
         found = _extracted(data)
         scale = 1.0 if units is None else units.to_mm(1.0) / _POINT
-        drawing = _drawing(found, scale, Taping(columns, trim, overlap))
-        return understood(drawing, Options(corner_angle, refit_tolerance, join_tolerance))
+        pages = _lined(found, scale)
+        sheets = put_together(pages, Taping(columns, trim, overlap))
+        drawing = _drawing(found, pages, sheets)
+        reading = understood(drawing, Options(corner_angle, refit_tolerance, join_tolerance))
+        return replace(reading, pages=tuple((k + 1, sheets.boxes[k]) for k in sorted(sheets.boxes)))
     except SizewrightError as error:
         raise error.at(where) from None
 
@@ -105,17 +109,21 @@ def _extracted(data: bytes) -> dict[str, Any]:
     return found
 
 
-def _drawing(found: dict[str, Any], scale: float, taping: Taping) -> Drawing:
-    """All pages, put together where they go together, as a drawing of any kind."""
+def _lined(found: dict[str, Any], scale: float) -> list[Page]:
+    """The pages. InputError where no line is on any."""
     pages = pages_of(found, scale)
-    if not any(page.lined for page in pages):
-        if any(page.pictures for page in pages):
-            what = "this PDF holds a picture and no lines, as a scan does"
-            cure = "Trace it in a vector editor, or measure the paper by tape (docs/from-paper.md)."
-        else:
-            what, cure = "this PDF holds no lines", "Check that it is the file with the pattern."
-        raise InputError(what, cure=cure)
-    sheets = put_together(pages, taping)
+    if any(page.lined for page in pages):
+        return pages
+    if any(page.pictures for page in pages):
+        what = "this PDF holds a picture and no lines, as a scan does"
+        cure = "Trace it in a vector editor, or measure the paper by tape (docs/from-paper.md)."
+    else:
+        what, cure = "this PDF holds no lines", "Check that it is the file with the pattern."
+    raise InputError(what, cure=cure)
+
+
+def _drawing(found: dict[str, Any], pages: list[Page], sheets: Sheets) -> Drawing:
+    """Pages, put together, as a drawing of any kind."""
     root = Element("pdf", place="the drawing")
     drawing = Drawing(root, set_aside=sheets.set_aside, findings=sheets.findings)
     layers: dict[str, Group] = {"": Group(root, None)}

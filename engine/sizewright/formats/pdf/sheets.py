@@ -15,7 +15,7 @@ from ..reading import SetAside
 from .cells import Step, put_in_cells
 from .cuts import Axes, Axis, Lines, edges_of, found_along, join_cut, step_of
 from .items import Item, Known, Page, furniture
-from .layout import Layout
+from .layout import WRONG, Layout
 from .order import Rows, by_order
 from .shared import NEAR, Vote, number_and_turn, votes, window_of
 
@@ -64,18 +64,23 @@ class Sheets:
 def put_together(pages: list[Page], taping: Taping) -> Sheets:
     """The pages as one drawing."""
     out = Sheets()
-    gone = furniture(pages) if len(pages) > 1 else set()
+    alone = len(pages) == 1 or taping.columns == 0
+    gone: set[int] = set() if alone else furniture(pages)
     aside = [i for page in pages for i in page.items if id(i) in gone]
-    if len(pages) > 1 and taping.columns != 0:
+    said: list[Vote] = []
+    if not alone:
         pages = list(pages)
         number_and_turn(pages, gone)
+        said = votes(pages, gone)
+        if not said:
+            gone = furniture(pages, cut=True)
+            aside = [i for page in pages for i in page.items if id(i) in gone]
     kept = [[i for i in page.items if id(i) not in gone] for page in pages]
     lined = [k for k, items in enumerate(kept) if any(i.chains for i in items)]
-    windows = [window_of(page, items) for page, items in zip(pages, kept, strict=True)]
-    layout = Layout(windows)
+    layout = Layout([window_of(page, items) for page, items in zip(pages, kept, strict=True)])
     found = _Found()
-    if len(lined) > 1 and taping.columns != 0:
-        found = _placed(pages, kept, lined, gone, layout, taping, out)
+    if len(lined) > 1 and not alone:
+        found = _placed(pages, kept, lined, said, layout, taping, out)
     many = any(len(s) > 1 for s in layout.sheets())
     if not many:
         # Nothing was put together: what is alike on many pages may be what they show.
@@ -91,7 +96,7 @@ def put_together(pages: list[Page], taping: Taping) -> Sheets:
             kind = "path" if item.chains else "text"
             out.set_aside.append(SetAside("", kind, "alike on many pages"))
         out.findings += _told(layout, found, lined)
-    elif len(lined) > 1 and taping.columns != 0:
+    elif len(lined) > 1 and not alone:
         out.findings.append(_apart(len(lined)))
     _without_lines(kept, out)
     return out
@@ -110,42 +115,49 @@ def _placed(
     pages: list[Page],
     kept: list[list[Item]],
     lined: list[int],
-    gone: set[int],
+    said: list[Vote],
     layout: Layout,
     taping: Taping,
     out: Sheets,
 ) -> _Found:
     """Place pages in the layout by what they show, or as it is said."""
-    said = votes(pages, gone)
-    if taping.columns is None:
-        followed = layout.vote(said)
-        if not followed:
-            join_cut(_axes(pages, kept, layout, taping, out), layout)
-        _without_covers(kept, lined, layout, out)
-        ordered = by_order(layout, lined)
-        return _Found([_step(v, layout) for v in followed], not followed, ordered)
-    # Steps that votes give hold where nothing else is said.
-    whole = bool(said)
-    first, second = (_usual_step(said, a) for a in (0, 1))
     axes: Axes = (None, None)
-    if not whole or taping.trim is not None or taping.overlap is not None:
+    if not said or (taping.columns, taping.trim, taping.overlap) != (None, None, None):
         axes = _axes(pages, kept, layout, taping, out)
-        first = step_of(axes, 1, 0) if axes[0] is not None else first
-        second = step_of(axes, 0, -1) if axes[1] is not None else second
+    if taping.columns is None:
+        if said:
+            layout.vote(said)
+        else:
+            join_cut(axes, layout)
+        linked = {k for sheet in layout.sheets() if len(sheet) > 1 for k in sheet}
+        _without_covers(kept, lined, linked, out)
+        ordered = by_order(layout, lined)
+        return _Found([_step(v, layout) for v in said if _follows(v, layout)], not said, ordered)
+    linked = {k for vote in said for k in (vote.first, vote.second)}
+    for axis in axes:
+        if axis is not None:
+            linked |= set(np.argwhere(axis.score > 0).ravel().tolist())
+    _without_covers(kept, lined, linked, out)
+    # Steps that votes give hold where nothing else is said.
+    first, second = (_usual_step(said, a) for a in (0, 1))
+    first = step_of(axes, 1, 0) if axes[0] is not None else first
+    second = step_of(axes, 0, -1) if axes[1] is not None else second
     # Pages of words have no place; blank ones may.
     placed = [k for k, items in enumerate(kept) if k in lined or not items]
     ends = (placed[0], placed[-1])
     rows = _rows_said(taping.columns, first, second, ends, lined, said, axes)
     for k in lined[1:]:
         layout.join(lined[0], k, rows.place(k) - rows.place(lined[0]))
-    return _Found([], not whole)
+    return _Found([_step(v, layout) for v in said if _follows(v, layout)], not said)
 
 
-def _without_covers(kept: list[list[Item]], lined: list[int], layout: Layout, out: Sheets) -> None:
+def _without_covers(
+    kept: list[list[Item]], lined: list[int], linked: set[int], out: Sheets
+) -> None:
     """Set pages of much text aside on which nothing goes on elsewhere, but for test squares."""
-    if all(len(s) == 1 for s in layout.sheets()):
+    if not linked:
         return
-    for (k,) in [s for s in layout.sheets() if len(s) == 1 and s[0] in lined]:
+    for k in [k for k in lined if k not in linked]:
         words = [i for i in kept[k] if i.words]
         if len(words) < _COVER[0] or sum(len(i.words["text"]) for i in words) < _COVER[1]:
             continue
@@ -160,11 +172,9 @@ def _without_covers(kept: list[list[Item]], lined: list[int], layout: Layout, ou
         lined.remove(k)
         if left:
             out.alone.append(k)
-        text = (
-            f"page {k + 1} holds much text, and nothing on it goes on elsewhere; it was set aside"
-        )
+        text = f"page {k + 1} holds much text, and nothing on it goes on elsewhere"
         cure = "If it holds a piece, save that page as a file of its own and read that."
-        out.findings.append(Finding("cover", "warn", text, cure=cure))
+        out.findings.append(Finding("cover", "warn", f"{text}; it was set aside", cure=cure))
 
 
 def _is_square(item: Item) -> bool:
@@ -293,6 +303,13 @@ def _moved(box: Box, by: Floats) -> Box:
 # --- whole objects --------------------------------------------------------------------------
 
 
+def _follows(vote: Vote, layout: Layout) -> bool:
+    """Whether the pages of a vote lie about as it says."""
+    together = vote.second in layout.together(vote.first)
+    away = layout.at(vote.second) - layout.at(vote.first) - vote.by
+    return together and float(np.hypot(*away)) <= WRONG
+
+
 def _step(vote: Vote, layout: Layout) -> Step:
     away = layout.at(vote.second) - layout.at(vote.first) - vote.by
     x, y = (float(v) for v in layout.at(vote.second))
@@ -316,10 +333,11 @@ def _best(copies: list[Item]) -> Item:
         return best
     import shapely
 
-    shown = shapely.union_all([shapely.box(*i.visible) for i in copies if i.visible])
+    seen = np.array([i.visible for i in copies if i.visible]).reshape(-1, 4)
+    shown = shapely.union_all(shapely.box(*(seen + _NEARLY * np.array([-1, -1, 1, 1])).T))
     lines = [shapely.linestrings(flatten(path, _NEARLY)) for path in best.paths()]
     # A page that shows it up to its very edge lacks nothing.
-    if shapely.difference(shapely.union_all(lines), shown.buffer(_NEARLY)).is_empty:
+    if shapely.difference(shapely.union_all(lines), shown).is_empty:
         best.cut = ""
     return best
 
