@@ -6,7 +6,7 @@ from .amount import Amount, parse_amount
 from .body import Body, format_bodies, parse_bodies
 from .carrying import Carry, free_points, moved, renumbered, with_free_points
 from .counting import counts_backward
-from .eye_darts import EyeDart, eye_darts, is_diamond, is_eye_dart
+from .eye_darts import EyeDart, eye_darts, is_diamond, is_eye_dart, says_dart
 from .features import (
     MIRRORED,
     NOTCH_KINDS,
@@ -142,6 +142,7 @@ __all__ = [
     "right_of_centre",
     "run_ends",
     "run_round",
+    "says_dart",
     "sewn_joints",
     "sides_unknown",
     "split_reference",
