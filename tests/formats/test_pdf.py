@@ -263,7 +263,7 @@ def test_a_missing_package_is_told_and_not_blamed_on_the_file(
     """A package of that name that cannot be imported, or holds nothing, comes first."""
     (tmp_path / "pypdfium2.py").write_text(module, "utf-8")
     monkeypatch.syspath_prepend(str(tmp_path))
-    with pytest.raises(InputError, match="pypdfium2 is missing.*pip install"):
+    with pytest.raises(InputError, match=r"pypdfium2 is missing.*pip install"):
         read_pdf(b"%PDF-1.4")
 
 

@@ -68,7 +68,9 @@ def number_and_turn(pages: list[Page], furniture: set[int]) -> None:
 
 def votes(pages: list[Page], furniture: set[int]) -> list[Vote]:
     """What pairs of pages say of where they lie, the surest first."""
-    sides = [_Side(page, [i for i in page.items if id(i) not in furniture]) for page in pages]
+    kept = [[i for i in page.items if id(i) not in furniture] for page in pages]
+    windows = windows_of(pages, kept)
+    sides = [_Side(window, items) for window, items in zip(windows, kept, strict=True)]
     found = []
     for j, second in enumerate(sides):
         for i, first in enumerate(sides[:j]):
@@ -93,8 +95,8 @@ def _sides(box: Box) -> tuple[float, float]:
 class _Side:
     """What one page shows, made ready to be compared."""
 
-    def __init__(self, page: Page, items: list[Item]) -> None:
-        self.window = window_of(page, items)
+    def __init__(self, window: Box, items: list[Item]) -> None:
+        self.window = window
         self.by_shape: dict[int, list[Item]] = {}
         for item in items:
             self.by_shape.setdefault(item.same, []).append(item)
@@ -110,8 +112,24 @@ class _Side:
         return [self.shown[k] for k in np.flatnonzero(meets)]
 
 
-def window_of(page: Page, items: list[Item]) -> Box:
-    """The part of a page that shows the pattern: the clip of most things, else all of it."""
+def windows_of(pages: list[Page], kept: list[list[Item]]) -> list[Box]:
+    """The part of each page that shows the pattern; alike on all pages of one size."""
+    found: dict[tuple[int, int], Box] = {}
+    for page, items in zip(pages, kept, strict=True):
+        box = _window(page, items)
+        if box is not None:
+            key = (round(page.size[0]), round(page.size[1]))
+            x0, y0, x1, y1 = found.get(key, box)
+            # A clip may be drawn no larger than what is shown there.
+            found[key] = min(x0, box[0]), min(y0, box[1]), max(x1, box[2]), max(y1, box[3])
+    return [
+        found.get((round(page.size[0]), round(page.size[1])), (0.0, 0.0, *page.size))
+        for page in pages
+    ]
+
+
+def _window(page: Page, items: list[Item]) -> Box | None:
+    """The clip of most of what a page shows, where it has one that leaves most of the page."""
     boxes = Counter(
         tuple(round(v, 1) for v in item.seen) for item in items if item.seen is not None
     )
@@ -120,7 +138,7 @@ def window_of(page: Page, items: list[Item]) -> Box:
         x0, y0, x1, y1 = common((box[0], box[1], box[2], box[3]), whole)
         if x1 - x0 > 0.4 * page.size[0] and y1 - y0 > 0.4 * page.size[1]:
             return x0, y0, x1, y1
-    return whole
+    return None
 
 
 def _vote(i: int, j: int, first: _Side, second: _Side) -> Vote | None:

@@ -17,7 +17,7 @@ from .cuts import Axes, Axis, Lines, edges_of, found_along, join_cut, step_of
 from .items import Item, Known, Page, furniture
 from .layout import WRONG, Layout
 from .order import Rows, by_order
-from .shared import NEAR, Vote, number_and_turn, votes, window_of
+from .shared import NEAR, Vote, number_and_turn, votes, windows_of
 
 #: Sheets stand so far apart, mm.
 _BETWEEN = 50.0
@@ -77,7 +77,7 @@ def put_together(pages: list[Page], taping: Taping) -> Sheets:
             aside = [i for page in pages for i in page.items if id(i) in gone]
     kept = [[i for i in page.items if id(i) not in gone] for page in pages]
     lined = [k for k, items in enumerate(kept) if any(i.chains for i in items)]
-    layout = Layout([window_of(page, items) for page, items in zip(pages, kept, strict=True)])
+    layout = Layout(windows_of(pages, kept))
     found = _Found()
     if len(lined) > 1 and not alone:
         found = _placed(pages, kept, lined, said, layout, taping, out)
