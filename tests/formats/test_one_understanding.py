@@ -279,6 +279,17 @@ def test_loose_lines_that_hardly_meet_are_told_as_one_outline() -> None:
     assert "--join 1mm" in finding.cure
 
 
+def test_an_outline_left_open_round_a_loop_fails() -> None:
+    """Else the pocket drawn within would pass for the front in silence."""
+    front: Drawn = ("Front", [(50, 50), (150, 50), (150, 170), (50, 170), (50, 130)])
+    pocket: Drawn = ("Front", [(80, 80), (120, 80), (120, 120), (80, 120), (80, 80)])
+    back: Drawn = ("Back", [(200, 50), (300, 50), (300, 170), (200, 170), (200, 50)])
+    (finding,) = both([front, pocket, back]).findings
+    assert (finding.code, finding.level) == ("open-outline", "fail")
+    assert '"Front" is open: its ends are 80.00 mm apart' in finding.text
+    assert "what lies in it was taken for a piece" in finding.text
+
+
 # --- names in SVG ----------------------------------------------------------------------------
 
 
@@ -342,6 +353,41 @@ def test_a_clip_is_told() -> None:
     assert only(reading).area == 12000
     assert [(f.code, f.level) for f in reading.findings] == [("clipped", "warn")]
     assert 'id="front"' in reading.findings[0].place
+
+
+def test_a_clip_that_cuts_nothing_is_not_told() -> None:
+    """As some programs clip everything by the page."""
+    clip = '<clipPath id="c" clipPathUnits="userSpaceOnUse"><rect {}/></clipPath>'
+    group = '<g clip-path="url(#c)">' + box(50, 50, 100, 120, id="front") + "</g>"
+    page = clip.format('x="0" y="0" width="400" height="300"')
+    assert read(page + group).findings == ()
+    nearly = clip.format('x="0" y="0" width="149" height="300"')
+    assert codes(read(nearly + group)) == ["clipped"]
+    turned = clip.format('width="400" height="300" transform="rotate(20)"')
+    assert codes(read(turned + group)) == ["clipped"]
+
+
+def test_a_drawing_of_an_office_program() -> None:
+    """Groups with made-up ids, a box round each shape, words in spans within spans."""
+    words = "".join(
+        '<tspan class="TextParagraph" font-size="9px"><tspan class="TextPosition" x="70" '
+        f'y="{y}"><tspan fill="black">{word}</tspan></tspan></tspan>'
+        for y, word in ((90, "Bag side"), (102, "cut 2"))
+    )
+    same = '<tspan class="TextPosition" x="99" y="102"><tspan>of cloth</tspan></tspan>'
+    body = (
+        '<g class="PolyPolygonShape"><g id="id3"><rect class="BoundingBox" stroke="none" '
+        'fill="none" x="49" y="49" width="102" height="122"/>'
+        '<path fill="none" stroke="rgb(0,0,0)" d="M 50,50 L 150,50 150,170 50,170 50,50 Z"/>'
+        f'<text class="SVGTextShape" font-size="3px">{words}{same}</text></g></g>'
+    )
+    reading = read(body)
+    piece = only(reading)
+    assert piece.name == "Bag side"
+    (label,) = piece.labels
+    assert (label.text, label.height) == ("cut 2 of cloth", 9)
+    assert label.at == (70, 210)
+    assert reading.findings == ()
 
 
 def test_hatching_is_left_out_and_told() -> None:

@@ -31,7 +31,7 @@ from .labels import (
     with_leader,
     write,
 )
-from .piece_lines import draw_lines, fold_path, notch_place, scaled
+from .piece_lines import draw_lines, fold_path, notch_places, scaled
 from .room import Box, Room
 from .sketch import Sketch, Words
 from .symbols import left_of, unit
@@ -379,9 +379,8 @@ class _Drawing:
         for cutout in piece.cutouts:
             words = f"cut out {cutout.name}" if cutout.name else "cut out"
             yield _beside_all(cutout.path.bounds), _sided(words, cutout.side)
-        for notch in piece.notches:
+        for notch, (at, along) in zip(piece.notches, notch_places(piece), strict=True):
             if notch.name or notch.side != "both":
-                at, along = notch_place(piece, notch.at.start, notch.at.distance)
                 inward = left_of(along)
                 depth = max(notch.depth, 0.95 * self.size)
                 words = _sided(notch.name or "notch", notch.side)

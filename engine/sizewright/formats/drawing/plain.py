@@ -320,9 +320,19 @@ class _Sorter:
         gap = gap_of(line)
         if sides(line)[0] < SMALLEST or gap > _PERHAPS_CLOSED * line.length:
             return
-        sure = not self.pieces or gap < _NEARLY_CLOSED * line.length
+        around = Loop(
+            Path.join([line, Path.polyline([line.end, line.start])], closed=True), (), None
+        )
+        swallowed = any(
+            piece.draft is None
+            and piece.loop.area < around.area
+            and around.holds(piece.loop.samples)
+            for piece in self.pieces
+        )
+        sure = not self.pieces or gap < _NEARLY_CLOSED * line.length or swallowed
         text = f"{_called([strand])} is open: its ends are {gap:.2f} mm apart; it was left out"
-        cure = "Close it in the editor if it is a piece, or let ends that far apart be joined."
+        text += ", and what lies in it was taken for a piece" if swallowed else ""
+        cure = "Close it in the editor if it is a piece."
         self.out.find("open-outline", "fail" if sure else "warn", text, cure, place=spot(line.end))
 
     def _dots(self) -> None:
@@ -437,7 +447,8 @@ class _Sorter:
 def _called(strands: list[Strand]) -> str:
     """What lines are called in messages."""
     shapes = {id(shape): shape for strand in strands for shape, _ in strand.parts}.values()
-    names = {shape.name or layer_of(shape.group) or "" for shape in shapes} - {""}
+    told = ((shape.name, layer_of(shape.group) or shape.name) for shape in shapes)
+    names = {own if given(own) else of for own, of in told} - {""}
     if len(names) == 1:
         return f'"{names.pop()}"'
     return (
