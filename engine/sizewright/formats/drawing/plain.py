@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -523,7 +524,7 @@ def _to_fold(strand: Strand, around: Loop) -> Path | None:
 def _on_a_line(points: Floats) -> bool:
     """Whether points lie on one straight line."""
     d = points - points.mean(axis=0)
-    return float(np.linalg.svd(d, compute_uv=False)[-1]) <= _MET * np.sqrt(len(points))
+    return float(np.linalg.svd(d, compute_uv=False)[-1]) <= _MET * math.sqrt(len(points))
 
 
 def _along(line: Path, outline: Path) -> bool:

@@ -14,6 +14,7 @@ from ..drawing.shapes import Box
 from ..reading import SetAside
 from .cells import Step, put_in_cells
 from .cuts import Axes, Axis, Lines, edges_of, found_along, join_cut, step_of
+from .dashes import chained
 from .items import Item, Known, Page, furniture
 from .layout import WRONG, Layout
 from .order import Rows, by_order
@@ -46,7 +47,8 @@ class Sheets:
     """Everything on its sheet, mm, y up.
 
     `boxes` is what is shown of the pages that were put together, `pages` all of each page.
-    `alone` are covers of which only test squares are left.
+    `alone` are covers of which only test squares are left. `undecided` are ends of single dashes
+    that may go on in several.
     """
 
     items: list[Item] = field(default_factory=list)
@@ -55,6 +57,7 @@ class Sheets:
     findings: list[Finding] = field(default_factory=list)
     pages: dict[int, Box] = field(default_factory=dict)
     alone: list[int] = field(default_factory=list)
+    undecided: int = 0
 
     def border(self, page: int) -> Box:
         """The box of a whole page."""
@@ -99,6 +102,8 @@ def put_together(pages: list[Page], taping: Taping) -> Sheets:
     elif len(lined) > 1 and not alone:
         out.findings.append(_apart(len(lined)))
     _without_lines(kept, out)
+    if out.undecided:
+        out.findings.append(_dashes_open(out.undecided))
     return out
 
 
@@ -274,6 +279,8 @@ def _lay(
             out.findings.append(_loose(loose))
     elif many:
         items = _once(items)
+    items, undecided = chained(items)
+    out.undecided += undecided
     out.items += items
     if many:
         out.boxes.update(boxes)
@@ -425,6 +432,13 @@ def _apart(count: int) -> Finding:
     cure = "If the pattern goes on over their edges, say how many pages lie side by side (--set "
     cure += "columns=4), and the trim and overlap where these are not found."
     return Finding("pages-apart", "warn", text, cure=cure)
+
+
+def _dashes_open(count: int) -> Finding:
+    text = f"{count} ends of dashes that were drawn one by one may go on in several lines, and "
+    text += "were left as they are"
+    cure = "Give each size a colour or a layer of its own, or draw its line in one."
+    return Finding("dashes-open", "warn", text, cure=cure)
 
 
 def _loose(count: int) -> Finding:
