@@ -26,13 +26,17 @@ _LEAST = 1.0
 
 @dataclass(frozen=True, slots=True)
 class Vote:
-    """Page `second` lies `by` (2,) mm from `first`. `off`: how far shared shapes disagree, mm."""
+    """Page `second` lies `by` (2,) mm from `first`. `off`: how far shared shapes disagree, mm.
+
+    `beyond`: some of them are shown in part.
+    """
 
     first: int
     second: int
     by: Floats
     weight: float
     off: float
+    beyond: bool
 
 
 def number_and_turn(pages: list[Page], furniture: set[int]) -> None:
@@ -67,7 +71,11 @@ def number_and_turn(pages: list[Page], furniture: set[int]) -> None:
 
 
 def votes(pages: list[Page], furniture: set[int]) -> list[Vote]:
-    """What pairs of pages say of where they lie, the surest first."""
+    """What pairs of pages say of where they lie, the surest first.
+
+    Nothing where no shape that is shared goes on beyond a page: then lines were cut, and what
+    two pages have alike is chance, or lies where they overlap.
+    """
     kept = [[i for i in page.items if id(i) not in furniture] for page in pages]
     windows = windows_of(pages, kept)
     sides = [_Side(window, items) for window, items in zip(windows, kept, strict=True)]
@@ -77,6 +85,8 @@ def votes(pages: list[Page], furniture: set[int]) -> list[Vote]:
             spend(200, "pages that share shapes")
             if (vote := _vote(i, j, first, second)) is not None:
                 found.append(vote)
+    if not any(vote.beyond for vote in found):
+        return []
     return sorted(found, key=lambda v: (-v.weight, v.second - v.first, v.first))
 
 
@@ -172,7 +182,8 @@ def _vote(i: int, j: int, first: _Side, second: _Side) -> Vote | None:
         missed = _missed(first, second, step, moved)
         if near[k] > 2 * missed:
             off = float(np.hypot(*(by[agree] - step).T).max())
-            return Vote(i, j, step, float(near[k]) - missed, off)
+            beyond = any(a.cut or b.cut for (a, b), on in zip(pairs, agree, strict=True) if on)
+            return Vote(i, j, step, float(near[k]) - missed, off, beyond)
     return None
 
 
