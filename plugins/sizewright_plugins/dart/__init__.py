@@ -107,9 +107,9 @@ def make_darts(pattern: Pattern, values: Values) -> Outcome:
     done = redraft(pattern, first.names, edit)
     seams = tuple(_gathered(pattern, s, first.gathers.get(s.name, 0.0)) for s in done.pattern.seams)
     after = replace(done.pattern, seams=seams)
-    told = _shorter(as_seen(pattern, shown), after, first.names)
+    told = [*_shorter(as_seen(pattern, shown), after, first.names)]
     shared = [s for s in after.seams if s.name in first.gathers and s.ease and s.ease.share]
-    told = [*told, *(one for seam in shared for one in _gathers_off(after, seam))]
+    told += (one for seam in shared for one in _gathers_off(after, seam))
     waiting = mates_to_follow(pattern, after, first.names)
     names = {seam.name for seam in shared}
     waiting = [one for one in waiting if one.place not in names]
