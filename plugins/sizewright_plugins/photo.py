@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from sizewright.formats import claims_photo
-from sizewright.model import CORNER_ANGLE
 from sizewright.plugin import Reader, Setting, Values, hookimpl
 from sizewright.units import Unit
+
+from .svg import CORNERS
 
 if TYPE_CHECKING:
     from sizewright.formats import Reading
@@ -22,14 +23,7 @@ _SETTINGS = (
         "corners",
         choices=("A4", "Letter", "corners"),
     ),
-    Setting(
-        "corner-angle",
-        "angle",
-        "a vertex where the line turns more is a corner",
-        CORNER_ANGLE,
-        low=0.1,
-        high=90,
-    ),
+    CORNERS,
 )
 
 

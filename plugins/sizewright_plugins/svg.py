@@ -14,17 +14,20 @@ if TYPE_CHECKING:
 
 api = 1
 
+#: What counts as a corner, where nothing marks it.
+CORNERS = Setting(
+    "corner-angle",
+    "angle",
+    "a vertex where the line turns more is a corner",
+    CORNER_ANGLE,
+    low=0.1,
+    high=90,
+)
+
 #: Settings of every reader of drawings.
 DRAWING = (
     Setting("join", "length", "loose ends this close meet", "0.1 mm", low=0, high=20),
-    Setting(
-        "corner-angle",
-        "angle",
-        "a vertex where the line turns more is a corner",
-        CORNER_ANGLE,
-        low=0.1,
-        high=90,
-    ),
+    CORNERS,
     Setting(
         "refit",
         "length",

@@ -61,6 +61,14 @@ def test_a_picture_needs_no_more_packages(tmp_path: Path) -> None:
     assert not heavy(names)
 
 
+def test_grading_to_a_size_needs_no_scipy(tmp_path: Path) -> None:
+    order = ("--to", "14", "--rules", "shipped:grade_tables/supper-top-steps.csv")
+    drawing = "shipped:examples/supper-top/supper-top.svg"
+    names = imported("grade", drawing, tmp_path / "a.svg", *order)
+    assert "sizewright.grading.grade" in names
+    assert "scipy" not in names
+
+
 def test_the_list_of_commands_says_what_each_command_says() -> None:
     ctx = click.Context(program.sizewright)
     for name, line in program.COMMANDS.items():

@@ -6,7 +6,6 @@ from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
-from scipy.optimize import brentq
 
 from ..drafting import ArchSide, arch_sides
 from ..errors import SizewrightError
@@ -66,6 +65,8 @@ def caps_following(
                 return match_seam(Pattern(pieces, seams=(seam,)), seam).off - off
 
             if more(low) * more(high) < 0.0:
+                from scipy.optimize import brentq  # heavy, and few patterns come to it
+
                 place = float(brentq(more, low, high, xtol=1e-6))
                 found[name] = CapSize(name, seam.name, side.name, _foot(own, side), place)
     return tuple(found.values())

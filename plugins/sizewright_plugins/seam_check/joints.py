@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from sizewright.findings import Finding
 from sizewright.model import Dart, Pattern, Piece, SewnJoint
@@ -35,7 +35,7 @@ def at_seam(
             "Draw them so that they run on before they are folded over."
             if joint.first.folded or joint.second.folded
             else "Let both meet the seam so that they run on."
-            + mend.setdefault(_which(joint), redrawn(pattern, sides, joint.size or None)),
+            + _mended(mend, joint, lambda: redrawn(pattern, sides, joint.size or None)),
         )
     elif not joint.ends and abs(joint.step) > step:
         yield Finding(
@@ -72,8 +72,6 @@ def at_dart(
     """A warning where the edge turns by more than `kink` degrees across a closed dart."""
     sides = (joint.first, joint.second)
     if joint.kink is not None and abs(joint.kink) > kink:
-        cut_out = dart.tip is not None
-        steps = redrawn(Pattern((piece,)), sides, piece.size) if cut_out else ""
         yield Finding(
             "dart-kink",
             "warn",
@@ -83,8 +81,22 @@ def at_dart(
             piece.size or "",
             joint.seam,
             "Close the dart on paper and draw the edge smoothly across it."
-            + mend.setdefault(_which(joint), steps),
+            + _mended(
+                mend,
+                joint,
+                lambda: (
+                    redrawn(Pattern((piece,)), sides, piece.size) if dart.tip is not None else ""
+                ),
+            ),
         )
+
+
+def _mended(mend: Mends, joint: SewnJoint, steps: Callable[[], str]) -> str:
+    """The steps that mend a joint, made once for all sizes."""
+    which = _which(joint)
+    if which not in mend:
+        mend[which] = steps()
+    return mend[which]
 
 
 def _which(joint: SewnJoint) -> tuple[str, str, str]:

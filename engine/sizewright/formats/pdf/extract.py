@@ -13,10 +13,11 @@ import math
 import re
 import sys
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import suppress
 from typing import Any
 
 import pypdfium2.raw as c
+
+from ..apart import limit_process
 
 #: What the process may take: bytes of memory, seconds of processor time.
 _MEMORY, _SECONDS = 1 << 30, 30
@@ -36,12 +37,7 @@ class _TooMuch(Exception):
 
 def serve() -> None:
     """Extract what stands on standard input, within limits, to standard output."""
-    with suppress(ImportError):  # Windows has no such limits; there the parent's time-out stands
-        import resource
-
-        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
-        resource.setrlimit(resource.RLIMIT_AS, (_MEMORY, _MEMORY))
-        resource.setrlimit(resource.RLIMIT_CPU, (_SECONDS, _SECONDS))
+    limit_process(_MEMORY, _SECONDS)
     data = sys.stdin.buffer.read()
     try:
         found = _extracted(data)

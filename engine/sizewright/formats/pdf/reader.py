@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import json
-import subprocess
-import sys
 from dataclasses import replace
 from typing import Any
 
@@ -13,6 +11,7 @@ from ...errors import InputError, SizewrightError
 from ...findings import Finding
 from ...model import CORNER_ANGLE
 from ...units import Unit
+from ..apart import run_apart
 from ..drawing.assemble import understood
 from ..drawing.drafts import JOIN_TOLERANCE, REFIT_TOLERANCE, Options
 from ..drawing.shapes import Box, Drawing, Element, Group, Shape, Style, Text
@@ -21,14 +20,11 @@ from ..source import Source, content
 from .items import Item, Page, pages_of
 from .sheets import Sheets, Taping, put_together
 
-#: The process that extracts may take so long, s; its own limit of processor time is less.
-_LONGEST = 60.0
 #: What was drawn within this of the page's border is a frame, mm.
 _AT_BORDER = 1.0
 _POINT = 25.4 / 72
-# A child finds this package where its parent did.
-_BEGIN = (
-    "import sys, json; sys.path[:] = json.loads(sys.argv[1])\n"
+# `serve` of `extract`, or that the package which that needs is not there.
+_EXTRACT = (
     "try: from sizewright.formats.pdf.extract import serve\n"
     "except (ImportError, OSError): print(json.dumps({'trouble': 'missing'}))\n"
     "else: serve()"
@@ -96,15 +92,10 @@ def read_pdf(
 
 def _extracted(data: bytes) -> dict[str, Any]:
     """What the file shows, by a process of its own that may fail without harm."""
+    done = run_apart(_EXTRACT, data)
     try:
-        done = subprocess.run(
-            [sys.executable, "-c", _BEGIN, json.dumps(sys.path)],
-            input=data,
-            capture_output=True,
-            timeout=_LONGEST,
-        )
-        found = json.loads(done.stdout) if done.returncode == 0 else None
-    except (subprocess.TimeoutExpired, ValueError):
+        found = None if done is None else json.loads(done[0])
+    except ValueError:
         found = None
     if not isinstance(found, dict):
         what = "reading this PDF was given up: it is broken, or asks for more than any pattern"

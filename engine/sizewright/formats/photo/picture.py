@@ -4,28 +4,23 @@ from __future__ import annotations
 
 import json
 import struct
-import subprocess
 import sys
 import zlib
-from contextlib import suppress
 from importlib.util import find_spec
 from typing import Any
 
 import numpy as np
 
 from ...errors import InputError
+from ..apart import limit_process, run_apart
 
 #: More pixels than this are not decoded; a picture of fewer on its short side shows no edge well.
 MOST_PIXELS, _LEAST_SIDE = 64_000_000, 600
 #: Limits of the process that decodes.
-_MEMORY, _SECONDS, _LONGEST = 3 * 2**30, 30, 60.0
+_MEMORY, _SECONDS = 3 * 2**30, 30
 _PNG = b"\x89PNG\r\n\x1a\n"
 _JPEG = b"\xff\xd8\xff"
-# A child finds this package where its parent did.
-_BEGIN = (
-    "import sys, json; sys.path[:] = json.loads(sys.argv[1]);"
-    "from sizewright.formats.photo.picture import serve; serve()"
-)
+_DECODE = "from sizewright.formats.photo.picture import serve; serve()"
 _AGAIN = "Copy it from the camera again, or save it anew as JPEG."
 
 
@@ -57,30 +52,20 @@ def decoded(data: bytes) -> tuple[Any, bool]:
             f"this picture has {width} by {height} pixels, too few to measure by",
             cure="Take the original from the camera, not a small copy.",
         )
+    done = run_apart(_DECODE, data)
+    head, _, body = (b"", b"", b"") if done is None else done[0].partition(b"\n")
     try:
-        done = subprocess.run(
-            [sys.executable, "-c", _BEGIN, json.dumps(sys.path)],
-            input=data,
-            capture_output=True,
-            timeout=_LONGEST,
-        )
-        head, _, body = done.stdout.partition(b"\n")
-        shape = tuple(json.loads(head)) if done.returncode == 0 else ()
-    except (subprocess.TimeoutExpired, ValueError):
+        shape = tuple(json.loads(head))
+    except ValueError:
         shape = ()
-    if len(shape) != 3 or len(body) != np.prod(shape):
+    if done is None or len(shape) != 3 or len(body) != np.prod(shape):
         raise InputError("this picture is broken and cannot be decoded", cure=_AGAIN)
-    return np.frombuffer(body, dtype=np.uint8).reshape(shape), bool(done.stderr.strip())
+    return np.frombuffer(body, dtype=np.uint8).reshape(shape), bool(done[1].strip())
 
 
 def serve() -> None:
     """Decode what stands on standard input, within limits, to standard output."""
-    with suppress(ImportError):  # Windows has no such limits; there the parent's time-out stands
-        import resource
-
-        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
-        resource.setrlimit(resource.RLIMIT_AS, (_MEMORY, _MEMORY))
-        resource.setrlimit(resource.RLIMIT_CPU, (_SECONDS, _SECONDS))
+    limit_process(_MEMORY, _SECONDS)
     import cv2
 
     cv2.setNumThreads(1)
