@@ -50,7 +50,7 @@ def understood(drawing: Drawing, options: Options, hints: Iterable[Finding] = ()
         drawing.title,
         bodies,
     )
-    reading = Reading(pattern, tuple(out.set_aside), tuple(out.findings))
+    reading = Reading(pattern, tuple(out.set_aside), tuple(out.findings), tuple(out.lines))
     if out.errors:
         raise WrongMarks(out.errors, reading)
     return reading

@@ -34,7 +34,7 @@ def without_frames(loops: list[Loop], drawing: Drawing, out: Gathered) -> list[L
     to be cut to the piece.
     """
     boxes = [lp.path.bounds for lp in loops]
-    frames = {id(lp) for lp in loops if not lp.holes and _at_page(lp.path, boxes, drawing)}
+    frames = {id(lp) for lp in loops if not lp.holes and at_page(lp.path, boxes, drawing)}
     if loops and len(frames) == len(loops):
         text = "the only closed paths follow the page's border; they were taken for pieces"
         cure = "If they are a frame, mark the pieces with data-piece."
@@ -56,7 +56,8 @@ def without_frames(loops: list[Loop], drawing: Drawing, out: Gathered) -> list[L
     return left
 
 
-def _at_page(path: Path, boxes: list[Box], drawing: Drawing) -> bool:
+def at_page(path: Path, boxes: list[Box], drawing: Drawing) -> bool:
+    """Whether a loop is a frame round the page; `boxes` are those of all loops."""
     # Boxes first: few loops are as large as the page.
     box, page = path.bounds, drawing.page
     borders = [drawing.border, (0.0, 0.0, *page) if page is not None else None]
