@@ -193,6 +193,10 @@ def _not_yet(path: Path, before: Sequence[Path]) -> list[Path]:
     s = np.union1d(np.linspace(0, path.length, int(path.length)), path.cumulative)
     middle = (s[:-1] + s[1:]) / 2
     free = ~on(middle)
+    # Where lines only cross, nothing is shared.
+    runs = np.flatnonzero(np.diff(np.concatenate([[True], free, [True]]).astype(int)))
+    for a, b in zip(runs[::2], runs[1::2], strict=True):
+        free[a:b] |= s[b] - s[a] < 5
     if free.all():
         return [path]
     first = int(np.flatnonzero(~free)[0])
@@ -250,7 +254,9 @@ def as_svg(drawn: Drawn) -> bytes:
         dashes = " ".join(f"{d:g}" for d in one.dashes)
         rows.append(
             f'<path d="{_data(one.path, height)}" fill="none" stroke="{one.colour}" '
-            f'stroke-width="{one.width}"' + (f' stroke-dasharray="{dashes}"' if dashes else "") + "/>"
+            f'stroke-width="{one.width}"'
+            + (f' stroke-dasharray="{dashes}"' if dashes else "")
+            + "/>"
         )
     inkscape = "http://www.inkscape.org/namespaces/inkscape"
     groups = "".join(

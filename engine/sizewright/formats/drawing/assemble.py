@@ -13,6 +13,7 @@ from .drafts import Draft, Gathered, Options
 from .gather import gather
 from .pieces import build_piece
 from .shapes import Drawing, Element
+from .squares import scaled_by_square
 
 
 def understood(drawing: Drawing, options: Options, hints: Iterable[Finding] = ()) -> Reading:
@@ -21,6 +22,7 @@ def understood(drawing: Drawing, options: Options, hints: Iterable[Finding] = ()
     `hints` are findings about the drawing as a whole, told after those of its shapes. Raises
     WrongMarks, with what was read without them, where marks cannot be meant.
     """
+    drawing = scaled_by_square(drawing, options)
     out = gather(drawing, options)
     out.findings[:0] = drawing.findings
     out.findings.extend(hints)

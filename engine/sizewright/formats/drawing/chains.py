@@ -52,9 +52,7 @@ class Joined:
     copies: list[int] = field(default_factory=list)
 
 
-def join_ends(
-    paths: Sequence[Path], tolerance: float, *, straight_on: bool = False
-) -> Joined:
+def join_ends(paths: Sequence[Path], tolerance: float, *, straight_on: bool = False) -> Joined:
     """Chains of `paths` (mm) whose ends are within `tolerance`, closed wherever they can be.
 
     Closed paths stay as they are. Where more than two ends meet, the outermost line round

@@ -6,12 +6,15 @@ import heapq
 from bisect import insort
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import combinations
 
 import numpy as np
+from shapely.geometry import Polygon
 
 from ...budget import spend
 from ...geometry import bezier
 from ...geometry.crossings import is_simple
+from ...geometry.flatten import flatten
 from ...geometry.nearest import nearest
 from ...geometry.path import Path
 from ...geometry.types import Floats
@@ -21,13 +24,15 @@ from .chains import met
 MOST_LINES = 3000
 #: A turn from one line into another costs as much as so many mm of way, and so many a degree;
 #: sharper ones, in degrees, are none.
-_HOP, _TURN, _SHARPEST = 10.0, 0.3, 150.0
+_HOP, _TURN, _SHARPEST = 10.0, 0.3, 177.0
+#: An end this near to a line lies on it, mm.
+_EXACT = 0.02
 #: No way along other lines is longer, mm.
 _LONGEST = 6000.0
 #: A loop with less than this share of the largest area is a sliver between two sizes.
 _SLIVER = 0.4
-#: Ways that are tried: for one pair of ends, for all ends of one line, loops looked at.
-_WAYS, _MOST_ENDS, _TRIED = 4, 10, 4000
+#: Ways that are tried: for one pair of ends, for all ends that hang together, pairings, and the best of them.
+_WAYS, _MOST_ENDS, _TRIED, _LOOKED_AT = 4, 10, 4000, 24
 _ON = "lines of sizes that run together"
 
 #: Line, node on it, and direction (1 or -1).
@@ -95,23 +100,26 @@ class Web:
             return
         open_ones = [i for i, path in enumerate(lines) if not path.closed]
         ends = np.array([[lines[i].start, lines[i].end] for i in open_ones]).reshape(-1, 2)
+        touches: list[list[tuple[float, int, float]]] = [[] for _ in ends]
         for i, path in enumerate(lines):
-            if not len(ends):
-                break
             x0, y0, x1, y1 = path.bounds
             near = (ends >= (x0 - reach, y0 - reach)) & (ends <= (x1 + reach, y1 + reach))
-            which = np.flatnonzero(near.all(axis=1))
-            which = which[[open_ones[int(w) // 2] != i for w in which]] if len(which) else which
-            if not len(which):
+            which = [int(w) for w in np.flatnonzero(near.all(axis=1)) if open_ones[w // 2] != i]
+            if not which:
                 continue
             spend(20 * len(which) * max(1, len(path) // 8), _ON)
             found = nearest(path, ends[which])
             for w, s, off in zip(which, found.s, found.distance, strict=True):
-                if off <= reach:
-                    other = open_ones[int(w) // 2]
-                    there = 0.0 if int(w) % 2 == 0 else lines[other].length
-                    insort(self.nodes[i].at, (float(s), other, there))
-                    insort(self.nodes[other].at, (there, i, float(s)))
+                touches[w].append((float(off), i, float(s)))
+        for w, touched in enumerate(touches):
+            # Where it lies on one line it is not meant to lie near others.
+            least = min((off for off, _, _ in touched), default=reach)
+            for off, i, s in touched:
+                if off <= min(reach, max(_EXACT, 2 * least)):
+                    other = open_ones[w // 2]
+                    there = 0.0 if w % 2 == 0 else lines[other].length
+                    insort(self.nodes[i].at, (s, other, there))
+                    insort(self.nodes[other].at, (there, i, s))
 
     def touched(self, line: int, end: int) -> list[tuple[int, float]]:
         """Lines that an end of a line touches, each with the place on it."""
@@ -287,9 +295,7 @@ class Web:
     def part(self, stretch: Stretch) -> Path | None:
         """The path of a stretch, as it is walked; None where nothing lies between."""
         path = self.lines[stretch.line]
-        low, high = (
-            (stretch.s0, stretch.s1) if stretch.step > 0 else (stretch.s1, stretch.s0)
-        )
+        low, high = (stretch.s0, stretch.s1) if stretch.step > 0 else (stretch.s1, stretch.s0)
         if abs(high - low) < 1e-6:
             return None
         made = path.part(low, high)
@@ -312,9 +318,9 @@ class Web:
             return sum(area < _SLIVER * largest for area in item[0]), item[1]
 
         tried.sort(key=rank)
-        for _, _, walks in tried[:_WAYS]:
+        for _, _, walks in tried[:_LOOKED_AT]:
             loops = [self._loop(walk) for walk in walks]
-            if all(is_simple(one.path, may_touch=True) for one in loops):
+            if all(is_simple(one.path, may_touch=True) for one in loops) and _apart(loops):
                 return loops
         return []
 
@@ -350,6 +356,14 @@ class Web:
         path = _without_joints(met(_on_the_lines(parts, along), closed=True))
         share = own / max(sum(p.length for p in parts), 1e-9)
         return Closed(path, tuple(k for k, _, _ in walk), tuple(along), share)
+
+
+def _apart(loops: Sequence[Closed]) -> bool:
+    """Whether loops of one size are pieces beside one another."""
+    shapes = [Polygon(flatten(one.path, 0.5)).buffer(0) for one in loops]
+    return not any(
+        a.intersection(b).area > 0.02 * min(a.area, b.area) for a, b in combinations(shapes, 2)
+    )
 
 
 def _on_the_lines(parts: list[Path], along: list[tuple[int, Path]]) -> list[Path]:
@@ -394,9 +408,7 @@ def _cost(coming: Floats, going: Floats) -> float | None:
     return None if turn > _SHARPEST else _HOP + _TURN * turn
 
 
-def _together(
-    own: Sequence[int], ways: dict[tuple[_End, _End], list[_Way]]
-) -> Iterator[list[int]]:
+def _together(own: Sequence[int], ways: dict[tuple[_End, _End], list[_Way]]) -> Iterator[list[int]]:
     """Strands that hang together by ways."""
     group = {k: k for k in own}
 
@@ -446,9 +458,7 @@ def _pairings(
         yield pairs
 
 
-def _walks(
-    members: Sequence[int], pairs: Sequence[tuple[_End, _End, _Way]]
-) -> Iterator[_Walk]:
+def _walks(members: Sequence[int], pairs: Sequence[tuple[_End, _End, _Way]]) -> Iterator[_Walk]:
     """Round trips: strands with their direction, and the way on from each."""
     on = {a: (b, way) for a, b, way in pairs} | {b: (a, way.reversed()) for a, b, way in pairs}
     left = set(members)

@@ -245,7 +245,7 @@ def mates_of(outlines: Sequence[Outline], sized: Collection[Kind] = ()) -> list[
 
     for i, j in combinations(range(len(outlines)), 2):
         a, b = outlines[i], outlines[j]
-        if _apart(a, b) or same_line(a.path, b.path, 0.05) and a.kind is b.kind:
+        if _apart(a, b) or (same_line(a.path, b.path, 0.05) and a.kind is b.kind):
             continue
         spend(300, _ON)
         shared = a.polygon.intersection(b.polygon).area
@@ -254,7 +254,11 @@ def mates_of(outlines: Sequence[Outline], sized: Collection[Kind] = ()) -> list[
     groups: dict[int, list[Outline]] = {}
     for k, one in enumerate(outlines):
         groups.setdefault(top(k), []).append(one)
-    return [g for g in groups.values() if len(g) > 1 and (not _is_seamed(g) or all(o.kind in sized for o in g))]
+    return [
+        g
+        for g in groups.values()
+        if len(g) > 1 and (not _is_seamed(g) or all(o.kind in sized for o in g))
+    ]
 
 
 def _apart(a: Outline, b: Outline) -> bool:
@@ -289,8 +293,12 @@ def in_rows(kind: Kind, drawing: Drawing, tolerance: float) -> Nest:
         closed.append(Outline(chain.path, kind, [loose[m] for m in chain.members], made=True))
     strands = [Strand(c.path, kind, [loose[m] for m in c.members]) for c in joined.open]
     web = Web([s.path for s in strands] + [one.path for one in closed], _REACH * tolerance)
-    found = [one for k in range(len(strands)) if _may_close(web, k, strands, ()) 
-             for one in web.closings([k])]
+    found = [
+        one
+        for k in range(len(strands))
+        if _may_close(web, k, strands, ())
+        for one in web.closings([k])
+    ]
     shared = {line for one in found for line, _ in one.along}
     owners = [one for one in found if not shared & set(one.strands)]
     taken = {k for one in owners for k in one.strands}

@@ -264,9 +264,7 @@ class _Sharing:
         # Outlines of sizes: those with mates, and what else only goes on along other lines.
         mates = {id(one) for group in nest.mates for one in group}
         self.outlines = [
-            one
-            for one in nest.outlines
-            if one.kind in named and (id(one) in mates or one.made)
+            one for one in nest.outlines if one.kind in named and (id(one) in mates or one.made)
         ]
         self.labels = list(dict.fromkeys(named.values()))
         own = {id(path) for one in self.outlines for _, path in one.bits}
@@ -386,8 +384,11 @@ class _Sharing:
         if self.said or len(self.named) == 1:
             return False
         middle = path.at(path.length / 2)
-        spans = [max(o.path.bounds[2] - o.path.bounds[0], o.path.bounds[3] - o.path.bounds[1])
-                 for o in self.outlines if o.kind is kind]
+        spans = [
+            max(o.path.bounds[2] - o.path.bounds[0], o.path.bounds[3] - o.path.bounds[1])
+            for o in self.outlines
+            if o.kind is kind
+        ]
         near = _BESIDE * max(spans, default=0.0)
         for other, (_, mark) in self.marks:
             if other is kind or not _LENGTHS <= mark.length / path.length <= 1 / _LENGTHS:

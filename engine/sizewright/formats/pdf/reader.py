@@ -6,7 +6,7 @@ import json
 import math
 import subprocess
 import sys
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -63,6 +63,8 @@ def read_pdf(
     corner_angle: float = CORNER_ANGLE,
     refit_tolerance: float = REFIT_TOLERANCE,
     join_tolerance: float = JOIN_TOLERANCE,
+    sizes: Mapping[str, str] | None = None,
+    square: float | None = None,
 ) -> Reading:
     """The pattern in a PDF, true to scale in mm, y up from the first page's lower left.
 
@@ -71,7 +73,8 @@ def read_pdf(
     sheet of its own, laid to the right of the one before. `corner_angle` in degrees: a vertex
     that turns more is a corner. `refit_tolerance` in mm: how far a curve that replaces a run of
     short chords may lie from them. Loose lines whose ends are within `join_tolerance` mm are
-    joined.
+    joined. `sizes` says which kind of line each size of a nest is (`line 3`). Everything is
+    scaled so that the drawn test square is `square` mm wide.
 
     Raises InputError for what cannot be read: locked, broken, without lines, or beyond any
     limit. What can be read but is doubtful comes back as findings.
@@ -80,7 +83,9 @@ def read_pdf(
     try:
         found = _extracted(data)
         drawing = _drawing(found, 1.0 if units is None else units.to_mm(1.0) / _POINT)
-        return understood(drawing, Options(corner_angle, refit_tolerance, join_tolerance))
+        return understood(
+            drawing, Options(corner_angle, refit_tolerance, join_tolerance, sizes or {}, square)
+        )
     except SizewrightError as error:
         raise error.at(where) from None
 
