@@ -33,6 +33,7 @@ def summarise(reading: Reading) -> dict[str, Any]:
         "pieces": [summarise_piece(piece) for piece in reading.pattern.pieces],
         "seams": _seams(reading.pattern),
         "set_aside": [one.as_dict() for one in reading.set_aside],
+        "lines": [one.as_dict() for one in reading.lines],
         "findings": [one.as_dict() for one in reading.findings],
     }
 

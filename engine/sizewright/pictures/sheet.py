@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from itertools import combinations
 
+import numpy as np
+
 from ..findings import Finding
 from ..model import Pattern, Piece
 from ..palette import (
@@ -18,6 +20,7 @@ from ..palette import (
 )
 from .canvas import Canvas
 from .footer import Key, footer
+from .line_kinds import LARGER, NumberedLine, line_kinds
 from .piece_picture import piece_picture
 from .rows import GAP, in_rows, letter_size, opening_pixels
 from .sketch import Sketch
@@ -40,10 +43,13 @@ _LINE_NAMES = (
 )
 
 
-def picture(pattern: Pattern, findings: Iterable[Finding] = ()) -> str:
+def picture(
+    pattern: Pattern, findings: Iterable[Finding] = (), lines: Sequence[NumberedLine] = ()
+) -> str:
     """An SVG file that shows every piece with its numbers, names and lengths.
 
-    Warnings and failures among `findings` are ringed where they lie.
+    Warnings and failures among `findings` are ringed where they lie. `lines` are drawn first, as
+    they lie, with their numbers.
 
     The drawing is in mm; it opens about 1400 pixels wide or high, more where there are
     many words on a piece, and is not for cutting.
@@ -53,16 +59,23 @@ def picture(pattern: Pattern, findings: Iterable[Finding] = ()) -> str:
         raise ValueError("a picture needs at least one piece")
     faults = [f for f in findings if f.level != "note"]
     spans = [(p.bounds[2] - p.bounds[0], p.bounds[3] - p.bounds[1]) for p in pattern.pieces]
+    if lines:
+        boxes = np.array([path.bounds for one in lines for path in one.paths])
+        low, high = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
+        across, up = LARGER * (high - low)
+        spans.insert(0, (float(across), float(up)))
     for pixels in _PIXELS:
         size, times = letter_size(spans, _LETTER / pixels)
         sketches = [
             piece_picture(piece, size, scale=k, faults=[f for f in faults if _of(f, piece)])
-            for piece, k in zip(pattern.pieces, times, strict=True)
+            for piece, k in zip(pattern.pieces, times[-len(pattern.pieces) :], strict=True)
         ]
         if not any(map(_crowded, sketches)):
             break
     used = _used(pattern.pieces)
     drawn = [(piece.title, sketch) for piece, sketch in zip(pattern.pieces, sketches, strict=True)]
+    if lines:
+        drawn.insert(0, ("Kinds of line", line_kinds(lines, size)))
     key = [item for item in _LINE_NAMES if item[0] in used]
     return sheet(drawn, key, size, heading=pattern.title, pixels=pixels, weight=_WEIGHT * size)
 

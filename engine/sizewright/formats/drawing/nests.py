@@ -245,20 +245,19 @@ def mates_of(outlines: Sequence[Outline], sized: Collection[Kind] = ()) -> list[
 
     for i, j in combinations(range(len(outlines)), 2):
         a, b = outlines[i], outlines[j]
-        if _apart(a, b) or (same_line(a.path, b.path, 0.05) and a.kind is b.kind):
+        if _apart(a, b) or top(i) == top(j):
             continue
-        spend(300, _ON)
+        if a.kind is b.kind and same_line(a.path, b.path, 0.05):
+            continue
+        spend(100, _ON)
         shared = a.polygon.intersection(b.polygon).area
         if shared >= _MATES * max(a.polygon.area, b.polygon.area):
             root[top(i)] = top(j)
     groups: dict[int, list[Outline]] = {}
     for k, one in enumerate(outlines):
         groups.setdefault(top(k), []).append(one)
-    return [
-        g
-        for g in groups.values()
-        if len(g) > 1 and (not _is_seamed(g) or all(o.kind in sized for o in g))
-    ]
+    several = (group for group in groups.values() if len(group) > 1)
+    return [g for g in several if not _is_seamed(g) or all(one.kind in sized for one in g)]
 
 
 def _apart(a: Outline, b: Outline) -> bool:

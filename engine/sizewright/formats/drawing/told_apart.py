@@ -26,6 +26,8 @@ _REACH = 5.0
 #: Lines of two sizes are the same mark where their middles are so near, as a share of the
 #: piece, and their lengths so alike.
 _BESIDE, _LENGTHS = 0.2, 0.6
+#: A drawing with more kinds of line is no nest.
+_MOST_KINDS = 60
 _NUMBER = re.compile(r"\d+")
 _SIZED_LAYER = re.compile(r"[\s_.:-]+")
 
@@ -79,12 +81,16 @@ def told_apart(plain: list[Shape], drawing: Drawing, sizes: Sizes, out: Gathered
 def _recognised(drawn: list[Shape], drawing: Drawing, tolerance: float) -> Nest:
     """The nest by how lines look, else by their layers too, else by which lies in which."""
     kinds = kinds_of(drawn, layers=False)
+    if len(kinds) > _MOST_KINDS:
+        return Nest(kinds)
     nest = nest_of(kinds, drawing, tolerance)
     if nest.mates and not nest.twice():
         return nest
-    layered = nest_of(kinds_of(drawn, layers=True), drawing, tolerance)
-    if layered.mates and not layered.twice():
-        return layered
+    layered = kinds_of(drawn, layers=True)
+    if len(kinds) < len(layered) <= _MOST_KINDS:
+        nest = nest_of(layered, drawing, tolerance)
+        if nest.mates and not nest.twice():
+            return nest
     for k, kind in enumerate(kinds):
         rows = in_rows(kind, drawing, tolerance)
         if rows.mates and by_rank(rows):
@@ -92,7 +98,7 @@ def _recognised(drawn: list[Shape], drawing: Drawing, tolerance: float) -> Nest:
             for number, one in enumerate(rows.kinds, 1):
                 one.number = number
             return rows
-    return Nest(kinds, nest.outlines, nest.strands)
+    return Nest(kinds)
 
 
 def _as_said(nest: Nest, wanted: Mapping[str, str], out: Gathered) -> dict[Kind, str]:
