@@ -6,6 +6,7 @@ import io
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -106,7 +107,7 @@ def nest(
     if words == "key":
         for k, (size, one) in enumerate(styles.items()):
             at = np.array([20.0 + 60 * k, 20.0])
-            drawn.append(one(Path.polyline([at, at + (25, 0)])))
+            drawn.append(one(Path.polyline([at, at + np.array([25, 0])])))
             drawn.append(Word(size, (float(at[0]) + 28, 18.5)))
     return drawn
 
@@ -165,7 +166,7 @@ def _piece(
     if first.grain is not None:
         grain = np.array([first.grain.start, first.grain.end]) + shift
         drawn.append(Line(Path.polyline(grain), layer="all"))
-        drawn.append(Word(first.name, tuple(grain.mean(axis=0) + (4, 8)), 6, layer="all"))
+        drawn.append(Word(first.name, tuple(grain.mean(axis=0) + np.array([4, 8])), 6, layer="all"))
     return drawn
 
 
@@ -178,7 +179,7 @@ def _beside(path: Path, vertex: int, size: str, others: int, k: int) -> Word:
 def _edges(path: Path) -> list[Path]:
     opened = path.opened() if path.closed else path
     cuts = [0, *(i for i in range(1, len(opened)) if abs(opened.turns[i]) > 3), len(opened)]
-    return [opened.segments(a, b) for a, b in zip(cuts, cuts[1:], strict=False)]
+    return [opened.segments(a, b) for a, b in pairwise(cuts)]
 
 
 def _not_yet(path: Path, before: Sequence[Path]) -> list[Path]:

@@ -34,9 +34,10 @@ def read_dxf(
     ends are within `join_tolerance` mm are joined. `refit_tolerance` in mm: how far a curve
     that replaces a run of short chords may lie from them. `corner_angle` in degrees: a vertex
     that turns more is a corner. `sizes` says which kind of line each size of a nest is
-    (`line 3`). Everything is scaled so that the drawn test square is `square` mm wide. A drawing in the interchange format says itself what joins and
-    what is a corner. What is doubtful comes back as findings. Raises InputError for what cannot
-    be read or cannot be meant.
+    (`line 3`). Everything is scaled so that the drawn test square is `square` mm wide. A
+    drawing in the interchange format says itself what joins, what is a corner and what size.
+    What is doubtful comes back as findings. Raises InputError for what cannot be read or
+    cannot be meant.
     """
     data, where = content(source, name)
     loaded = load(data, where)

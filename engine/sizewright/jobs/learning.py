@@ -34,8 +34,8 @@ def learn_files(
     The rules go to `out`; what the drawing does not say of its points goes to `points`, by
     default beside it. `sizes` as `read_nest` takes them. `tolerance` is a length as people
     write it, `align` are places to lay the sizes over each other at. `each` tells every
-    point and not only each piece. `settings` are the reader's. Raises what reading, learning and writing raise; then
-    nothing is written.
+    point and not only each piece. `settings` are the reader's. Raises what reading, learning
+    and writing raise; then nothing is written.
     """
     from ..formats.safely import write_all
     from ..grading import learn, write_points, write_rules

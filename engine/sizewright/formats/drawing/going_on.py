@@ -6,7 +6,7 @@ import heapq
 from bisect import insort
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import combinations
+from itertools import combinations, islice
 
 import numpy as np
 from shapely.geometry import Polygon
@@ -31,7 +31,8 @@ _EXACT = 0.02
 _LONGEST = 6000.0
 #: A loop with less than this share of the largest area is a sliver between two sizes.
 _SLIVER = 0.4
-#: Ways that are tried: for one pair of ends, for all ends that hang together, pairings, and the best of them.
+#: Ways that are tried: for one pair of ends, for all ends that hang together, pairings, and
+#: the best of these.
 _WAYS, _MOST_ENDS, _TRIED, _LOOKED_AT = 4, 10, 4000, 24
 _ON = "lines of sizes that run together"
 
@@ -438,7 +439,6 @@ def _pairings(
         if not left:
             yield pairs
         return
-    count = 0
 
     def rest(open_ends: list[_End]) -> Iterator[list[tuple[_End, _End, _Way]]]:
         if not open_ends:
@@ -451,11 +451,7 @@ def _pairings(
                 for pairs in rest(others):
                     yield [(a, b, way), *pairs]
 
-    for pairs in rest(sorted(ends)):
-        count += 1
-        if count > _TRIED:
-            return
-        yield pairs
+    yield from islice(rest(sorted(ends)), _TRIED)
 
 
 def _walks(members: Sequence[int], pairs: Sequence[tuple[_End, _End, _Way]]) -> Iterator[_Walk]:

@@ -150,7 +150,7 @@ def _colour_words(colour: str) -> str:
     found = rgb(colour)
     if found is None:
         return f"colour {colour}" if colour.isdigit() else colour
-    hue, light, strong = colorsys.rgb_to_hls(*(v / 255 for v in found))
+    hue, light, _ = colorsys.rgb_to_hls(*(v / 255 for v in found))
     if light < 0.09 or (max(found) - min(found) < 24 and light < 0.2):
         return "black"
     if max(found) - min(found) < 24:

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import numpy as np
 from shapely.geometry import Polygon
@@ -27,6 +27,8 @@ from .shapes import Drawing, Shape
 Bit = tuple[Shape, Path]
 #: Outlines lie on each other by this share of both where they are sizes of one piece.
 _MATES = 0.4
+#: One size of a piece is larger than the next by at least this.
+_LARGER = 1.0005
 #: Closed lines whose longer side is below this are no outlines; lines within another at a
 #: distance between these, and evenly, are its sewing line: mm.
 _SMALLEST = 20.0
@@ -312,10 +314,11 @@ def in_rows(kind: Kind, drawing: Drawing, tolerance: float) -> Nest:
 def by_rank(nest: Nest) -> bool:
     """Tell the outlines of one kind of line apart by which lies within which, as new kinds.
 
-    False where pieces have different numbers of them.
+    False where pieces have different numbers of them, or some are equally large.
     """
     counts = {len(group) for group in nest.mates}
-    if len(counts) != 1:
+    areas = (sorted(one.polygon.area for one in group) for group in nest.mates)
+    if len(counts) != 1 or any(b < a * _LARGER for found in areas for a, b in pairwise(found)):
         return False
     old = nest.kinds[0]
     count = counts.pop()

@@ -191,9 +191,12 @@ def _scaled(drawing: Drawing, factor: float) -> Drawing:
         paths = [path.transformed(by) for path in shape.paths]
         shapes.append(replace(shape, paths=paths, texts=texts, dot=dot))
     page, border = drawing.page, drawing.border
+    if border is not None:
+        x0, y0, x1, y1 = border
+        border = (x0 * factor, y0 * factor, x1 * factor, y1 * factor)
     return replace(
         drawing,
         shapes=shapes,
         page=page and (page[0] * factor, page[1] * factor),
-        border=border and tuple(v * factor for v in border),
+        border=border,
     )

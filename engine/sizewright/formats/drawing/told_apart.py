@@ -26,8 +26,10 @@ _REACH = 5.0
 #: Lines of two sizes are the same mark where their middles are so near, as a share of the
 #: piece, and their lengths so alike.
 _BESIDE, _LENGTHS = 0.2, 0.6
-#: A drawing with more kinds of line is no nest.
-_MOST_KINDS = 60
+#: A drawing with more kinds of line is no nest; nor are more outlines in one another sizes.
+_MOST_KINDS, _MOST_SIZES = 60, 30
+#: Roles of lines that lie within a piece.
+_WITHIN = ("sew", "cutout")
 _NUMBER = re.compile(r"\d+")
 _SIZED_LAYER = re.compile(r"[\s_.:-]+")
 
@@ -48,6 +50,7 @@ def told_apart(plain: list[Shape], drawing: Drawing, sizes: Sizes, out: Gathered
     which size they are.
     """
     drawn = [s for s in plain if s.paths and not s.unpainted and lined(s.style)]
+    drawn = [s for s in drawn if role_of(s) not in _WITHIN] or drawn
     tolerance = out.options.join_tolerance
     wanted = out.options.sizes
     labels = list(dict.fromkeys(filter(None, map(sizes.of, drawn))))
@@ -65,7 +68,7 @@ def told_apart(plain: list[Shape], drawing: Drawing, sizes: Sizes, out: Gathered
         left = frozenset(others.values()) - set(named.values())
         return _Sharing(plain, nest, named | others, out, left=left).run()
     kinds = nest.sized
-    if len(kinds) < 2:
+    if not 1 < len(kinds) <= _MOST_SIZES:
         return Apart(plain)
     named = _by_words(nest, kinds, plain) or _by_layers(kinds)
     asked = [k for k in kinds if k not in named]
@@ -178,10 +181,9 @@ def _of_labels(
         by_label[sizes.of(shape)].bits += [(shape, path) for path in shape.paths]
     nest = nest_of([*kinds, rest], drawing, out.options.join_tolerance)
     named = {kind: label for label, kind in by_label.items() if label is not None}
-    sharing = _Sharing(plain, nest, named, out, said=True)
     if not rest.bits and not any(one.made for one in nest.outlines):
         return Apart(plain)
-    return sharing.run()
+    return _Sharing(plain, nest, named, out, said=sizes).run()
 
 
 # --- what is told ---------------------------------------------------------------------------
@@ -251,7 +253,7 @@ def _records(nest: Nest, named: Mapping[Kind, str]) -> list[LineKind]:
 class _Sharing:
     """Gives each size its own lines, its share of those that run together, and what all have.
 
-    `said`: the drawing itself says what is which size's. Sizes of `left` are left out.
+    `said` tells what the drawing itself says is which size's. Sizes of `left` are left out.
     """
 
     def __init__(
@@ -261,7 +263,7 @@ class _Sharing:
         named: Mapping[Kind, str],
         out: Gathered,
         *,
-        said: bool = False,
+        said: Sizes | None = None,
         left: frozenset[str] = frozenset(),
     ) -> None:
         self.plain, self.nest, self.named, self.out = plain, nest, named, out
@@ -332,8 +334,13 @@ class _Sharing:
 
     def _given(self, shape: Shape, taken: set[int]) -> list[Shape]:
         """A shape as each size has it: its own lines, those that all have, its words."""
+        if self.said is not None and self.said.of(shape) is not None:
+            # What the drawing says stays as it is, but for what outlines were made of.
+            left = [p for p in shape.paths if id(p) not in taken and id(p) not in self.shared]
+            whole = len(left) == len(shape.paths)
+            return [shape] if whole else [replace(shape, paths=left)] if left else []
         known = [self.kind_of.get(id(path)) for path in shape.paths]
-        own = next((self.named[k] for k in known if k in self.named), None)
+        own = next((self.named[k] for k in known if k is not None and k in self.named), None)
         parts: dict[str | None, list[Path]] = {}
         for path, kind in zip(shape.paths, known, strict=True):
             if id(path) in taken or id(path) in self.shared:
@@ -387,7 +394,7 @@ class _Sharing:
 
     def _once(self, kind: Kind, path: Path) -> bool:
         """Whether a line of one size is drawn in no other, as what all sizes share is."""
-        if self.said or len(self.named) == 1:
+        if self.said is not None or len(self.named) == 1:
             return False
         middle = path.at(path.length / 2)
         spans = [
