@@ -23,7 +23,7 @@ from sizewright.drafting import (
 from sizewright.errors import GeometryError, InputError
 from sizewright.findings import Finding
 from sizewright.geometry import Floats, Path, affine, crossings
-from sizewright.model import Amount, Mark, Pattern, Piece, Quantity, Run, RunReference
+from sizewright.model import FOLD_LINE, Amount, Mark, Pattern, Piece, Quantity, Run, RunReference
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl
 from sizewright.units import Unit, both
 
@@ -110,6 +110,7 @@ def _stitching(
     reference: RunReference,
     settled: Settled,
     places: Sequence[float],
+    casing: str,
 ) -> tuple[Mark, ...]:
     """Lines beside the edge, within the piece, at these distances; 0 is left out. Darts are
     left out of them."""
@@ -117,7 +118,7 @@ def _stitching(
     for k, place in enumerate((p for p in places if p > 0), 1):
         lines = _beside(pattern, piece, reference, settled, place)
         for n, path in enumerate(lines, 1):
-            name = f"{reference.run}-casing-{k}" + (f"-{n}" if len(lines) > 1 else "")
+            name = f"{reference.run}-{casing}-{k}" + (f"-{n}" if len(lines) > 1 else "")
             marks.append(Mark(path, "stitching line", name))
     return tuple(marks)
 
@@ -167,8 +168,8 @@ def _folded(pattern: Pattern, reference: RunReference, high: float, at: float) -
         ]
         there, back = (side.transformed(over) for side in sides)
         path = Path.join([there, Path.polyline([there.end, back.end]), back.reversed()])
-        marks = _stitching(pattern, piece, reference, settled, (at, at + high))
-        fold = Mark(line, "fold line", f"{reference.run}-fold")
+        marks = _stitching(pattern, piece, reference, settled, (at, at + high), "casing")
+        fold = Mark(line, FOLD_LINE, f"{reference.run}-fold")
         step = f"casing {both(high)} high folded over at {reference.run}"
         ring = Ring(
             [
@@ -248,7 +249,7 @@ def _applied(
         for reference in references:
             if reference.piece != piece.name:
                 continue
-            marks = _stitching(pattern, piece, reference, settled, (at, at + high))
+            marks = _stitching(pattern, piece, reference, settled, (at, at + high), name)
             middle = _beside(pattern, piece, reference, settled, at + high / 2)
             _, flat = _mouths(piece, piece.run(reference.run))
             long = sum(path.length for path in middle)
@@ -257,10 +258,14 @@ def _applied(
             lengths[piece.size] = lengths.get(piece.size, 0.0) + twice * long
             base = piece.base
             if base is not None:
-                own = _stitching(pattern, base, reference, settled, (at, at + high))
-                base = replace(base, marks=(*base.marks, *own))
-            piece = replace(piece, marks=(*piece.marks, *marks), base=base)
-            piece = piece.with_changes(f"casing placed at {reference.run}")
+                own = _stitching(pattern, base, reference, settled, (at, at + high), name)
+                base = replace(base, marks=(*_but(base, reference, name), *own))
+            marks = (*_but(piece, reference, name), *marks)
+            step = f"{name} placed at {reference.run}"
+            # Made anew it stands there already.
+            step_taken = piece.story[-1:] == (step,)
+            piece = replace(piece, marks=marks, base=base)
+            piece = piece if step_taken else piece.with_changes(step)
         return piece
 
     after = pattern.replacing(marked)
@@ -275,7 +280,7 @@ def _applied(
             ("start-high", (0.0, tall)),
         ]
         marks = tuple(
-            Mark(Path.polyline([(0.0, y), (long, y)]), "fold line", f"turn-in-{k}")
+            Mark(Path.polyline([(0.0, y), (long, y)]), FOLD_LINE, f"turn-in-{k}")
             for k, y in enumerate((_TURN_IN, tall - _TURN_IN), 1)
         )
         return [
@@ -292,4 +297,10 @@ def _applied(
         ]
 
     made = with_drafted(after, make)
-    return Outcome(made, tuple(findings), (name,))
+    return Outcome(made, tuple(findings), (name,), tuple(references))
+
+
+def _but(piece: Piece, reference: RunReference, name: str) -> list[Mark]:
+    """The marks of a piece without the stitching lines of this casing as it was before."""
+    own = f"{reference.run}-{name}-"
+    return [mark for mark in piece.marks if not (mark.name or "").startswith(own)]

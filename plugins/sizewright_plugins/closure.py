@@ -13,6 +13,8 @@ from sizewright.findings import Finding
 from sizewright.geometry import Floats, Path, crossings
 from sizewright.model import (
     CENTRES,
+    MIRRORED,
+    Allowances,
     Drill,
     Mark,
     Notch,
@@ -26,6 +28,7 @@ from sizewright.model import (
     axis_frame,
     parse_place,
     walk,
+    wearers_side,
 )
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl, working_on
 from sizewright.units import Unit, both, parse_length
@@ -38,6 +41,8 @@ _STAND, _SHANK = Unit.IN.to_mm(1 / 4), Unit.IN.to_mm(1 / 8)
 _DEPTH, _STOP = 5.0, 10.0
 #: Edges that close on each other and differ by more are told, mm.
 _ALIKE = 0.5
+#: A zip that ends so near the end of its edge goes on past it, mm.
+_ENDS = 0.01
 #: What a run that is left open for a pocket ends in.
 OPENING = "-opening"
 ZIP_STOP = "zip stop"
@@ -134,15 +139,21 @@ def close(pattern: Pattern, values: Values) -> Outcome:
         sizes.remove(pattern.base_size)
         sizes.insert(0, pattern.base_size)
     made: dict[tuple[str, str | None], Piece] = {}
+    asked = []
     for size in sizes:
         edges = [_edge(pattern.piece(str(r.piece), size), r, settled) for r in references]
         with working_on(edges[0].piece):
             findings += _unlike(edges)
-            places = _places(pattern, edges[0], values, settled)
+            asked.append((edges, _places(pattern, edges[0], values, settled)))
+    # A zip goes on past its edge, or ends on it, in all sizes alike.
+    goes_on = all(edges[0].way.length - places[-1] < _ENDS for edges, places in asked)
+    for edges, places in asked:
+        with working_on(edges[0].piece):
             findings += _close_ones(edges[0].piece, places, values)
             for k, edge in enumerate(edges):
+                _check_side(edge, references[k], values["side"])
                 if values["kind"] == "zip":
-                    done, told = _zipped(edge, places, values)
+                    done, told = _zipped(edge, places, values, goes_on=goes_on)
                 else:
                     done, told = _buttoned(edge, places, values, k, len(edges))
                 made[edge.piece.key] = done
@@ -228,6 +239,21 @@ def _edge(piece: Piece, reference: RunReference, settled: Settled) -> _Edge:
     rise = float((ends[1] - ends[0]) @ axis_frame(piece)[0].up)
     turned = settled.once(f"{reference} from above", lambda: rise > 0)
     return _Edge(piece, run, way, turned)
+
+
+def _check_side(edge: _Edge, reference: RunReference, side: Side) -> None:
+    """Refuse a side of the wearer on which an edge of an opened piece does not lie."""
+    piece = edge.piece
+    lies = None if piece.fold is not None or piece.pair else wearers_side(piece, edge.run)
+    if lies not in (None, "both") and side not in ("both", lies):
+        name = str(edge.run.name)
+        twin = name.removesuffix(MIRRORED) if name.endswith(MIRRORED) else name + MIRRORED
+        other = any(run.name == twin for run in piece.outline.runs)
+        raise InputError(
+            f"{reference} lies on the wearer's {lies}",
+            where=piece.title,
+            cure=f"Say along = {piece.name}:{twin}." if other else "Name the edge on that side.",
+        )
 
 
 def _unlike(edges: Sequence[_Edge]) -> Iterator[Finding]:
@@ -384,10 +410,14 @@ def _narrow(edge: _Edge, stand: float, values: Values) -> Iterator[Finding]:
 # --- zips -----------------------------------------------------------------------------------
 
 
-def _zipped(edge: _Edge, places: Sequence[float], values: Values) -> tuple[Piece, list[Finding]]:
+def _zipped(
+    edge: _Edge, places: Sequence[float], values: Values, *, goes_on: bool
+) -> tuple[Piece, list[Finding]]:
     """The piece with the zip's stretch named, its end notched, its stop and its allowance."""
     name, side = values["name"] or "zip", values["side"]
     piece, run = edge.piece, edge.run
+    # Both sides of the body are cut by one line, or this edge is of one side.
+    whose: Side = side if piece.fold is not None or piece.pair else "both"
     if any(r.name == name for r in piece.outline.runs):
         raise InputError(
             f'it has an edge or run "{name}" already',
@@ -395,24 +425,39 @@ def _zipped(edge: _Edge, places: Sequence[float], values: Values) -> tuple[Piece
             cure='Give the zip another name, as name = "zip-2".',
         )
     first, last = places
+    last = edge.way.length if goes_on else last
     stop = Path.polyline([edge.inside(last, 0.0), edge.inside(last, _STOP)])
     piece, (a, b), ends = with_vertices(piece, [edge.s(first), edge.s(last)], [run.start, run.end])
     # Counter-clockwise, as the run goes.
     down = edge.turned == edge.way.backward
     start, end = (a, b) if down else (b, a)
     outline = piece.outline.with_run(Run(start, end, name))
-    if outline.point(b).name is None:
+    if not goes_on and outline.point(b).name is None:
         outline = outline.with_point(b, name=f"{name}-end")
-    notch = Notch(
-        outline.spot(float(outline.path.cumulative[b])), "slit", _DEPTH, 1, f"{name}-end", side
-    )
+    # One that goes on past the edge has no end there; where it begins is notched instead.
+    at, word = (a, "begins") if goes_on else (b, "end")
+    spot = outline.spot(float(outline.path.cumulative[at]))
+    notches = [Notch(spot, "slit", _DEPTH, 1, f"{name}-{word}", side)]
+    marks = [Mark(stop, ZIP_STOP, f"{name}-stop", side)]
     piece = replace(
         piece,
         outline=outline,
-        notches=(*piece.notches, notch),
-        marks=(*piece.marks, Mark(stop, ZIP_STOP, f"{name}-stop", side)),
+        notches=(*piece.notches, *(notches if first > _ENDS or not goes_on else ())),
+        marks=(*piece.marks, *(() if goes_on else marks)),
     )
     findings = list(shared_stretches(piece, name))
+    if goes_on:
+        findings.append(
+            Finding(
+                "zip-goes-on",
+                "note",
+                f"the zip runs to the end of {run.name or 'the edge'}, so no stop is marked: it "
+                "goes on past it, or is open at its end",
+                piece.name,
+                piece.size or "",
+                name,
+            )
+        )
     known = known_allowances(piece)
     if known is None:
         findings.append(
@@ -430,9 +475,11 @@ def _zipped(edge: _Edge, places: Sequence[float], values: Values) -> tuple[Piece
     else:
         wide, narrow = values["allowance"], values["beyond"]
         rest = (b, ends[1]) if down else (ends[0], b)
-        stretches = [*known.stretches, WidthStretch(start, end, wide, wide)]
+        stretches = [*known.stretches, WidthStretch(start, end, wide, wide, whose)]
         if rest[0] != rest[1]:
-            stretches.append(WidthStretch(*rest, narrow, narrow))
+            stretches.append(WidthStretch(*rest, narrow, narrow, whose))
+        if whose != "both":
+            findings.append(_cut_for_both(piece, name, wide, known, side))
         piece = with_cutting_line(
             replace(piece, allowances=replace(known, stretches=tuple(stretches)))
         )
@@ -440,9 +487,28 @@ def _zipped(edge: _Edge, places: Sequence[float], values: Values) -> tuple[Piece
     return piece.with_changes(f"zip {long} long set into {run.name or 'an edge'}"), findings
 
 
+def _cut_for_both(piece: Piece, name: str, wide: float, known: Allowances, side: Side) -> Finding:
+    """What is to be done where one cutting line serves the side with a zip and the other."""
+    other: Side = "left" if side == "right" else "right"
+    run = piece.run(name)
+    usual = known.by_segment(piece.outline.path, other)[run.start % len(piece.outline.path), 0]
+    cure = f'Open it out after this step: fold-marks with open = ["{piece.name}"].'
+    return Finding(
+        "zip-cut-for-both",
+        "note",
+        f"one line cuts both sides, so the wearer's {other} has the zip's {both(wide)} too: trim "
+        f"it there to {both(float(usual))}",
+        piece.name,
+        piece.size or "",
+        name,
+        cure if piece.fold is not None else "",
+    )
+
+
 def shared_stretches(piece: Piece, name: str) -> Iterator[Finding]:
     """A finding where a zip and the opening of a pocket lie on one stretch."""
     zips = {str(m.name).removesuffix("-stop") for m in piece.marks if m.kind == ZIP_STOP}
+    zips |= {str(n.name).removesuffix("-begins") for n in piece.notches}
     mine = piece.run(name)
     for run in piece.outline.runs:
         other = str(run.name)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -15,6 +16,7 @@ from sizewright.model import (
     ChainWalk,
     Pattern,
     Piece,
+    Run,
     Seam,
     format_seam,
     match_seam,
@@ -35,6 +37,8 @@ _AREA, _LINE = 1.0, 1.0
 _CHORD, _HEAL = 0.05, 1e-4
 #: Notches of the two sides of a seam that are further apart do not meet, mm.
 _MEET = 3.0
+#: Folds of pleats that reach no further over each other are let be, mm.
+_NEAR = 0.5
 
 
 @hookimpl
@@ -54,7 +58,8 @@ def check_plausible(pattern: Pattern, _values: Values) -> list[Finding]:
     """Warnings, each with what was probably meant."""
     found = list(_page(pattern))
     for piece in pattern.pieces:
-        found += [*_large(piece), *_odd_pair(piece), *_wide_pleats(piece), *_leaving(piece)]
+        found += [*_large(piece), *_odd_pair(piece), *_wide_pleats(piece)]
+        found += [*_close_pleats(piece), *_leaving(piece)]
     for seam in pattern.seams:
         try:
             found += [*_turned(pattern, seam), *_lone_notches(pattern, seam)]
@@ -123,6 +128,33 @@ def _wide_pleats(piece: Piece) -> Iterator[Finding]:
                 pleat.name,
                 "A narrower mouth was probably meant: look at the two points that it ends at.",
             )
+
+
+def _close_pleats(piece: Piece) -> Iterator[Finding]:
+    """Neighbours of which the folded cloth lies over each other: half of a mouth is folded under,
+    of a knife pleat to one side, of a box or inverted pleat half of that to each."""
+    outline = piece.outline
+    n, corners = len(outline.path), set(outline.corners)
+    pleats = sorted(piece.pleats, key=lambda p: p.a % n)
+    tight = []
+    for one, other in pairwise([*pleats, *pleats[:1]] if len(pleats) > 1 else pleats):
+        between = {(one.b + k) % n for k in range(1, (other.a - one.b) % n)}
+        room = outline.run_length(Run(one.b, other.a)) if one.b % n != other.a % n else 0.0
+        mouths = [run_round(outline, p.a, p.b)[0] for p in (one, other)]
+        if not between & corners and room < sum(mouths) / 4 - _NEAR:
+            tight.append((room, sum(mouths) / 4, one, other))
+    if tight:
+        room, folded, one, other = min(tight, key=lambda t: t[0] - t[1])
+        yield Finding(
+            "pleats-close",
+            "warn",
+            f"the pleats fold {both(folded)} under, and only {both(room)} lie between them, so one "
+            "lies over the other",
+            piece.name,
+            piece.size or "",
+            f"{one.name} and {other.name}",
+            "Take fewer pleats or less depth, unless they are meant to overlap.",
+        )
 
 
 # --- what leaves its piece --------------------------------------------------------

@@ -19,6 +19,7 @@ from sizewright.errors import GeometryError, InputError
 from sizewright.findings import Finding
 from sizewright.geometry import Floats, Path, affine, crossings, flatten
 from sizewright.model import (
+    FOLD_LINE,
     ChainPart,
     Mark,
     Notch,
@@ -140,7 +141,7 @@ def _patch(pattern: Pattern, place: Place, values: Values) -> Outcome:
             ("top-right", (wide, deep + hem)),
             ("top-left", (0.0, deep + hem)),
         ]
-        fold = Mark(Path.polyline([(0.0, deep), (wide, deep)]), "fold line", "hem-fold")
+        fold = Mark(Path.polyline([(0.0, deep), (wide, deep)]), FOLD_LINE, "hem-fold")
         return [
             drafted_piece(
                 values["name"],
@@ -222,8 +223,10 @@ def _beyond(
                 mates.append((match, [float(d) for d in here if d is not None]))
                 break
     if len(found) != 2 or not mates:
+        edges = (outline.edge_along(s)[0] for s in found)
+        over = dict.fromkeys(edge.name or f"#{edge.number}" for edge in edges)
         raise GeometryError(
-            f"the pocket leaves the piece at {len(found)} places, and no one seam goes on there",
+            f"the pocket leaves the piece over {' and '.join(over)}, and no one seam goes on there",
             where=piece.title,
             cure="Let it lie within the piece, over its fold, or over one seam.",
         )

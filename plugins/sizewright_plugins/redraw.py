@@ -38,22 +38,23 @@ def add_operations() -> list[Operation]:
             "redraw",
             "draw a stretch of an outline anew",
             redraw,
-            (
-                *piece_settings("redraw"),
-                Setting("from", "place", "where the new line begins, on the outline"),
-                Setting("to", "place", "where it ends, on the outline"),
-                *line_settings(),
-                Setting(
-                    "past", "place", "a place on the stretch to replace; without it the shorter one"
-                ),
-                Setting("name", "text", "the name of the new edge; else that of what it replaces"),
-                Setting(
-                    "fair", "flag", "let a curve within an edge run smoothly into that edge", True
-                ),
-            ),
+            redraw_settings(),
             before_grading=True,
         )
     ]
+
+
+def redraw_settings() -> tuple[Setting, ...]:
+    """The settings of `redraw`."""
+    return (
+        *piece_settings("redraw"),
+        Setting("from", "place", "where the new line begins, on the outline"),
+        Setting("to", "place", "where it ends, on the outline"),
+        *line_settings(),
+        Setting("past", "place", "a place on the stretch to replace; without it the shorter one"),
+        Setting("name", "text", "the name of the new edge; else that of what it replaces"),
+        Setting("fair", "flag", "let a curve within an edge run smoothly into that edge", True),
+    )
 
 
 def redraw(pattern: Pattern, values: Values) -> Outcome:

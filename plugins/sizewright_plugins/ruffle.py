@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
 
-from sizewright.drafting import drafted_piece, lengthwise_grain, ways_round, with_drafted
+from sizewright.drafting import drafted_piece, lengthwise_grain, onward, with_drafted
 from sizewright.errors import GeometryError, InputError
 from sizewright.findings import Finding
 from sizewright.geometry import Path, circular_arc
@@ -108,26 +108,13 @@ def draft(pattern: Pattern, values: Values) -> Outcome:
     gather = Ease(ratio - 1.0, True, "gather") if ratio > 1 else None
     seams = []
     if chain:
-        seams.append(Seam(f"{name}-edge", (ChainPart(names[0], "edge"),), tuple(chain), gather))
+        own = (ChainPart(names[0], "edge"),)
+        seams.append(Seam(f"{name}-edge", own, onward(pattern, chain), gather))
     for upper, lower in pairwise(names):
         first, second = (ChainPart(lower, "edge"),), (ChainPart(upper, "hem", reverse=True),)
         seams.append(Seam(f"{lower}-edge", first, second, gather))
-    after = _sewn_on(with_drafted(pattern, make, seams), name)
+    after = with_drafted(pattern, make, seams)
     return Outcome(after, tuple(findings), tuple(names), along)
-
-
-def _sewn_on(pattern: Pattern, name: str) -> Pattern:
-    """The pattern with the edges turned so that they follow one another round the ruffle.
-
-    Edges that the settings turn themselves (`-`) stay as they are said.
-    """
-    seams = tuple(
-        ways_round(pattern, seam)[0]
-        if seam.name == f"{name}-edge" and not any(part.reverse for part in seam.second)
-        else seam
-        for seam in pattern.seams
-    )
-    return replace(pattern, seams=seams)
 
 
 def _ratio(values: Values) -> float:
@@ -242,8 +229,8 @@ def _circular(
     if chain:
         gather = Ease(ratio - 1.0, True, "gather") if ratio > 1 else None
         own = (ChainPart(name, "edge", count=settled.count),)
-        seams.append(Seam(f"{name}-edge", own, tuple(chain), gather))
-    after = _sewn_on(with_drafted(pattern, make, seams), name)
+        seams.append(Seam(f"{name}-edge", own, onward(pattern, chain), gather))
+    after = with_drafted(pattern, make, seams)
     return Outcome(after, tuple(findings), (name,), along)
 
 

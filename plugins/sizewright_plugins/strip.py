@@ -9,7 +9,7 @@ from sizewright.drafting import drafted_piece, lengthwise_grain, with_drafted
 from sizewright.errors import GeometryError, InputError
 from sizewright.findings import Finding
 from sizewright.geometry import Path
-from sizewright.model import Mark, Pattern, Piece, Quantity
+from sizewright.model import FOLD_LINE, Mark, Pattern, Piece, Quantity
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl
 from sizewright.units import both
 
@@ -89,7 +89,7 @@ def draft(pattern: Pattern, values: Values) -> Outcome:
         runs = {"low": ("start-low", "end-low"), "high": ("end-high", "start-high")}
         folds = [cut_width * k / values["layers"] for k in range(1, values["layers"])]
         marks = [
-            Mark(Path.polyline([(0.0, y), (length, y)]), "fold line", f"fold-{k}")
+            Mark(Path.polyline([(0.0, y), (length, y)]), FOLD_LINE, f"fold-{k}")
             for k, y in enumerate(folds, 1)
         ]
         step = f"drafted {both(values['width'])} wide of {values['layers']} layers"

@@ -6,6 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from sizewright.errors import InputError
+from sizewright.findings import Finding
+from sizewright.jobs.bodies import doubting
 from tests.cli.runs import run
 
 DRAWING = """<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="300mm"
@@ -90,3 +93,10 @@ def test_a_wrong_base_and_an_open_outline(folder: Path, capsys: pytest.CaptureFi
     assert "no piece could be read" in ran.err
     assert '"front" is open: its ends are 4.00 mm apart' in ran.err
     assert not out.exists()
+
+
+def test_a_doubt_behind_an_error_says_what_it_speaks_of() -> None:
+    doubt = Finding("odd-measure", "warn", "it is 9.2 cm", place="bust", cure="92 cm was meant.")
+    with pytest.raises(InputError) as told, doubting([doubt]):
+        raise InputError("the outline would fold over itself", cure="Look at the rules.")
+    assert str(told.value).endswith("Look at the rules. bust: it is 9.2 cm. 92 cm was meant.")

@@ -128,7 +128,7 @@ def test_picture(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     assert ran.code == 0
     assert ran.out.endswith(f"Picture: {out}\n")
     words = ["".join(e.itertext()) for e in ET.parse(out).iter()]
-    assert {"front", "underarm", "place on fold"} <= {*words}
+    assert {"front", "underarm", "place on the fold"} <= {*words}
     json.loads(run(capsys, "show", FIXTURES / "features.svg", "--json", "--picture", out).out)
 
 

@@ -91,7 +91,7 @@ def _front() -> Piece:
         story=("drawn on squared paper", "dart of 20 mm put in <low>"),
         allowances=Allowances(
             10.0,
-            (WidthStretch(4, 5, 15.0, 22.5), WidthStretch(7, 0, 0.0, 0.0)),
+            (WidthStretch(4, 5, 15.0, 22.5, "left"), WidthStretch(7, 0, 0.0, 0.0)),
             "bevel",
             (CornerShape(4, "square", before=False), CornerShape(5, "mitre")),
             4.0,

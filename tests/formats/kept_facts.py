@@ -281,7 +281,7 @@ FACTS: dict[str, tuple[Fact, ...]] = {
             "what is meant by its allowance",
             "Piece.allowances Allowances.default Allowances.stretches Allowances.corner "
             "Allowances.corners Allowances.limit WidthStretch.start WidthStretch.end "
-            "WidthStretch.w0 WidthStretch.w1 CornerShape.vertex CornerShape.kind "
+            "WidthStretch.w0 WidthStretch.w1 WidthStretch.side CornerShape.vertex CornerShape.kind "
             "CornerShape.before",
             of(lambda p: p.allowances),
             "intent of its allowances",

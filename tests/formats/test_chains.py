@@ -43,6 +43,34 @@ def test_a_loop_taken_apart_closes_again(
     assert abs(chain.path.area) == pytest.approx(path.area, rel=1e-9, abs=4 * gap * path.length)
 
 
+@given(st.lists(st.floats(30.0, 90.0), min_size=3, max_size=9), st.integers(0, 2**32 - 1))
+def test_a_loop_of_lines_too_long_is_cut_back_to_its_corners(radii: list[float], seed: int) -> None:
+    """The corners are those of the polygon that was taken apart."""
+    turns = np.linspace(0, 2 * np.pi, len(radii), endpoint=False)
+    ring = np.column_stack([radii * np.cos(turns), radii * np.sin(turns)])
+    rng = np.random.default_rng(seed)
+    parts = []
+    for a, b in zip(ring, np.roll(ring, -1, axis=0), strict=True):
+        along = (b - a) / np.hypot(*(b - a))
+        before, after = rng.uniform(0.002, 0.09, 2)
+        parts.append(Path.polyline([a - before * along, b + after * along]))
+    joined = join_ends(parts, 0.1)
+    (chain,) = joined.closed
+    assert joined.gaps == []
+    assert len(joined.trims) == 2 * len(radii)
+    found = chain.path.vertices
+    away = np.hypot(*(found[:, None] - ring[None]).transpose(2, 0, 1)).min(axis=0)
+    assert float(away.max()) < 1e-9
+
+
+def test_lines_that_only_cross_are_not_cut() -> None:
+    """A tick of a notch, a line that runs across, and ends that meet already stay."""
+    tick, across = line((5, 0.05), (5, -0.1)), line((3, -5), (3, 15))
+    joined = join_ends([*square(0, 0, 10), tick, across, line((-0.03, -0.03), (8, 8))], 0.1)
+    assert joined.trims == []
+    assert [abs(c.path.area) for c in joined.closed] == pytest.approx([100])
+
+
 def test_many_loops_at_once() -> None:
     parts = [p for i in range(20) for p in square(30 * i, 0, 20)]
     random.Random(2).shuffle(parts)

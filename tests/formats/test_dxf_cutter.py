@@ -184,3 +184,23 @@ def test_a_nest_keeps_its_sizes_apart() -> None:
 def test_the_same_bytes() -> None:
     pattern = full_pattern()
     assert write_dxf(pattern, "cutter").data == write_dxf(pattern, "cutter").data
+
+
+@pytest.mark.parametrize(
+    ("name", "words", "height"),
+    [
+        ("band", "Band", 6.0),
+        ("band", "band", 2.0),
+        ("12-front", "", 0.0),
+        ("cut 2 front", "Front", 3.0),
+        ("path1039", "NAME", 1.0),
+        ("M", "5 cm", 9.0),
+    ],
+)
+def test_names_and_labels_come_back_as_they_were(name: str, words: str, height: float) -> None:
+    square = Outline.of(Path.polyline([(10, 20), (110, 20), (110, 70), (10, 70)], closed=True))
+    labels = (Label(words, (60.0, 30.0), height, 0.0),) if words else ()
+    written = write_dxf(Pattern((Piece(name, square, "cut", labels=labels),)), "cutter")
+    (again,) = read_dxf(written.data).pattern.pieces
+    assert again.name == name
+    assert [label.text for label in again.labels] == [label.text for label in labels]

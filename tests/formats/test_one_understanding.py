@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 import pytest
@@ -31,7 +32,7 @@ SIDES: list[Drawn] = [
 ]
 
 
-def as_svg(items: Sequence[Drawn]) -> Reading:
+def as_svg(items: Sequence[Drawn], **settings: Any) -> Reading:
     """The lines and words as an editor saves them, a group for each layer."""
     body = ""
     for layer, group in itertools.groupby(items, key=lambda one: one[0]):
@@ -44,10 +45,10 @@ def as_svg(items: Sequence[Drawn]) -> Reading:
                 points = " ".join(f"{x},{HEIGHT - y}" for x, y in (first, *rest))
                 body += f'<polyline fill="none" stroke="black" points="{points}"/>'
         body += "</g>"
-    return read(body)
+    return read(body, **settings)
 
 
-def as_dxf(items: Sequence[Drawn]) -> Reading:
+def as_dxf(items: Sequence[Drawn], **settings: Any) -> Reading:
     """The same as polylines and texts on layers."""
     doc = fresh()
     space = doc.modelspace()
@@ -56,7 +57,7 @@ def as_dxf(items: Sequence[Drawn]) -> Reading:
             space.add_text(rest[0], height=8, dxfattribs={"layer": layer}).set_placement(first)
         else:
             space.add_lwpolyline([first, *rest], dxfattribs={"layer": layer})
-    return read_dxf(document(doc))
+    return read_dxf(document(doc), **settings)
 
 
 def facts(piece: Piece) -> tuple[object, ...]:
@@ -75,9 +76,9 @@ def facts(piece: Piece) -> tuple[object, ...]:
     )
 
 
-def both(items: Sequence[Drawn]) -> Reading:
+def both(items: Sequence[Drawn], **settings: Any) -> Reading:
     """The reading of the SVG, which is that of the DXF."""
-    svg, dxf = as_svg(items), as_dxf(items)
+    svg, dxf = as_svg(items, **settings), as_dxf(items, **settings)
     assert [facts(p) for p in svg.pattern.pieces] == [facts(p) for p in dxf.pattern.pieces]
     assert sorted(s.reason for s in svg.set_aside) == sorted(s.reason for s in dxf.set_aside)
     assert sorted(codes(svg)) == sorted(codes(dxf))
@@ -132,13 +133,161 @@ def test_two_open_lines_round_a_closed_one() -> None:
     assert [m.kind for m in piece.marks] == ["darts"]
 
 
+@pytest.mark.parametrize(
+    ("layers", "cut"),
+    [
+        (("0", "0"), 0),
+        (("Layer 1", "Layer 1"), 0),
+        (("Front", "Front"), 0),
+        (("CUT", "CUT"), 1),
+        (("Front", "cut-outs"), 1),
+    ],
+)
+def test_a_loop_within_is_cut_out_only_where_a_layer_says_so(
+    layers: tuple[str, str], cut: int
+) -> None:
+    slot = [(70, 70), (90, 70), (90, 80), (70, 80), (70, 70)]
+    outline = [(50, 50), (150, 50), (150, 170), (50, 170), (50, 50)]
+    reading = both([(layers[0], outline), (layers[1], slot)])
+    piece = only(reading)
+    assert (len(piece.cutouts), len(piece.marks)) == (cut, 1 - cut)
+    assert piece.area == 12000 - 200 * cut
+    told = {"inner-cutouts"} if layers[1] == "CUT" else set() if cut else {"inner-marks"}
+    assert set(codes(reading)) == told
+
+
 def test_gaps_up_to_the_tolerance_are_joined_and_each_is_told() -> None:
-    gapped: list[Drawn] = [("a", [(50, 50), (150.05, 50)]), *SIDES[1:]]
+    gapped: list[Drawn] = [("a", [(50, 50), (149.95, 50)]), *SIDES[1:]]
     (finding,) = [f for f in both(gapped).findings if f.code == "ends-joined"]
-    assert "0.05 mm at (150." in finding.text
+    assert "0.05 mm at (149.9" in finding.text or "0.05 mm at (150.0" in finding.text
     wide = '<path fill="none" stroke="black" d="M50 50H150V150H50V50.4"/>'
     assert names(read(wide)) == []
     assert len(names(read(wide, join_tolerance=0.5))) == 1
+
+
+@pytest.mark.parametrize("layer", ["darts", "DARTS", "waist darts", "dart"])
+@pytest.mark.parametrize("loose", [False, True])
+def test_a_triangle_at_the_edge_on_a_layer_for_darts_is_a_dart(layer: str, loose: bool) -> None:
+    outline = ("Front", [(50, 50), (150, 50), (150, 170), (50, 170), (50, 50)])
+    waist, side = [(90, 170), (110, 170), (100, 100)], [(150, 120), (150, 130), (115, 126)]
+    drawn: list[Drawn] = [outline]
+    for triangle in (waist, side):
+        a, b, c = triangle
+        parts = [[a, b], [c, b], [c, a]] if loose else [[a, b, c, a]]
+        drawn += [(layer, part) for part in parts]
+    reading = both(drawn)
+    piece = only(reading)
+    assert (piece.marks, reading.findings) == ((), ())
+    vertices = piece.outline.path.vertices.round(9)
+    found = {
+        (dart.apex, *(tuple(vertices[v]) for v in (dart.a, dart.b)), dart.tip)
+        for dart in piece.darts
+    }
+    # The mouths in the outline's own order, counter-clockwise.
+    assert found == {
+        ((100, 100), (110, 170), (90, 170), None),
+        ((115, 126), (150, 120), (150, 130), None),
+    }
+    assert {dart.name for dart in piece.darts} == {"dart", "dart-2"}
+    assert len(piece.outline.corners) == 4
+    assert sorted(round(e.length, 9) for e in piece.outline.edges) == [100, 100, 120, 120]
+
+
+def test_what_else_lies_on_a_layer_for_darts_stays_as_it_was() -> None:
+    """A triangle within, one outside its edge, an eye, a line; and a triangle that says nothing."""
+    outline = ("Front", [(50, 50), (150, 50), (150, 170), (50, 170), (50, 50)])
+    within = [(70, 100), (80, 100), (75, 130), (70, 100)]
+    eye = [(120, 80), (125, 100), (120, 120), (115, 100), (120, 80)]
+    outward = [(90, 170), (110, 170), (100, 175), (90, 170)]
+    drawn = [("darts", within), ("darts", eye), ("darts", outward), ("darts", [(60, 60), (60, 90)])]
+    unsaid = ("pocket", [(90, 50), (110, 50), (100, 90), (90, 50)])
+    piece = only(both([outline, *drawn, unsaid]))
+    assert piece.darts == ()
+    assert sorted(mark.kind for mark in piece.marks)[-2:] == ["darts", "pocket"]
+
+
+def test_two_legs_at_a_curved_edge_are_a_dart() -> None:
+    """The mouth gets points of its own on the curve, which keeps its shape."""
+    body = (
+        '<path id="front" d="M50 50C80 60 120 60 150 50V170H50z" fill="none" stroke="black"/>'
+        '<g id="darts" fill="none" stroke="black"><path d="M92 57L100 120L108 57"/></g>'
+    )
+    plain = only(read(body.partition("<g")[0]))
+    piece = only(read(body))
+    (dart,) = piece.darts
+    assert (dart.name, dart.apex, dart.tip) == ("dart", (100, 180), None)
+    assert piece.area == pytest.approx(plain.area, abs=1e-9)
+    a, b = (piece.outline.path.vertices[v] for v in (dart.a, dart.b))
+    assert float(nearest(plain.outline.path, np.array([a, b])).distance.max()) < 1e-9
+    assert (a[0], b[0]) == (pytest.approx(108, abs=0.2), pytest.approx(92, abs=0.2))
+
+
+def overshooting(out: float) -> list[Drawn]:
+    """The sides of `SIDES`, each `out` mm longer at both its ends."""
+    return [
+        ("Front", [(50 - out, 50), (150 + out, 50)]),
+        ("Front", [(150, 170 + out), (150, 50 - out)]),
+        ("Front", [(50 - out, 170), (150 + out, 170)]),
+        ("Front", [(50, 50 - out), (50, 170 + out)]),
+    ]
+
+
+@pytest.mark.parametrize(("out", "settings"), [(0.08, {}), (0.8, {"join_tolerance": 1.0})])
+def test_lines_that_overshoot_are_cut_off_where_they_cross(
+    out: float, settings: dict[str, float]
+) -> None:
+    reading = both([*overshooting(out), ("Front", ((80, 100), "FRONT"))], **settings)
+    piece = only(reading)
+    assert (piece.name, piece.area) == ("FRONT", pytest.approx(12000, abs=1e-9))
+    (finding,) = reading.findings
+    assert finding.code == "ends-cut"
+    assert "cut off at 4 crossing(s)" in finding.text
+    assert f"{out} mm at (50.0, 50.0)" in finding.text
+
+
+@pytest.mark.parametrize(("out", "cure"), [(0.15, "0.2mm"), (0.8, "1mm"), (4.0, "5mm")])
+def test_lines_that_overshoot_too_far_are_told_with_the_cure(out: float, cure: str) -> None:
+    reading = both(overshooting(out))
+    assert reading.pattern.pieces == ()
+    (finding,) = reading.findings
+    assert (finding.code, finding.level) == ("open-outline", "fail")
+    assert f"stick out {out:.2f} mm beyond where they cross" in finding.text
+    assert f"--join {cure}" in finding.cure
+    assert only(both(overshooting(out), join_tolerance=float(cure[:-2]))).area == pytest.approx(
+        12000
+    )
+
+
+def test_where_three_lines_cross_the_outline_keeps_its_corner() -> None:
+    """The third stands within, from the corner that all three overshoot."""
+    third: Drawn = ("Front", [(49.96, 49.96), (100, 100)])
+    reading = both([*overshooting(0.08), third])
+    piece = only(reading)
+    assert piece.area == pytest.approx(12000, abs=1e-6)
+    ((start, end),) = ((m.path.start, m.path.end) for m in piece.marks)
+    assert sorted([tuple(start.round(6)), tuple(end.round(6))]) == [(50, 50), (100, 100)]
+
+
+def test_loose_lines_that_hardly_meet_are_told_as_one_outline() -> None:
+    """Each line by itself is straight, and says nothing of an outline."""
+    apart: list[Drawn] = [("Front", [(51, 50), (149, 50)]), *SIDES[1:]]
+    (finding,) = both(apart).findings
+    assert (finding.code, finding.level) == ("open-outline", "fail")
+    assert "its ends are 1.00 mm apart" in finding.text
+    grouped = "".join(f'<path d="M{a} {b}L{c} {d}"/>' for _, ((a, b), (c, d)) in apart)
+    (finding,) = read(f'<g data-piece="a" fill="none" stroke="black">{grouped}</g>').findings
+    assert "--join 1mm" in finding.cure
+
+
+def test_an_outline_left_open_round_a_loop_fails() -> None:
+    """Else the pocket drawn within would pass for the front in silence."""
+    front: Drawn = ("Front", [(50, 50), (150, 50), (150, 170), (50, 170), (50, 130)])
+    pocket: Drawn = ("Front", [(80, 80), (120, 80), (120, 120), (80, 120), (80, 80)])
+    back: Drawn = ("Back", [(200, 50), (300, 50), (300, 170), (200, 170), (200, 50)])
+    (finding,) = both([front, pocket, back]).findings
+    assert (finding.code, finding.level) == ("open-outline", "fail")
+    assert '"Front" is open: its ends are 80.00 mm apart' in finding.text
+    assert "what lies in it was taken for a piece" in finding.text
 
 
 # --- names in SVG ----------------------------------------------------------------------------
@@ -204,6 +353,41 @@ def test_a_clip_is_told() -> None:
     assert only(reading).area == 12000
     assert [(f.code, f.level) for f in reading.findings] == [("clipped", "warn")]
     assert 'id="front"' in reading.findings[0].place
+
+
+def test_a_clip_that_cuts_nothing_is_not_told() -> None:
+    """As some programs clip everything by the page."""
+    clip = '<clipPath id="c" clipPathUnits="userSpaceOnUse"><rect {}/></clipPath>'
+    group = '<g clip-path="url(#c)">' + box(50, 50, 100, 120, id="front") + "</g>"
+    page = clip.format('x="0" y="0" width="400" height="300"')
+    assert read(page + group).findings == ()
+    nearly = clip.format('x="0" y="0" width="149" height="300"')
+    assert codes(read(nearly + group)) == ["clipped"]
+    turned = clip.format('width="400" height="300" transform="rotate(20)"')
+    assert codes(read(turned + group)) == ["clipped"]
+
+
+def test_a_drawing_of_an_office_program() -> None:
+    """Groups with made-up ids, a box round each shape, words in spans within spans."""
+    words = "".join(
+        '<tspan class="TextParagraph" font-size="9px"><tspan class="TextPosition" x="70" '
+        f'y="{y}"><tspan fill="black">{word}</tspan></tspan></tspan>'
+        for y, word in ((90, "Bag side"), (102, "cut 2"))
+    )
+    same = '<tspan class="TextPosition" x="99" y="102"><tspan>of cloth</tspan></tspan>'
+    body = (
+        '<g class="PolyPolygonShape"><g id="id3"><rect class="BoundingBox" stroke="none" '
+        'fill="none" x="49" y="49" width="102" height="122"/>'
+        '<path fill="none" stroke="rgb(0,0,0)" d="M 50,50 L 150,50 150,170 50,170 50,50 Z"/>'
+        f'<text class="SVGTextShape" font-size="3px">{words}{same}</text></g></g>'
+    )
+    reading = read(body)
+    piece = only(reading)
+    assert piece.name == "Bag side"
+    (label,) = piece.labels
+    assert (label.text, label.height) == ("cut 2 of cloth", 9)
+    assert label.at == (70, 210)
+    assert reading.findings == ()
 
 
 def test_hatching_is_left_out_and_told() -> None:

@@ -256,6 +256,17 @@ def test_locked() -> None:
     assert "password" in refused(out.getvalue())
 
 
+@pytest.mark.parametrize("module", ["raise ImportError", "raise OSError", ""])
+def test_a_missing_package_is_told_and_not_blamed_on_the_file(
+    module: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A package of that name that cannot be imported, or holds nothing, comes first."""
+    (tmp_path / "pypdfium2.py").write_text(module, "utf-8")
+    monkeypatch.syspath_prepend(str(tmp_path))
+    with pytest.raises(InputError, match=r"pypdfium2 is missing.*pip install"):
+        read_pdf(b"%PDF-1.4")
+
+
 def test_a_scan_with_unseen_words_is_pointed_to_tape() -> None:
     from PIL import Image
 

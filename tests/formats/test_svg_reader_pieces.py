@@ -7,6 +7,7 @@ import pytest
 
 from sizewright.errors import InputError
 from sizewright.formats.drawing.lines import Loop
+from sizewright.formats.reading import WrongMarks
 from sizewright.geometry import Floats
 from tests.formats.drawing import aside, box, codes, names, only, read
 
@@ -292,8 +293,11 @@ def test_one_name_for_two_loose_pieces_is_told() -> None:
 
 
 def test_one_name_for_two_marked_pieces_is_refused() -> None:
-    with pytest.raises(InputError, match=r'test\.svg: two pieces are named "a"'):
+    told = r'test\.svg: a: line 1, <g>: two pieces are named "a"'
+    with pytest.raises(WrongMarks, match=told) as refused:
         read(f'<g data-piece="a">{FRONT}</g><g data-piece="a">{BACK}</g>')
+    # Who only looks sees both.
+    assert refused.value.reading.pattern.names == ("a", "a-2")
 
 
 def test_ids_with_coded_letters_are_decoded() -> None:

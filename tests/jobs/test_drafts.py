@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path as Path_
+
+import numpy as np
+import pytest
 
 from sizewright.findings import Finding
 from sizewright.geometry import Path, affine
 from sizewright.jobs.drafts import Drafts
+from sizewright.jobs.job_file import read_job
+from sizewright.jobs.run_job import Performed, perform
 from sizewright.model import Outline, Pattern, Piece, parse_run, parse_seam
-from sizewright.plugin import Outcome
+from sizewright.plugin import Outcome, Plugins
 from tests.shapes import bodice
 
 
@@ -69,3 +75,108 @@ def test_before_grading_it_is_taken_out_and_made_for_every_size_after() -> None:
     findings: list[Finding] = []
     assert drafts.renewed(wider(plain), findings, graded=True).names == ("front", "band")
     assert not findings
+
+
+# --- in a job, in every size ----------------------------------------------------------------
+
+REDRAW = """
+[[steps]]
+do = "redraw"
+piece = "front"
+from = "4 cm down fold from neck-centre"
+to = "neck-side"
+line = "curve"
+ends = ["square", "square"]
+"""
+FLARE = """
+[[steps]]
+do = "spread"
+piece = "skirt-front"
+from = "hem"
+to = "waist"
+by = "2 cm"
+by-to = "5 mm"
+"""
+TRUE = """
+[[steps]]
+do = "seam-ease"
+seam = "shoulder"
+side = "front:shoulder"
+kind = "gather"
+amount = "8 mm"
+
+[[steps]]
+do = "true-edge"
+seam = "shoulder"
+move = "back:neck-side"
+"""
+NECK = '"front:neck", "back:neck"'
+
+
+def run(folder: Path_, steps: str, pieces: tuple[str, ...]) -> Performed:
+    every = ["front", "back", "sleeve", "skirt-front", "skirt-back"]
+    every += ["trousers-front", "trousers-back"]
+    left = [f"[pieces.{one}]\nleave-out = true" for one in every if one not in pieces]
+    head = """source = "shipped:examples/basic-set/basic-set.svg"
+base = "12"
+[grade]
+to = ["8", "12", "16"]
+rules = "shipped:grade_tables/basic-set-steps.csv"
+"""
+    path = folder / "job.toml"
+    path.write_text("\n".join([head, *left, steps]))
+    return perform(read_job(path), Plugins.discover(), write=False)
+
+
+@pytest.mark.parametrize(
+    ("draft", "change", "names"),
+    [
+        (f'do = "facing"\nalong = [{NECK}]\nwidth = "4 cm"', REDRAW, "front-facing back-facing"),
+        (f'do = "facing"\nalong = [{NECK}]\nwidth = "4 cm"', TRUE, "front-facing back-facing"),
+        (
+            'do = "facing"\nalong = ["front:neck"]\nwidth = "4 cm"\nshorter = "1 cm"',
+            REDRAW,
+            "front-facing",
+        ),
+        ('do = "band"\nfor = "skirt-front:waist"\nheight = "4 cm"', FLARE, "band"),
+        ('do = "ruffle"\nfor = "skirt-front:hem"\ndepth = "8 cm"', FLARE, "ruffle"),
+        (
+            'do = "hem"\nalong = ["skirt-front:hem"]\ndepth = "4 cm"\nfinish = "faced"',
+            FLARE,
+            "skirt-front-hem-facing",
+        ),
+        (
+            'do = "casing"\nalong = ["skirt-front:hem"]\nkind = "applied"\nat = "2 cm"\n'
+            'elastic-width = "1 cm"',
+            FLARE,
+            "casing",
+        ),
+    ],
+)
+def test_drafted_before_or_after_its_edge_changes_is_the_same(
+    tmp_path: Path_, draft: str, change: str, names: str
+) -> None:
+    pieces = ("front", "back") if change != FLARE else ("skirt-front", "skirt-back")
+    step = f"[[steps]]\n{draft}\n"
+    early, late = (run(tmp_path, text, pieces) for text in (step + change, change + step))
+    for name in names.split():
+        for size in ("8", "12", "16"):
+            one, other = (p.pattern.piece(name, size).outline.path for p in (early, late))
+            assert np.allclose(one.controls - one.start, other.controls - other.start, atol=1e-6)
+            assert early.pattern.piece(name, size).story[-1].startswith("drafted anew")
+    for whole in (early, late):
+        assert not [f for f in whole.findings if f.code in ("mate-to-follow", "seam-changed")]
+    for name in early.pattern.names:
+        marks = [[m.name for m in p.pattern.piece(name).marks] for p in (early, late)]
+        assert marks[0] == marks[1]
+    assert len(early.pattern.seams) == len(late.pattern.seams)
+    assert {f.level for f in early.findings if f.code == "redrafted"} == {"note"}
+
+
+def test_a_real_loss_in_a_job_is_told(tmp_path: Path_) -> None:
+    facing = '[[steps]]\ndo = "facing"\nalong = ["front:neck"]\nwidth = "4 cm"\n'
+    allowed = '[[steps]]\ndo = "seam-allowance"\nwidth = "1 cm"\npieces = ["front-facing"]\n'
+    made = run(tmp_path, facing + allowed + REDRAW, ("front", "back"))
+    (told,) = [f for f in made.findings if f.code == "redrafted"]
+    assert told.level == "warn"
+    assert "lost" in told.text

@@ -9,7 +9,7 @@ from sizewright.errors import LookupFailed
 from sizewright.geometry import affine
 from sizewright.model import Pattern, find_place, parse_place
 from sizewright.pictures import laid_over, nested, sizes_in_order
-from sizewright.pictures.piece_lines import notch_place, scaled
+from sizewright.pictures.piece_lines import notch_places, scaled
 from tests.pictures.patterns import bodice, pocket, rectangle
 
 
@@ -67,9 +67,10 @@ def test_a_place_that_is_not_there_is_refused(phrase: str) -> None:
 def test_notches_of_an_enlarged_piece_stay_where_they_are() -> None:
     piece = bodice()
     larger = scaled(piece, 3.0)
-    for one, big in zip(piece.notches, larger.notches, strict=True):
-        at, along = notch_place(piece, one.at.start, one.at.distance)
-        there, same = notch_place(larger, big.at.start, big.at.distance)
+    assert piece.notches
+    for one, big, (at, along), (there, same) in zip(
+        piece.notches, larger.notches, notch_places(piece), notch_places(larger), strict=True
+    ):
         assert there == pytest.approx(3 * at, abs=1e-9)
         assert same == pytest.approx(along, abs=1e-9)
         assert big.depth == 3 * one.depth

@@ -63,7 +63,7 @@ def test_words_that_do_overlap_are_seen_to() -> None:
 
 def test_a_picture_grows_until_words_have_room() -> None:
     # Beside a large piece the letters are large for the small one.
-    pattern = Pattern((bodice(), rectangle("cloth", 1500, 2000)))
+    pattern = Pattern((bodice(), rectangle("cloth", 1500, 2400)))
     root = ET.fromstring(picture(pattern))
     assert max(int(root.attrib["width"]), int(root.attrib["height"])) >= 1790
     found = list(words(root))
@@ -82,7 +82,7 @@ def test_everything_has_its_word_and_both_units() -> None:
         assert run.name in found
     longest = piece.outline.edges[0]
     assert both(longest.length) in found
-    assert {"place on fold", "grain, one way", "grade axis", "dart bust", "pleat centre"} <= {
+    assert {"place on the fold", "grain, one way", "grade axis", "dart bust", "pleat centre"} <= {
         *found
     }
     assert {"lengthen or shorten here", "cut out tie-slot (right only)", "armhole-front"} <= {

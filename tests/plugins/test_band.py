@@ -20,6 +20,7 @@ from sizewright.model import (
     Piece,
     Pleat,
     Run,
+    format_seam,
     match_seam,
     parse_seam,
 )
@@ -232,3 +233,56 @@ def test_shaped_bands_that_cannot_be(given: dict[str, Any], said: str) -> None:
     with pytest.raises(SizewrightError) as caught:
         band(both_halves(), height="3 cm", shaped=True, **given)
     assert said in f"{caught.value} {caught.value.cure}"
+
+
+def both_waists() -> Pattern:
+    """Front and back, each sewn at its waist to a skirt of the same shape turned down."""
+    pattern = both_halves()
+    skirts = []
+    for piece in pattern.pieces:
+        skirt = piece.transformed(affine.translation(0, -900))
+        skirts.append(replace(skirt, name=f"{piece.name}-skirt"))
+    seams = (
+        *pattern.seams,
+        parse_seam("skirt-side: front-skirt:side = back-skirt:side"),
+        parse_seam("waist: front-skirt:waist + -back-skirt:waist = front:waist + -back:waist"),
+    )
+    return Pattern((*pattern.pieces, *skirts), seams=seams)
+
+
+def waist_of(pattern: Pattern) -> str | None:
+    return next((format_seam(s) for s in pattern.seams if s.name == "waist"), None)
+
+
+def test_a_band_parts_only_what_it_lies_between() -> None:
+    pattern, asked = both_waists(), {"height": "3 cm", "on_fold": True}
+    front = band(
+        pattern, for_="front-skirt:waist", for_upper="front:waist", name="band-front", **asked
+    )
+    assert waist_of(front) == "waist: -back-skirt:waist = -back:waist"
+    both = band(front, for_="back-skirt:waist", for_upper="back:waist", name="band-back", **asked)
+    assert waist_of(both) is None
+    whole = band(
+        pattern,
+        for_="front-skirt:waist + back-skirt:waist",
+        for_upper="front:waist + back:waist",
+        **asked,
+    )
+    assert waist_of(whole) is None
+
+
+def test_a_band_for_one_half_leaves_the_seam_of_both() -> None:
+    # Whole pieces: each waist is sewn from side to side, but only the fronts get a band.
+    pattern = both_waists()
+    seams = tuple(
+        parse_seam("waist: 2 x front-skirt:waist = 2 x front:waist") if s.name == "waist" else s
+        for s in pattern.seams
+    )
+    whole = replace(pattern, seams=seams).replacing(lambda p: replace(p, fold=None))
+    one = Plugins.discover().operation("band")
+    given = {"for": "front-skirt:waist", "for-upper": "front:waist", "height": "3 cm"}
+    outcome = apply_operation(one, whole, check_settings("band", one.settings, given))
+    assert waist_of(outcome.pattern) == "waist: 2 x front-skirt:waist = 2 x front:waist"
+    (told,) = [f for f in outcome.findings if f.code == "band-in-part"]
+    assert told.level == "warn"
+    assert "2 x front-skirt:waist" in told.cure

@@ -11,7 +11,7 @@ from shapely.affinity import scale
 
 from sizewright.errors import SizewrightError
 from sizewright.geometry import Path, flatten
-from sizewright.model import Fold, Outline, Pattern, Piece, Run
+from sizewright.model import Fold, Outline, Pattern, Piece, Run, parse_seam, sewn_joints
 from sizewright.plugin import Outcome, Plugins, apply_operation, check_settings
 from tests.shapes import bodice
 
@@ -125,3 +125,24 @@ def test_a_curved_edge_is_not_folded_over() -> None:
     piece = Piece("top", Outline.of(path, runs=[Run(0, 1, "hem")]), kind="sew", fold=Fold(3, 0))
     with pytest.raises(SizewrightError, match="folded over flat"):
         casing(Pattern((piece,)), along=["top:hem"], elastic_width="1 cm")
+
+
+@pytest.mark.parametrize("taper", [0.0, 30.0, -30.0])
+def test_an_edge_that_is_folded_over_is_judged_at_its_fold(taper: float) -> None:
+    # By hand: the sides lean by the arc tangent of taper / 400 each, so that both ends of the
+    # straight wrist, sewn together, leave twice that.
+    path = Path.polyline([(50, 0), (250, 0), (250 + taper, 400), (50 - taper, 400)], closed=True)
+    runs = [Run(0, 1, "wrist"), Run(1, 2, "front"), Run(3, 0, "back")]
+    piece = Piece("sleeve", Outline.of(path, runs=runs), kind="sew", pair=True)
+    seam = parse_seam("seam: sleeve:front = sleeve:back")
+    pattern = Pattern((piece,), seams=(seam,))
+    made = casing(pattern, along=["sleeve:wrist"], elastic_width="3/8 in").pattern
+
+    def kink(of: Pattern) -> float:
+        lines = {j.first.line: j.kink for j in sewn_joints(of)}
+        (told,) = (lines[line] for line in ("wrist", "wrist-fold") if line in lines)
+        assert told is not None
+        return abs(told)
+
+    assert kink(pattern) == pytest.approx(2 * np.degrees(np.arctan(abs(taper) / 400)), abs=1e-6)
+    assert kink(made) == pytest.approx(kink(pattern), abs=1e-6)

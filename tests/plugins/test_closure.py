@@ -8,11 +8,12 @@ from typing import Any
 import numpy as np
 import pytest
 import shapely
+import shapely.affinity
 
 from sizewright.errors import SizewrightError
 from sizewright.formats import read_svg
 from sizewright.geometry import Path, flatten
-from sizewright.model import Mark, Outline, Pattern, Piece, Point, Run, parse_seams
+from sizewright.model import Fold, Mark, Outline, Pattern, Piece, Point, Run, parse_seams
 from sizewright.plugin import Outcome, Plugins, apply_operation, check_settings
 from sizewright.shipped import shipped
 
@@ -181,3 +182,88 @@ def test_a_place_tells_the_first_and_the_centre_of_a_mark_is_kept() -> None:
     ).pattern  # fmt: skip
     at = np.array([drill.at for drill in made.piece("front").drills])
     assert at == pytest.approx(np.array([(20, 470), (20, 30)]))
+
+
+# --- zips on one side, and over several edges -----------------------------------------------
+
+
+def half_front() -> Pattern:
+    """A front on the fold, the side seam at its right, with 1 cm of allowance."""
+    path = Path.polyline([(0, 0), (200, 0), (200, 500), (0, 500)], closed=True)
+    points = [Point(0, "low"), Point(1, "low-side"), Point(2, "high-side"), Point(3, "high")]
+    runs = [Run(0, 1, "hem"), Run(1, 2, "side"), Run(2, 3, "top")]
+    outline = Outline.of(path, points=points, runs=runs)
+    piece = Piece("front", outline, kind="sew", fold=Fold(3, 0))
+    return do("seam-allowance", Pattern((piece,)), width="1 cm").pattern
+
+
+def beyond(piece: Piece, x: float, y: float, outward: int) -> float:
+    """How far the cutting line lies outside a point of the sewing line, by shapely, mm."""
+    assert piece.cut_line is not None
+    area = shapely.Polygon(flatten(piece.cut_line.path, 0.005))
+    ray = shapely.LineString([(x, y), (x + outward * 90, y)])
+    return float(ray.intersection(area).length)
+
+
+ZIP: dict[str, Any] = {"along": ["front:side"], "kind": "zip", "length": "20 cm"}
+
+
+@pytest.mark.parametrize("side", ["left", "right", "both"])
+def test_only_the_side_with_the_zip_is_wider_once_it_is_opened_out(side: str) -> None:
+    made = do("closure", half_front(), side=side, **ZIP)
+    half = made.pattern.piece("front")
+    # One line cuts both sides of a half: it is as wide as the wider of them needs.
+    assert beyond(half, 200, 400, 1) == pytest.approx(0.75 * INCH, abs=0.01)
+    assert beyond(half, 200, 100, 1) == pytest.approx(0.5 * INCH, abs=0.01)
+    assert ("zip-cut-for-both" in {f.code for f in made.findings}) == (side != "both")
+    opened = do("fold-marks", made.pattern, open=["front"]).pattern
+    whole = opened.piece("front")
+    x0, _, x1, _ = whole.outline.path.bounds
+    # A front is seen from outside: the wearer's left is at the right.
+    for wearers, x, outward in (("left", x1, 1), ("right", x0, -1)):
+        zipped_side = side in (wearers, "both")
+        wide, rest = (0.75 * INCH, 0.5 * INCH) if zipped_side else (10.0, 10.0)
+        assert beyond(whole, x, 400, outward) == pytest.approx(wide, abs=0.01)
+        assert beyond(whole, x, 100, outward) == pytest.approx(rest, abs=0.01)
+    # Closed and opened again it is as it was.
+    again = do("fold-marks", do("fold-marks", opened, close=["front"]).pattern, open=["front"])
+    one, other = (
+        shapely.Polygon(flatten(p.cut_line.path, 0.005))
+        for p in (whole, again.pattern.piece("front"))
+    )
+    other = shapely.affinity.translate(
+        other, one.bounds[0] - other.bounds[0], one.bounds[1] - other.bounds[1]
+    )
+    assert one.symmetric_difference(other).area == pytest.approx(0, abs=1.0)
+
+
+def test_a_side_on_which_the_edge_does_not_lie_is_refused() -> None:
+    opened = do("fold-marks", half_front(), open=["front"]).pattern
+    with pytest.raises(SizewrightError) as caught:
+        do("closure", opened, side="right", **ZIP)
+    assert "the wearer's left" in str(caught.value)
+    assert "front:side-mirrored" in caught.value.cure
+    right = do("closure", opened, side="right", **{**ZIP, "along": ["front:side-mirrored"]})
+    whole = right.pattern.piece("front")
+    x0, _, x1, _ = whole.outline.path.bounds
+    assert beyond(whole, x0, 400, -1) == pytest.approx(0.75 * INCH, abs=0.01)
+    assert beyond(whole, x1, 400, 1) == pytest.approx(10, abs=0.01)
+
+
+def test_a_zip_that_goes_on_past_its_edge_has_no_stop() -> None:
+    made = zipped(length="20 cm", first="30 cm", side="left")
+    for name, x, outward in (("front", 200, 1), ("back", 0, -1)):
+        piece = made.pattern.piece(name)
+        assert not piece.marks
+        (notch,) = piece.notches
+        at = piece.outline.path.at(piece.outline.arc_length_of(notch.at))
+        assert (notch.name, at.tolist()) == ("zip-begins", pytest.approx([x, 200]))
+        assert beyond(piece, x, 20, outward) == pytest.approx(0.75 * INCH, abs=0.01)
+        assert beyond(piece, x, 400, outward) == pytest.approx(10, abs=0.01)
+    assert "zip-goes-on" in {f.code for f in made.findings}
+    # Over the whole of an edge, as the end of a band: wide all along, and no mark.
+    whole = zipped(length="50 cm").pattern.piece("front")
+    assert not whole.marks
+    assert not whole.notches
+    for y in (10, 250, 490):
+        assert beyond(whole, 200, y, 1) == pytest.approx(0.75 * INCH, abs=0.01)

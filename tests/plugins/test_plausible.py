@@ -24,6 +24,7 @@ from sizewright.model import (
 )
 from sizewright.plugin import Plugins, check_settings, run_check
 from sizewright.shipped import shipped
+from tests.plugins import drafted
 from tests.shapes import rectangle
 
 
@@ -161,3 +162,20 @@ def test_a_notch_of_a_half_that_meets_one_alone(notches: str, meant: str | None)
     found = [f for f in judged(halves(notches)) if f.code == "lone-notch"]
     assert len(found) == (meant is not None)
     assert all("both halves of top" in f.text and str(meant) in f.cure for f in found)
+
+
+@pytest.mark.parametrize("kind", ["knife", "box", "inverted"])
+@pytest.mark.parametrize(("part", "told"), [(0.9, False), (1.1, True)])
+def test_pleats_that_fold_more_under_than_lies_between_them(
+    kind: str, part: float, told: bool
+) -> None:
+    # Three pleats on 20 cm lie 5 cm apart. By hand: a knife pleat folds its depth to one side, a
+    # box or inverted one its depth to each, where the neighbour's meets it half way.
+    depth = 50 * part / (1 if kind == "knife" else 2)
+    made = drafted.do(
+        Pattern((drafted.panel(),)), "spread", piece="panel", from_="waist", to="hem",
+        kind="pleat", pleat=kind, depth=f"{depth} mm", cuts=3,
+    )  # fmt: skip
+    found = [f for f in judged(made.pattern) if f.code == "pleats-close"]
+    assert len(found) == told
+    assert all("5 cm" in f.text for f in found)

@@ -25,6 +25,7 @@ from sizewright.model import (
     parse_seams,
 )
 from tests.plugins.drafted import basic_set, do, lengths, panel, supper_top
+from tests.shapes import bodice
 
 
 def spread(piece: Piece, **given: object) -> Piece:
@@ -326,3 +327,18 @@ def test_what_cannot_be_spread_says_why(given: dict[str, object], words: str) ->
 def test_a_cut_across_a_dart_in_the_side_is_refused_with_the_place() -> None:
     with pytest.raises(SizewrightError, match=r'runs through the dart "bust" near \('):
         do(supper_top(), "spread", piece="front", from_="waist", to="shoulder", by="5 cm", cuts=2)
+
+
+def test_runs_on_other_sides_of_an_opened_piece_are_refused_with_the_words() -> None:
+    opened = do(Pattern((bodice(),)), "fold-marks", open=["front"]).pattern
+    given = {"piece": "front", "to": "shoulder", "by": "1 cm", "cuts": 2, "fair": False}
+    with pytest.raises(SizewrightError, match="same sides of the centre") as caught:
+        do(opened, "spread", from_="waist", **given)
+    words = caught.value.cure.split('"')[1]
+    made = do(opened, "spread", from_=words, **given)
+    # A front is seen from outside: the run that was drawn is the wearer's left.
+    assert any("the wearer's left alone" in f.text for f in made.findings)
+    old, new = (p.piece("front") for p in (opened, made.pattern))
+    for name, more in (("shoulder-mirrored", 0.0), ("waist", 10.0)):
+        gain = new.sewn_length(new.run(name)) - old.sewn_length(old.run(name))
+        assert gain == pytest.approx(more, abs=0.05)

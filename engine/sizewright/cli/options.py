@@ -18,7 +18,7 @@ else:
     _UnitType = click.ParamType
 
 Command = TypeVar("Command", bound=Callable[..., Any])
-_DEBUG = "sizewright.debug"
+_DEBUG, _JOIN = "sizewright.debug", "sizewright.join"
 
 
 class UnitName(_UnitType):
@@ -110,13 +110,40 @@ units_option = click.option(
     type=UnitName(),
     help="What a bare number in FILE means (mm, in, px, ...), where the file is wrong.",
 )
-set_option = click.option(
-    "--set",
-    "settings",
-    multiple=True,
-    metavar="NAME=VALUE",
-    help="A setting of what reads FILE (see: sizewright plugins). May be repeated.",
-)
+
+
+def set_option(command: Command) -> Command:
+    """`--set NAME=VALUE`, and `--join` for the setting of that name."""
+    join = click.option(
+        "--join",
+        metavar="LENGTH",
+        is_eager=True,
+        expose_value=False,
+        callback=_remember_join,
+        help="Join loose lines of FILE whose ends are so far apart (0.1mm unless you say).",
+    )
+    settings = click.option(
+        "--set",
+        "settings",
+        multiple=True,
+        metavar="NAME=VALUE",
+        callback=_with_join,
+        help="A setting of what reads FILE (see: sizewright plugins). May be repeated.",
+    )
+    return join(settings(command))
+
+
+def _remember_join(ctx: click.Context, param: click.Parameter, value: str | None) -> None:
+    ctx.meta[_JOIN] = value
+
+
+def _with_join(
+    ctx: click.Context, param: click.Parameter, value: tuple[str, ...]
+) -> tuple[str, ...]:
+    join = ctx.meta.get(_JOIN)
+    return value if join is None else (*value, f"join={join}")
+
+
 profile_option = click.option(
     "--profile",
     metavar="interchange|cutter|curves",

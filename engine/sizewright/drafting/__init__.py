@@ -21,7 +21,7 @@ from .staying import staying
 from .structure import prove
 from .told_allowances import EdgeAllowance, edge_allowances, known_allowances, measured_allowances
 from .true_edge import true_edge
-from .ways import ways_round
+from .ways import onward, ways_round
 
 __all__ = [
     "PRESSED",
@@ -53,6 +53,7 @@ __all__ = [
     "lengthwise_grain",
     "mates_to_follow",
     "measured_allowances",
+    "onward",
     "open_out",
     "pressed_to",
     "prove",

@@ -6,8 +6,11 @@ import numpy as np
 
 from ..geometry.types import Floats
 from ..model.allowances import Allowances, CornerShape
+from ..model.vec import Side
 from .ring import Drawn, Line, Placed
 from .told_allowances import known_allowances
+
+_SIDES: tuple[Side, ...] = ("left", "right")
 
 
 def carried_allowances(drawn: Drawn) -> Allowances | None:
@@ -21,20 +24,26 @@ def carried_allowances(drawn: Drawn) -> Allowances | None:
     if base is None:
         return None
     widths = np.full((len(drawn.path), 2), float(base.default))
+    sided: dict[Side, Floats] = {}
     shapes = {}
     for one in drawn.placed:
         known = known_allowances(one.zone.piece)
         if known is None:
             continue
         i = (one.start + np.arange(one.count)) % one.old
-        rows = known.by_segment(one.zone.piece.outline.path)[i]
         at = (one.at + np.arange(one.count)) % one.around
+        rows = known.by_segment(one.zone.piece.outline.path, one.zone.side)[i]
         widths[at] = rows[::-1, ::-1] if one.zone.mirrored else rows
+        if known.sided and one.zone.side == "both":
+            for side in _SIDES:
+                rows = known.by_segment(one.zone.piece.outline.path, side)[i]
+                own = sided.setdefault(side, np.full_like(widths, np.nan))
+                own[at] = rows[::-1, ::-1] if one.zone.mirrored else rows
         shapes.update({c.vertex: c for c in _corners(one, known) if c.vertex in drawn.corners})
     for line, first, last in drawn.lines:
         _on_line(drawn, line, first, last, base, widths, shapes)
     corners = tuple(shapes[v] for v in sorted(shapes))
-    return Allowances.of(
+    made = Allowances.of(
         drawn.path,
         widths,
         default=base.default,
@@ -42,6 +51,9 @@ def carried_allowances(drawn: Drawn) -> Allowances | None:
         corners=corners,
         limit=base.limit,
     )
+    for side, rows in sided.items():
+        made = made.with_side(drawn.path, np.where(np.isnan(rows), widths, rows), side)
+    return made
 
 
 def _on_line(

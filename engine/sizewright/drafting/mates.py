@@ -6,10 +6,14 @@ from collections.abc import Collection, Iterable
 
 from ..errors import SizewrightError
 from ..findings import Finding
+from ..model.joints import is_facing
 from ..model.matching import SEAM_TOLERANCE, match_seam
 from ..model.pattern import Pattern
 from ..model.seam_text import format_chain
 from ..units import both
+
+#: Warnings that the other side of a seam is to follow: of `mates_to_follow` and `true-edge`.
+_WAITING = ("mate-to-follow", "seam-changed")
 
 
 def mates_to_follow(before: Pattern, after: Pattern, names: Collection[str]) -> list[Finding]:
@@ -28,7 +32,8 @@ def mates_to_follow(before: Pattern, after: Pattern, names: Collection[str]) -> 
                 continue  # a broken seam is for the check of seams to tell
             if abs(off) <= max(SEAM_TOLERANCE, abs(old) + 1e-6):
                 continue
-            facing = next((n for n in sorted(seam.pieces() - set(names)) if "facing" in n), "")
+            others = sorted(seam.pieces() - set(names))
+            facing = next((name for name in others if is_facing(after.piece(name))), "")
             longer, other = (seam.first, seam.second) if off > 0 else (seam.second, seam.first)
             found.append(
                 Finding(
@@ -48,17 +53,19 @@ def mates_to_follow(before: Pattern, after: Pattern, names: Collection[str]) -> 
 
 
 def still_to_follow(findings: Iterable[Finding], pattern: Pattern) -> list[Finding]:
-    """The findings without those of `mates_to_follow` that a later step has answered: the seam
-    matches, or is there no more."""
+    """The findings without the warnings that a seam's mate is to follow, where a later step has
+    answered them: the seam matches, or is there no more."""
 
     def owed(finding: Finding) -> bool:
+        if finding.code not in _WAITING or finding.level != "warn":
+            return True
         for seam in pattern.seams:
-            if finding.code == "mate-to-follow" and seam.name == finding.place:
+            if seam.name == finding.place:
                 try:
                     off = match_seam(pattern, seam, finding.size or None).off
                 except SizewrightError:
                     return True
                 return abs(off) > SEAM_TOLERANCE
-        return finding.code != "mate-to-follow"
+        return False
 
     return [finding for finding in findings if owed(finding)]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 from dataclasses import replace
 
 from ..errors import SizewrightError
@@ -21,32 +22,51 @@ def ways_round(pattern: Pattern, seam: Seam) -> tuple[Seam, ...]:
     Several where they do so alike, each turning the fewest runs; the seam itself, alone, where
     nothing is better than it.
     """
-    parts = (*seam.first, *seam.second)
+    ways = _best(pattern, (*seam.first, *seam.second), len(seam.first), seam)
+    k = len(seam.first)
+    return tuple(replace(seam, first=way[:k], second=way[k:]) for way in ways)
+
+
+def onward(pattern: Pattern, chain: Sequence[ChainPart]) -> tuple[ChainPart, ...]:
+    """A chain with its runs turned so that they follow one another as seams join them.
+
+    One that turns a run itself (`-`) stays as it is said.
+    """
+    chain = tuple(chain)
+    if any(part.reverse for part in chain):
+        return chain
+    return _best(pattern, chain, len(chain), None)[0]
+
+
+def _best(
+    pattern: Pattern, parts: tuple[ChainPart, ...], split: int, but: Seam | None
+) -> list[tuple[ChainPart, ...]]:
+    """The parts of one chain, or of two that begin at 0 and at `split`, turned so that most ends
+    come together that seams join, but the seam `but`; as they are where nothing is better."""
     if len(parts) > _PARTS:
-        return (seam,)
-    meet = _joined(pattern, seam)
-    split = len(seam.first)
+        return [parts]
+    meet = _joined(pattern, but)
 
     def turned(way: tuple[bool, ...]) -> tuple[ChainPart, ...]:
         pairs = zip(parts, way, strict=True)
         return tuple(replace(part, reverse=part.reverse != turn) for part, turn in pairs)
 
     def met(way: tuple[bool, ...]) -> int:
-        """How many joins of the seam other seams know of, with some of its runs turned."""
+        """How many joins other seams know of, with some of the runs turned."""
         ends = [_ends(pattern, part) for part in turned(way)]
         first, second = ends[:split], ends[split:]
         joins = [(a[1], b[0]) for side in (first, second) for a, b in itertools.pairwise(side)]
-        joins += [(first[0][0], second[0][0]), (first[-1][1], second[-1][1])]
+        if second:
+            joins += [(first[0][0], second[0][0]), (first[-1][1], second[-1][1])]
         return sum(a == b or meet.get(a, a) == meet.get(b, b) for a, b in joins)
 
     ways = sorted(itertools.product((False, True), repeat=len(parts)), key=sum)
     scores = [met(way) for way in ways]
     most = max(scores)
     if scores[0] == most:
-        return (seam,)
+        return [parts]
     best = [way for way, score in zip(ways, scores, strict=True) if score == most]
-    fewest = [turned(way) for way in best if sum(way) == sum(best[0])]
-    return tuple(replace(seam, first=way[:split], second=way[split:]) for way in fewest)
+    return [turned(way) for way in best if sum(way) == sum(best[0])]
 
 
 def _ends(pattern: Pattern, part: ChainPart) -> tuple[Corner, Corner]:
@@ -59,7 +79,7 @@ def _ends(pattern: Pattern, part: ChainPart) -> tuple[Corner, Corner]:
     return (piece.name, start), (piece.name, start if part.count % 2 == 0 else end)
 
 
-def _joined(pattern: Pattern, but: Seam) -> dict[Corner, Corner]:
+def _joined(pattern: Pattern, but: Seam | None) -> dict[Corner, Corner]:
     """Corners that come together when darts are closed and all seams but one are sewn.
 
     Each to one that stands for all that meet it.

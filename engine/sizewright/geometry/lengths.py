@@ -23,7 +23,7 @@ _T = (_NODES + 1.0) / 2.0
 _W = _WEIGHTS / 2.0
 _BATCH = 512
 _DEEPEST = 40
-_STEPS = 60
+_STEPS, _GUESSES = 60, 5
 
 
 def _rule(hodographs: Floats) -> Floats:
@@ -85,20 +85,22 @@ def _integrals(hodographs: Floats) -> Floats:
     total = np.zeros(len(hodographs))
     todo, index = _cut_at_kinks(hodographs)
     scale = np.hypot(todo[..., 0], todo[..., 1]).sum(axis=1)
-    coarse = _rule(todo)
+    left, right = _halves(todo)
+    # All in one: most calls are for a few segments.
+    coarse, first, second = _rule(np.concatenate([todo, left, right])).reshape(3, -1)
     for _ in range(_DEEPEST):
-        left, right = _halves(todo)
-        fine_left, fine_right = _rule(left), _rule(right)
-        fine = fine_left + fine_right
+        fine = first + second
         done = np.abs(fine - coarse) <= RELATIVE * scale
         if done.all():
             return total + np.bincount(index, fine, len(total))
         total += np.bincount(index[done], fine[done], len(total))
         go = ~done
         todo = np.concatenate([left[go], right[go]])
-        coarse = np.concatenate([fine_left[go], fine_right[go]])
+        coarse = np.concatenate([first[go], second[go]])
         index = np.concatenate([index[go], index[go]])
         scale = np.concatenate([scale[go], scale[go]])
+        left, right = _halves(todo)
+        first, second = _rule(np.concatenate([left, right])).reshape(2, -1)
     return total + np.bincount(index, coarse, len(total))
 
 
@@ -161,8 +163,22 @@ def locate(controls: Floats, lines: Bools, cumulative: Floats, s: Floats) -> tup
     return index.reshape(shape), t.reshape(shape)
 
 
+def _near(hodographs: Floats, target: Floats, span: Floats, t: Floats) -> Floats:
+    """Better guesses than `t` where the plain rule holds, which costs a small part of the whole."""
+    for _ in range(_GUESSES):
+        error = _rule(_first_parts(hodographs, t)) - target
+        velocity = bezier.quadratic(hodographs, t)
+        speed = np.hypot(velocity[:, 0], velocity[:, 1])
+        newer = t - np.divide(error, speed, out=np.zeros_like(error), where=speed > 0)
+        t = np.where((newer > 0) & (newer < 1), newer, t)
+        if (np.abs(error) <= 1e-8 * span).all():
+            break
+    return t
+
+
 def _invert(hodographs: Floats, target: Floats, span: Floats, t: Floats) -> Floats:
     """Parameters at which the length of each reaches `target`, starting from guesses `t`."""
+    t = _near(hodographs, target, span, t)
     found = t.copy()
     live = np.arange(len(t))
     low, high = np.zeros_like(t), np.ones_like(t)

@@ -35,20 +35,22 @@ class Carried:
 
 def carried(piece: Piece) -> tuple[Carried, ...]:
     """Everything free on a piece, in the order that `placed` takes it back in."""
-    parts = []
-    for one in piece.features:
-        points = free_points(one)
-        if isinstance(one, Dart):
-            along = (one.a, one.b) if one.tip is None else (one.tip,)
-            parts.append(Carried("vertex", points, None, along))
-        elif isinstance(one, Mark) and is_eye_dart(one):
-            parts.append(Carried("whole", points, one.path))
-        elif isinstance(one, Mark) and is_centre(one):
-            # A centre that leans would turn the way that all widths are measured.
-            parts.append(Carried("line", points))
-        elif len(points):
-            parts.append(Carried(one.CARRY.rides, points, getattr(one, "path", None)))
-    return tuple(parts)
+    parts = map(carried_by, piece.features)
+    return tuple(part for part in parts if len(part.points))
+
+
+def carried_by(feature: Any) -> Carried:
+    """How one feature moves; with no points where nothing of it lies free."""
+    points = free_points(feature)
+    if isinstance(feature, Dart):
+        along = (feature.a, feature.b) if feature.tip is None else (feature.tip,)
+        return Carried("vertex", points, None, along)
+    if isinstance(feature, Mark) and is_eye_dart(feature):
+        return Carried("whole", points, feature.path)
+    if isinstance(feature, Mark) and is_centre(feature):
+        # A centre that leans would turn the way that all widths are measured.
+        return Carried("line", points)
+    return Carried(feature.CARRY.rides, points, getattr(feature, "path", None))
 
 
 def placed(piece: Piece, points: Floats) -> Piece:

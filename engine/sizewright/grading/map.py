@@ -13,14 +13,13 @@ from ..findings import Finding
 from ..geometry.nearest import nearest
 from ..geometry.path import Path
 from ..geometry.types import Floats
-from ..model.carrying import free_points
 from ..model.features import Dart, Drill, Notch
 from ..model.frame import Frame, axis_frame, centre_vertices
 from ..model.mixture import Mixture, parse_mixture
 from ..model.outline import Outline
 from ..model.piece import Piece
 from ..model.rule_weights import RuleWeights
-from .carried import carried, placed
+from .carried import carried, carried_by, placed
 from .curves import follow
 from .field import Field
 from .notches import NotchNote, moved_notches
@@ -151,19 +150,14 @@ def grade_map(piece: Piece) -> GradeMap:
         piece = replace(piece, cut_line=None)
     frame, findings = axis_frame(piece)
     outline = piece.outline
-    said = [*(p.rule for p in outline.points), *_notch_rules(piece)]
-    rules = tuple(dict.fromkeys(r for text in said if text for r in parse_mixture(text).rules))
-    columns = _columns(rules)
-    signs = frame.signs(outline.path.vertices)
-    mixtures = {p.vertex: parse_mixture(p.rule) for p in outline.points if p.rule is not None}
-    ruled = {v: _weights(one, columns, signs[v]) for v, one in mixtures.items()}
+    rules = _rules(piece, notches=True)
 
     parts = carried(piece)
     bases = [outline.path.controls[:, :3].reshape(-1, 2)]
     if piece.cut_line is not None:
         bases.append(piece.cut_line.path.controls[:, :3].reshape(-1, 2))
     base = np.concatenate([*bases, *(part.points for part in parts)])
-    if not ruled:
+    if not _ruled(piece):
         note = _finding(
             piece, "no-rules", "warn", "no point has a grade rule, so it stays as it is"
         )
@@ -171,35 +165,66 @@ def grade_map(piece: Piece) -> GradeMap:
         still = np.zeros((len(base), 2, 2 * len(rules)))
         return GradeMap(piece, frame, rules, base, still, (), (*findings, note))
 
-    local = outline.path.with_controls(frame.local(outline.path.controls))
-    found = settle(piece, local.controls, ruled, centre_vertices(piece, frame))
-    told = _told(mixtures, outline.path, columns, frame)
-    own = follow(local, _corners(outline), found.weights, found.known, found.rigid, told)
-    blocks = [frame_to_page(frame, own).reshape(-1, 2, own.shape[3])]
-    field = Field(outline.path, frame_to_page(frame, own))
+    own, riding = _of_outline(piece, frame, rules)
+    blocks = [own.reshape(-1, 2, own.shape[3])]
+    field = Field(outline.path, own)
     if piece.cut_line is not None:
         blocks.append(_beside(field, piece.cut_line, frame))
-    vertices = frame_to_page(frame, own)[:, 0]
-    blocks += [field.of(part, vertices) for part in parts]
-    if found.riding:
-        names = ", ".join(_name(outline, v) for v in found.riding)
+    blocks += [field.of(part, own[:, 0]) for part in parts]
+    if riding:
+        names = ", ".join(_name(outline, v) for v in riding)
         text = f"corners without a rule go along with their neighbours: {names}"
         findings = (*findings, _finding(piece, "corners-ride", "note", text))
-    return GradeMap(piece, frame, rules, base, np.concatenate(blocks), found.riding, findings)
+    return GradeMap(piece, frame, rules, base, np.concatenate(blocks), riding, findings)
 
 
-def rule_weights(one: GradeMap) -> RuleWeights:
-    """What the control points of the outline take of each rule, by a grade map."""
-    n = len(one.piece.outline.path)
-    three = one.matrix[: 3 * n].reshape(n, 3, 2, one.columns)
-    controls = np.concatenate([three, np.roll(three[:, :1], -1, axis=0)], axis=1)
-    at, free = one.outline_rows, {}
-    at += 0 if one.piece.cut_line is None else 3 * len(one.piece.cut_line.path)
-    for feature in one.piece.features:
-        if isinstance(feature, Drill | Dart) and feature.name:
-            free[f"{type(feature).__name__.lower()} {feature.name}"] = one.matrix[at]
-        at += len(free_points(feature))
-    return RuleWeights(one.rules, controls, free)
+def outline_weights(piece: Piece) -> RuleWeights:
+    """What the control points of the outline take of each rule, as `grade_map` has it."""
+    rules = _rules(piece)
+    if not rules:
+        return RuleWeights((), np.zeros((len(piece.outline.path), 4, 2, 0)))
+    own, _ = _of_outline(piece, axis_frame(piece)[0], rules)
+    return RuleWeights(rules, np.concatenate([own, np.roll(own[:, :1], -1, axis=0)], axis=1))
+
+
+def rule_weights(piece: Piece) -> RuleWeights:
+    """`outline_weights`, with what lies at one place within the piece and has a name."""
+    weights = outline_weights(piece)
+    own = weights.controls[:, :3]
+    field = Field(piece.outline.path, own)
+    free = {
+        f"{type(one).__name__.lower()} {one.name}": field.of(carried_by(one), own[:, 0])[0]
+        for one in piece.features
+        if isinstance(one, Drill | Dart) and one.name
+    }
+    return replace(weights, free=free)
+
+
+def _ruled(piece: Piece) -> dict[int, Mixture]:
+    """The mixtures of rules of the vertices that have any."""
+    return {p.vertex: parse_mixture(p.rule) for p in piece.outline.points if p.rule is not None}
+
+
+def _rules(piece: Piece, *, notches: bool = False) -> tuple[str, ...]:
+    """All rules that the vertices of a piece take of, and its notches."""
+    found = [*_ruled(piece).values()]
+    if notches:
+        found += map(parse_mixture, _notch_rules(piece))
+    return tuple(dict.fromkeys(rule for mixture in found for rule in mixture.rules))
+
+
+def _of_outline(piece: Piece, frame: Frame, rules: Sequence[str]) -> tuple[Floats, tuple[int, ...]]:
+    """Weights (n, 3, 2, columns), by the page's axes, of a piece with rules; what rides."""
+    path = piece.outline.path
+    columns = _columns(rules)
+    signs = frame.signs(path.vertices)
+    mixtures = _ruled(piece)
+    ruled = {v: _weights(one, columns, signs[v]) for v, one in mixtures.items()}
+    local = path.with_controls(frame.local(path.controls))
+    found = settle(piece, local.controls, ruled, centre_vertices(piece, frame))
+    told = _told(mixtures, path, columns, frame)
+    own = follow(local, _corners(piece.outline), found.weights, found.known, found.rigid, told)
+    return frame_to_page(frame, own), found.riding
 
 
 def _notch_rules(piece: Piece) -> list[str]:

@@ -15,7 +15,7 @@ from ..model.pattern import Pattern
 from ..model.piece import Piece
 from ..model.rule_weights import RuleWeights
 from .curves import STRAIGHT
-from .map import grade_map, rule_weights
+from .map import outline_weights, rule_weights
 
 #: Where rules give this much, mm, ...
 _AMOUNT = 25.0
@@ -34,11 +34,12 @@ def with_rule_weights(pattern: Pattern) -> Pattern:
 
     def weighed(piece: Piece) -> Piece:
         if piece.base is not None:
-            base = bases.setdefault(id(piece.base), weighed(piece.base))
-            return replace(piece, base=base)
+            if id(piece.base) not in bases:
+                bases[id(piece.base)] = weighed(piece.base)
+            return replace(piece, base=bases[id(piece.base)])
         if all(p.rule is None for p in piece.outline.points):
             return piece
-        return replace(piece, weights=rule_weights(grade_map(piece)))
+        return replace(piece, weights=rule_weights(piece))
 
     return pattern.replacing(weighed)
 
@@ -57,7 +58,9 @@ def with_mixtures(pattern: Pattern) -> Pattern:
     def settled(piece: Piece) -> Piece:
         if piece.base is None:
             return _settled(piece)
-        base = bases.setdefault(id(piece.base), _settled(piece.base))
+        if id(piece.base) not in bases:
+            bases[id(piece.base)] = _settled(piece.base)
+        base = bases[id(piece.base)]
         outline = piece.outline
         if len(outline.path) == len(base.outline.path):
             outline = replace(outline, points=base.outline.points)
@@ -134,7 +137,7 @@ class _Settling:
 
     def _off(self) -> Floats:
         """How far each control point (n, 4) would lie off, mm, where rules give `_AMOUNT`."""
-        made = RuleWeights.joined([rule_weights(grade_map(self.piece)), self.weights])
+        made = RuleWeights.joined([outline_weights(self.piece), self.weights])
         n = len(self.weights)
         apart = np.abs(made.controls[:n] - made.controls[n:]).sum(axis=-1).max(axis=-1)
         off: Floats = np.nan_to_num(apart) * _AMOUNT

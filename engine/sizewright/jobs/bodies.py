@@ -46,7 +46,8 @@ def doubting(doubts: Iterable[Finding]) -> Iterator[None]:
     try:
         yield
     except SizewrightError as error:
-        said = (f"{doubt.text}. {doubt.cure}" for doubt in doubts)
+        told = ((f"{d.place}: " if d.place else "", d.text, d.cure) for d in doubts)
+        said = (f"{place}{text}. {cure}" for place, text, cure in told)
         error.cure = " ".join((error.cure, *said)).strip()
         raise
 

@@ -12,6 +12,7 @@ from ..plugin import Outcome
 
 #: Edges are compared to so many decimals of a mm.
 _DECIMALS = 6
+_ANEW = "drafted anew, as its edge changed"
 _Edge = tuple[str, str, str, bytes]
 
 
@@ -73,13 +74,14 @@ class Drafts:
                         draft,
                         "redrafted",
                         "warn" if changed else "note",
-                        "drafted anew, as its edge changed"
-                        + ("; what was done to it since is lost" if changed else ""),
+                        _ANEW + ("; what was done to it since is lost" if changed else ""),
                     )
                 )
                 pattern = pattern.without(draft.names)
             outcome = draft.again(pattern)
             pattern = outcome.pattern
+            if not graded:
+                pattern = _said_anew(pattern, outcome.drafted)
             findings += outcome.findings
             pieces = tuple(p for p in pattern.pieces if p.name in outcome.drafted)
             self._made[k] = replace(
@@ -91,6 +93,10 @@ class Drafts:
 def _told(draft: _Draft, code: str, level: str, text: str) -> Finding:
     cure = "Put what is done to it after the step that changes its edge." if level == "warn" else ""
     return Finding(code, level, text, ", ".join(draft.names), cure=cure)  # type: ignore[arg-type]
+
+
+def _said_anew(pattern: Pattern, names: Sequence[str]) -> Pattern:
+    return pattern.replacing(lambda p: p.with_changes(_ANEW) if p.name in names else p)
 
 
 def _edges(pattern: Pattern, along: Sequence[RunReference]) -> frozenset[_Edge]:

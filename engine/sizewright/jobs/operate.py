@@ -17,5 +17,9 @@ def operate(operation: Operation, pattern: Pattern, values: Values) -> Outcome:
         return apply_operation(operation, pattern, values)
     from ..grading import with_mixtures, with_rule_weights
 
-    outcome = apply_operation(operation, with_rule_weights(pattern), values)
-    return replace(outcome, pattern=with_mixtures(outcome.pattern))
+    weighed = with_rule_weights(pattern)
+    outcome = apply_operation(operation, weighed, values)
+    # What the operation left alone is as it was.
+    untouched = {id(one): was for one, was in zip(weighed.pieces, pattern.pieces, strict=True)}
+    after = outcome.pattern.replacing(lambda piece: untouched.get(id(piece), piece))
+    return replace(outcome, pattern=with_mixtures(after))

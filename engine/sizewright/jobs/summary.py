@@ -12,7 +12,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from ..model import Run, eye_darts, format_seam
-from ..model.drawn import drawn_fold, drawn_named, drawn_sewn, drawn_spot, named_points
+from ..model.drawn import drawn_fold, drawn_named, drawn_notches, drawn_sewn, named_points
 from .seam_table import seam_rows
 
 if TYPE_CHECKING:
@@ -77,6 +77,8 @@ def _line(piece: Piece) -> dict[str, Any]:
     corners = [
         (number, drawn.point(v), drawn.vertex_at(v)) for number, v in enumerate(drawn.corners, 1)
     ]
+    runs = [run for run in drawn.runs if run.name]
+    lengths = drawn_sewn(piece, [*(Run(edge.start, edge.end) for edge in drawn.edges), *runs])
     mouths = [(d, [piece.outline.vertex_at(v) for v in (d.a, d.b)]) for d in piece.darts]
     return {
         "area": _plain(piece.area),
@@ -103,18 +105,17 @@ def _line(piece: Piece) -> dict[str, Any]:
                 "from": edge.from_corner,
                 "to": edge.to_corner,
                 "length": _plain(edge.length),
-                "sewn": _plain(drawn_sewn(piece, Run(edge.start, edge.end))),
+                "sewn": _plain(sewn),
             }
-            for edge in drawn.edges
+            for edge, sewn in zip(drawn.edges, lengths, strict=False)
         ],
         "runs": [
             {
                 "name": run.name,
                 "length": _plain(drawn.run_length(run)),
-                "sewn": _plain(drawn_sewn(piece, run)),
+                "sewn": _plain(sewn),
             }
-            for run in drawn.runs
-            if run.name
+            for run, sewn in zip(runs, lengths[len(drawn.edges) :], strict=True)
         ],
         "darts": [
             {
@@ -187,18 +188,15 @@ def _grain(piece: Piece) -> dict[str, float | int] | None:
 
 
 def _notches(piece: Piece) -> list[dict[str, Any]]:
-    found = []
-    for notch in piece.notches:
-        edge, distance = drawn_spot(piece, notch.at)
-        found.append(
-            {
-                "edge": edge.number,
-                "distance": _plain(distance),
-                "kind": notch.kind,
-                "depth": _plain(notch.depth),
-            }
-        )
-    return found
+    return [
+        {
+            "edge": edge.number,
+            "distance": _plain(distance),
+            "kind": notch.kind,
+            "depth": _plain(notch.depth),
+        }
+        for notch, (edge, distance) in zip(piece.notches, drawn_notches(piece), strict=True)
+    ]
 
 
 def _plain(value: float) -> float:

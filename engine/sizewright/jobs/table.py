@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from ..findings import told
-from ..model.drawn import drawn_fold, drawn_named, drawn_spot, named_points
+from ..model.drawn import drawn_fold, drawn_named, drawn_notches, named_points
 from ..model.eye_darts import eye_darts, is_eye_dart
 from ..model.mixture import is_mixture, parse_mixture
 from ..model.walk import run_ends
@@ -153,8 +153,7 @@ def _runs(piece: Piece) -> str:
 
 def _notches(piece: Piece) -> str:
     rows = []
-    for notch in piece.notches:
-        edge, along = drawn_spot(piece, notch.at)
+    for notch, (edge, along) in zip(piece.notches, drawn_notches(piece), strict=True):
         kind = notch.kind if notch.count == 1 else f"{notch.kind} x {notch.count}"
         side = "" if notch.side == "both" else f"{notch.side} only"
         depth = _cm2(notch.depth) if notch.depth else "-"

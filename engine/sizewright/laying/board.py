@@ -69,6 +69,8 @@ class Board:
             for i, shape in enumerate(pixels.shapes)
         ]
         self._spectra: dict[tuple[int, ...], Any] = {}
+        # Many orders begin alike: where the last of some shapes came to lie, by rows and these.
+        self._known: dict[tuple[int, tuple[int, ...]], tuple[int, int, int] | None] = {}
 
     @property
     def holds_all(self) -> bool:
@@ -100,27 +102,14 @@ class Board:
         free[:rows, : self.columns] = 1.0
         places: dict[int, Place] = {}
         bottom = 0
-        for i in order:
-            turns = [t for t in self._turns[i] if pixels.masks[i, t].shape[0] <= height]
-            if not turns:
+        for k, i in enumerate(order, start=1):
+            laid = rows, tuple(order[:k])
+            if laid not in self._known:
+                self._known[laid] = self._next(i, sheet, free, bottom)
+            found = self._known[laid]
+            if found is None:
                 return None
-            masks = [pixels.masks[i, turn] for turn in turns]
-            key = (i, *sheet.size)
-            if key not in self._spectra:
-                self._spectra[key] = sheet.spectra(masks)
-            found = []
-            places_free = sheet.free(masks, self._spectra[key])
-            for turn, mask, fits in zip(turns, masks, places_free, strict=True):
-                if not fits.any():
-                    continue
-                if self.grid.roll:
-                    new = np.maximum(np.arange(len(fits))[:, None] + mask.shape[0] - bottom, 0)
-                else:
-                    new = _opened(pixels.touched(i, turn), free, fits.shape)
-                found.append((*self._best(fits, new, mask.shape), turn))
-            if not found:
-                return None
-            _, _, y, x, turn = min(found, key=lambda f: f[:2])
+            y, x, turn = found
             mask = pixels.masks[i, turn]
             sheet.put(mask, y, x)
             bottom = max(bottom, y + mask.shape[0])
@@ -131,6 +120,33 @@ class Board:
             x0, _, _, y1 = pixels.shapes[i].grown(turn).bounds
             places[i] = Place(turn, x * pixels.px - x0, -y * pixels.py - y1)
         return [places[i] for i in range(len(places))]
+
+    def _next(
+        self, i: int, sheet: Taken, free: Singles, bottom: int
+    ) -> tuple[int, int, int] | None:
+        """Row, column and turn of the cheapest place of a shape; None where there is none."""
+        pixels, height = self.pixels, sheet.height
+        turns = [t for t in self._turns[i] if pixels.masks[i, t].shape[0] <= height]
+        if not turns:
+            return None
+        masks = [pixels.masks[i, turn] for turn in turns]
+        key = (i, *sheet.size)
+        if key not in self._spectra:
+            self._spectra[key] = sheet.spectra(masks)
+        found = []
+        places_free = sheet.free(masks, self._spectra[key])
+        for turn, mask, fits in zip(turns, masks, places_free, strict=True):
+            if not fits.any():
+                continue
+            if self.grid.roll:
+                new = np.maximum(np.arange(len(fits))[:, None] + mask.shape[0] - bottom, 0)
+            else:
+                new = _opened(pixels.touched(i, turn), free, fits.shape)
+            found.append((*self._best(fits, new, mask.shape), turn))
+        if not found:
+            return None
+        _, _, y, x, turn = min(found, key=lambda f: f[:2])
+        return y, x, turn
 
     def _best(
         self, fits: Bools, new: Singles | Ints, size: tuple[int, ...]

@@ -35,6 +35,7 @@ class Taken:
     """The pixels of a sheet, `height` x `width`, that are taken."""
 
     def __init__(self, height: int, width: int) -> None:
+        self.height = height
         self._taken = np.zeros((height, width), dtype=np.float32)
         self.size = _quick(height), _quick(width)
         self._any = False

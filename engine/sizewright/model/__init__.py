@@ -6,7 +6,7 @@ from .amount import Amount, parse_amount
 from .body import Body, format_bodies, parse_bodies
 from .carrying import Carry, free_points, moved, renumbered, with_free_points
 from .counting import counts_backward
-from .eye_darts import EyeDart, eye_darts, is_diamond, is_eye_dart
+from .eye_darts import EyeDart, eye_darts, is_diamond, is_eye_dart, says_dart
 from .features import (
     MIRRORED,
     NOTCH_KINDS,
@@ -28,7 +28,15 @@ from .features import (
     parse_quantity,
 )
 from .frame import CENTRES, Frame, across_centre, axis_frame, drafting_axis
-from .joints import JointSide, SewnJoint, dart_joints, sewn_joints
+from .joints import (
+    FACING_STEP,
+    FOLD_LINE,
+    JointSide,
+    SewnJoint,
+    dart_joints,
+    is_facing,
+    sewn_joints,
+)
 from .matching import SEAM_TOLERANCE, SeamMatch, match_seam, place_seam_notches, unjudged
 from .mixture import Mixture, format_mixture, is_mixture, parse_mixture
 from .mouths import refuse_wide, run_round
@@ -42,13 +50,15 @@ from .seam_text import format_chain, format_seam, parse_chain, parse_seam, parse
 from .seams import ChainPart, Ease, PairedNotch, Seam
 from .vec import Side, Vec
 from .walk import ChainStep, ChainWalk, Walk, run_ends, walk, walk_chain
-from .wearer import faces, right_of_centre, sides_unknown
+from .wearer import faces, right_of_centre, sides_of_centre, sides_unknown, wearers_side
 
 __all__ = [
     "CENTRES",
     "CORNER_ANGLE",
     "CORNER_KINDS",
+    "FACING_STEP",
     "FEATURES",
+    "FOLD_LINE",
     "MIRRORED",
     "MITRE_LIMIT",
     "NOTCH_KINDS",
@@ -120,6 +130,7 @@ __all__ = [
     "free_points",
     "is_diamond",
     "is_eye_dart",
+    "is_facing",
     "is_mixture",
     "locate",
     "match_seam",
@@ -142,11 +153,14 @@ __all__ = [
     "right_of_centre",
     "run_ends",
     "run_round",
+    "says_dart",
     "sewn_joints",
+    "sides_of_centre",
     "sides_unknown",
     "split_reference",
     "unjudged",
     "walk",
     "walk_chain",
+    "wearers_side",
     "with_free_points",
 ]

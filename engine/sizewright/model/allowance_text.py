@@ -3,9 +3,10 @@
     default 15 mm; hem 40 mm; side 15 mm to 10 mm; corner hem-side fold-back before
 
 Stretches are named runs or edges (`hem`, `#3`), or go from point to point (`#2..underarm`),
-counter-clockwise; `@7` is a vertex. `corners bevel` is the kind of all other corners,
-`mitre-limit 4` where a mitre is cut off. A squared or folded corner says whether it belongs to
-the edge `before` it or `after` it, counter-clockwise.
+counter-clockwise; `@7` is a vertex. A width of one side of the wearer ends in `left` or `right`.
+`corners bevel` is the kind of all other corners, `mitre-limit 4` where a mitre is cut off. A
+squared or folded corner says whether it belongs to the edge `before` it or `after` it,
+counter-clockwise.
 """
 
 from __future__ import annotations
@@ -14,9 +15,11 @@ from ..errors import InputError, SizewrightError
 from ..units import parse_length
 from .allowances import CORNER_KINDS, MITRE_LIMIT, Allowances, CornerKind, CornerShape, WidthStretch
 from .outline import Outline, Run
+from .vec import Side
 
 _WORDS = ("default", "corner", "corners", "mitre-limit")
 _SIDES = {"before": True, "after": False}
+_WEARER: dict[str, Side] = {"left": "left", "right": "right"}
 _QUOTED = (("%", "%25"), (";", "%3B"), ("..", "%2E%2E"))
 
 
@@ -31,7 +34,7 @@ def format_allowances(allowances: Allowances, outline: Outline) -> str:
         ends = f"{_end(outline, one.start)}..{_end(outline, one.end)}"
         words = names.get((one.start, one.end), ends)
         widths = _mm(one.w0) + ("" if one.w0 == one.w1 else f" to {_mm(one.w1)}")
-        parts.append(f"{words} {widths}")
+        parts.append(f"{words} {widths}" + (f" {one.side}" if one.side != "both" else ""))
     if allowances.corner != "mitre":
         parts.append(f"corners {allowances.corner}")
     for corner in allowances.corners:
@@ -80,12 +83,16 @@ def parse_allowances(text: str, outline: Outline) -> Allowances:
 
 
 def _stretch(part: str, outline: Outline) -> WidthStretch:
+    side: Side = "both"
+    head, _, word = part.rpartition(" ")
+    if word in _WEARER:
+        part, side = head.rstrip(), _WEARER[word]
     first, to, last = part.rpartition(" to ")
     words, w1 = (first, parse_length(last)) if to else (part, None)
     name, number, unit = words.rsplit(" ", 2)
     w0 = parse_length(f"{number} {unit}")
     run = _run(name.strip(), outline)
-    return WidthStretch(run.start, run.end, w0, w0 if w1 is None else w1)
+    return WidthStretch(run.start, run.end, w0, w0 if w1 is None else w1, side)
 
 
 def _run(name: str, outline: Outline) -> Run:

@@ -15,6 +15,7 @@ import numpy as np
 from ..errors import InputError
 from ..geometry.path import Path
 from ..geometry.types import Floats
+from .vec import Side
 
 CornerKind = Literal["mitre", "square", "fold-back", "bevel"]
 CORNER_KINDS: tuple[CornerKind, ...] = ("mitre", "square", "fold-back", "bevel")
@@ -28,13 +29,15 @@ _SAME = 1e-9
 class WidthStretch:
     """A width from vertex `start` counter-clockwise to vertex `end`, in mm at both ends.
 
-    Between them it changes evenly by arc length. Equal vertices mean once round.
+    Between them it changes evenly by arc length. Equal vertices mean once round. `side`: the
+    wearer's side that has it, where a piece is cut for both.
     """
 
     start: int
     end: int
     w0: float
     w1: float
+    side: Side = "both"
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,17 +115,42 @@ class Allowances:
                 stretches.append(WidthStretch(a, b, w0, w1))
         return cls(float(default), tuple(stretches), corner, corners, limit)
 
+    def with_side(self, path: Path, widths: Floats, side: Side) -> Allowances:
+        """The same with other `widths` (n, 2), mm, on one side of the wearer, where they differ."""
+        n = len(path)
+        differs = np.abs(widths - self.by_segment(path)).max(axis=1) > _SAME
+        # No width is so wide, so that every stretch is told.
+        told = Allowances.of(path, widths, default=float(widths.max()) + 1.0).stretches
+
+        def differing(one: WidthStretch) -> bool:
+            along = (one.start + np.arange((one.end - one.start) % n or n)) % n
+            return bool(differs[along].any())
+
+        own = (replace(one, side=side) for one in told if differing(one))
+        return replace(self, stretches=(*self.stretches, *own))
+
     # --- what holds where ----------------------------------------------------------
 
-    def by_segment(self, path: Path) -> Floats:
+    @property
+    def sided(self) -> bool:
+        """Whether something is said of one side of the wearer alone."""
+        return any(one.side != "both" for one in self.stretches)
+
+    def by_segment(self, path: Path, side: Side = "both") -> Floats:
         """The width at the start and end of each segment of the outline's path, (n, 2), mm.
 
+        On a `side` of the wearer; "both": as a piece is cut that is for both, the wider of them.
         A row belongs to its segment alone: it may be taken along to a new outline that has
         the segment (`Allowances.of`).
         """
+        if side == "both" and self.sided:
+            wider: Floats = np.maximum(
+                self.by_segment(path, "left"), self.by_segment(path, "right")
+            )
+            return wider
         n = len(path)
         widths = np.full((n, 2), float(self.default))
-        for one in self.stretches:
+        for one in (s for s in self.stretches if s.side in ("both", side)):
             i = (one.start + np.arange((one.end - one.start) % n or n)) % n
             ends = np.cumsum(path.segment_lengths[i])
             share = np.stack([ends - path.segment_lengths[i], ends], axis=1) / ends[-1]
@@ -162,7 +190,7 @@ class Allowances:
         return replace(
             self,
             stretches=tuple(
-                WidthStretch(to(s.end), to(s.start), s.w1, s.w0) for s in self.stretches
+                WidthStretch(to(s.end), to(s.start), s.w1, s.w0, s.side) for s in self.stretches
             ),
             corners=tuple(c.moved(to(c.vertex), turned_over=True) for c in self.corners),
         )

@@ -7,25 +7,28 @@ the cutting line.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 
 from ..geometry.nearest import nearest
-from .outline import Edge, Outline, Point, Run, Spot
+from .outline import Edge, Outline, Point, Run
 from .piece import Piece
 
 
-def drawn_spot(piece: Piece, spot: Spot) -> tuple[Edge, float]:
-    """The edge of `piece.drawn` that a place on the outline falls on, and mm along it.
+def drawn_notches(piece: Piece) -> list[tuple[Edge, float]]:
+    """The edge of `piece.drawn` that each notch falls on, and mm along it.
 
     On a cutting line the nearest point of that line is meant.
     """
-    s = piece.outline.arc_length_of(spot)
-    if piece.cut_line is None:
-        return piece.outline.edge_from(spot.start), spot.distance
-    foot = nearest(piece.cut_line.path, piece.outline.path.at(np.array([s])))
-    return piece.cut_line.edge_along(float(foot.s[0]))
+    outline, cut = piece.outline, piece.cut_line
+    spots = [notch.at for notch in piece.notches]
+    if cut is None or not spots:
+        return [(outline.edge_from(spot.start), spot.distance) for spot in spots]
+    s = np.array([outline.arc_length_of(spot) for spot in spots])
+    feet = nearest(cut.path, outline.path.at(s))
+    return [cut.edge_along(float(foot)) for foot in feet.s]
 
 
 def drawn_fold(piece: Piece) -> tuple[Edge, int | None, int | None] | None:
@@ -81,23 +84,26 @@ def drawn_named(piece: Piece) -> Outline:
     return replace(cut, runs=(*cut.runs, *extra))
 
 
-def drawn_sewn(piece: Piece, run: Run) -> float:
-    """Length of a run of `piece.drawn` with the dart and pleat mouths within it closed, mm.
+def drawn_sewn(piece: Piece, runs: Sequence[Run]) -> list[float]:
+    """Lengths of runs of `piece.drawn` with the dart and pleat mouths within them closed, mm.
 
     On a cutting line a mouth lies between the places that are nearest to its ends.
     """
     cut = piece.cut_line
     if cut is None:
-        return piece.sewn_length(run)
-    length, total = cut.run_length(run), cut.path.length
+        return [piece.sewn_length(run) for run in runs]
     mouths = [(d.a, d.b) for d in piece.darts] + [(p.a, p.b) for p in piece.pleats]
     if not mouths:
-        return length
-    ends = piece.outline.path.vertices[np.array(mouths).ravel()]
-    along = (nearest(cut.path, ends).s - cut.path.cumulative[run.start]) % total
-    starts, stops = along.reshape(-1, 2).T
-    inside = (starts < stops) & (stops <= length + 1e-6) & (stops - starts < total / 2)
-    return length - float((stops - starts)[inside].sum())
+        return [cut.run_length(run) for run in runs]
+    total = cut.path.length
+    ends = nearest(cut.path, piece.outline.path.vertices[np.array(mouths).ravel()]).s
+    found = []
+    for run in runs:
+        length = cut.run_length(run)
+        starts, stops = ((ends - cut.path.cumulative[run.start]) % total).reshape(-1, 2).T
+        inside = (starts < stops) & (stops <= length + 1e-6) & (stops - starts < total / 2)
+        found.append(length - float((stops - starts)[inside].sum()))
+    return found
 
 
 def named_points(piece: Piece) -> tuple[tuple[Point, float, float], ...]:

@@ -40,9 +40,14 @@ class EyeDart:
     take: float
 
 
+def says_dart(words: str) -> bool:
+    """Whether words (a kind, a name, a layer) say that something is a dart."""
+    return _WORD.search(words.casefold()) is not None
+
+
 def is_eye_dart(mark: Mark) -> bool:
     """Whether a mark is a dart with a point at each end: closed, and of the kind `dart`."""
-    return mark.path.closed and _WORD.search(mark.kind.casefold()) is not None
+    return mark.path.closed and says_dart(mark.kind)
 
 
 def eye_darts(piece: Piece) -> tuple[EyeDart, ...]:

@@ -9,12 +9,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from ..errors import SizewrightError
 from ..geometry.types import Floats
-from .features import Dart
+from .features import Dart, Mark
 from .matching import SeamMatch, match_seam, unjudged
 from .outline import Run
 from .pattern import Pattern
@@ -28,20 +29,28 @@ _CORNER = 30.0
 _LEANS = 10.0
 #: Seams within two sides are meant to meet where they lie no further apart, mm.
 _NEAR = 15.0
-#: Pieces that are turned back on what they are sewn to.
-_TURNED_BACK = frozenset(("facing", "lining", "binding"))
+#: How the story of a facing that was drafted begins.
+FACING_STEP = "facing drafted along"
+#: What lines are called at which the cloth is folded over.
+FOLD_LINE = "fold line"
+#: A fold line ends at a corner that is so near, mm.
+_ON = 0.05
+#: Pieces that are turned back on what they are sewn to, as facings are, by their names.
+_TURNED_BACK = frozenset(("lining", "binding"))
 
 
 @dataclass(frozen=True, slots=True)
 class JointSide:
     """One side of a joint: the corner of a piece (a vertex, and how it is said), and the edge
-    that runs on there; `onward` where that goes on from it counter-clockwise."""
+    that runs on there; `onward` where that goes on from it counter-clockwise. Where the cloth is
+    folded over at an edge that is its fold line (`folded`)."""
 
     piece: str
     vertex: int
     point: str
     line: str
     onward: bool
+    folded: bool = False
 
     def __str__(self) -> str:
         return f"{self.piece}:{self.line}"
@@ -67,17 +76,42 @@ class SewnJoint:
     legs: tuple[float, float] | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _Corner:
-    """The end of a run: its vertex, and the segment of the outline beyond it."""
+    """The end of a run: its vertex, and the segment of the outline beyond it; where the cloth is
+    folded over there, the line that it is folded at."""
 
     piece: Piece
     vertex: int
     beyond: int
 
+    @cached_property
+    def fold(self) -> Mark | None:
+        at = self.piece.outline.vertex_at(self.vertex)
+        for mark in self.piece.marks:
+            ends = (mark.path.start, mark.path.end)
+            if mark.kind == FOLD_LINE and min(np.hypot(*(end - at)) for end in ends) <= _ON:
+                return mark
+        return None
+
     @property
     def turn(self) -> float:
-        return float(self.piece.outline.path.turns[self.vertex])
+        path = self.piece.outline.path
+        if self.fold is None:
+            return float(path.turns[self.vertex])
+        line = self.fold.path
+        if np.hypot(*(line.start - path.vertices[self.vertex])) > _ON:
+            line = line.reversed()
+        if self.beyond == self.vertex:
+            return _turn(path.tangents_in[self.vertex - 1], line.tangents_out[0])
+        return _turn(-line.tangents_out[0], path.tangents_out[self.vertex])
+
+    @property
+    def lines(self) -> set[str | None]:
+        """Names of the edges beyond it."""
+        if self.fold is not None:
+            return {self.fold.name}
+        return {run.name for run in _runs_on_segment(self.piece, self.beyond)}
 
     def side(self) -> JointSide:
         outline = self.piece.outline
@@ -85,8 +119,11 @@ class _Corner:
             self.piece.name,
             self.vertex,
             outline.reference(self.vertex) or "a curve",
-            edge_name(self.piece, self.vertex, self.beyond),
+            edge_name(self.piece, self.vertex, self.beyond)
+            if self.fold is None
+            else self.fold.name or FOLD_LINE,
             self.beyond == self.vertex,
+            self.fold is not None,
         )
 
 
@@ -203,7 +240,9 @@ def _runs_on(
     pattern: Pattern, seam: Seam, size: str | None, a: _Corner, b: _Corner, kink: float
 ) -> bool:
     """Whether the edges beyond two corners that meet are one line of the garment."""
-    if any(c.vertex not in c.piece.outline.corners or _folded(c) for c in (a, b)):
+    if any(c.fold is None and c.vertex not in c.piece.outline.corners for c in (a, b)):
+        return False
+    if any(_folded(c) for c in (a, b)):
         return False
     if any(_in_dart(c) for c in (a, b)):
         return False
@@ -212,8 +251,7 @@ def _runs_on(
     one, other = (_seams_of(pattern, c) - {seam.name} for c in (a, b))
     if one & other:
         return True
-    names = ({r.name for r in _runs_on_segment(c.piece, c.beyond)} for c in (a, b))
-    alike = bool(set.intersection(*names))
+    alike = bool(a.lines & b.lines)
     if one and other and not alike:
         return False
     if one and other and abs(kink) > _LEANS:
@@ -239,8 +277,17 @@ def _across(pattern: Pattern, but: Seam, size: str | None, corner: _Corner) -> I
                 yield sum(c.turn for c in ends) - 180.0
 
 
+def is_facing(piece: Piece) -> bool:
+    """Whether a piece was drafted to face an edge, or bears the name of a facing."""
+    return any(step.startswith(FACING_STEP) for step in piece.story) or "facing" in _words(piece)
+
+
 def _turned_back(piece: Piece) -> bool:
-    return not _TURNED_BACK.isdisjoint(re.findall(r"[a-z]+", piece.name.lower()))
+    return is_facing(piece) or not _TURNED_BACK.isdisjoint(_words(piece))
+
+
+def _words(piece: Piece) -> list[str]:
+    return re.findall(r"[a-z]+", piece.name.lower())
 
 
 def _on(n: int, segment: int, start: int, end: int) -> bool:

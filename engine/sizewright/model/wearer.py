@@ -4,7 +4,11 @@ from __future__ import annotations
 
 import re
 
+import numpy as np
+
 from ..errors import InputError
+from .frame import axis_frame
+from .outline import Run
 from .piece import Faces, Piece
 from .vec import Side
 
@@ -42,6 +46,29 @@ def right_of_centre(piece: Piece) -> Side:
     if towards is None:
         return "both"
     return "left" if towards == "front" else "right"
+
+
+def sides_of_centre(piece: Piece, run: Run) -> frozenset[int]:
+    """On which sides of the centre of an opened piece a run lies, looking up its axis: 1 right,
+    -1 left, both where it runs over the centre. Empty for a piece with no centre inside it."""
+    frame, _ = axis_frame(piece)
+    if frame.centre is None:
+        return frozenset()
+    path = piece.outline.run_path(run)
+    out = 1 if frame.away == "right" else -1
+    signs = frame.signs(np.vstack([path.vertices, path.at(path.length / 2)[None]]))
+    return frozenset(int(sign) * out for sign in signs if sign)
+
+
+def wearers_side(piece: Piece, run: Run) -> Side | None:
+    """The wearer's side that a run of an opened piece lies on; "both" where it runs over the
+    centre, None where nothing tells."""
+    sides, right = sides_of_centre(piece, run), right_of_centre(piece)
+    if not sides or right == "both":
+        return None
+    if len(sides) == 2:
+        return "both"
+    return right if 1 in sides else "left" if right == "right" else "right"
 
 
 def sides_unknown(piece: Piece) -> InputError:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -10,8 +11,8 @@ from ..geometry import affine
 from ..geometry.nearest import nearest
 from ..geometry.path import Path
 from ..geometry.types import Floats
-from ..model import Mark, Piece, Spot
-from ..model.drawn import drawn_fold, drawn_spot
+from ..model import Mark, Piece
+from ..model.drawn import drawn_fold, drawn_notches
 from ..palette import (
     ADJUST_LINE,
     AXIS_LINE,
@@ -164,17 +165,16 @@ def _darts(sketch: Sketch, room: Room, piece: Piece, size: float) -> None:
 
 
 def _notches(sketch: Sketch, room: Room, piece: Piece, size: float) -> None:
-    for one in piece.notches:
-        at, along = notch_place(piece, one.at.start, one.at.distance)
+    for one, (at, along) in zip(piece.notches, notch_places(piece), strict=True):
         # A notch is drawn deep enough that its kind can be told.
         depth = max(one.depth, 0.95 * size)
         symbols.notch(sketch, room, at, along, one.kind, depth, one.count)
 
 
-def notch_place(piece: Piece, start: int, distance: float) -> tuple[Floats, Floats]:
-    """Where a notch is on the outermost line, and that line's direction there."""
-    edge, along = drawn_spot(piece, Spot(start, distance))
+@lru_cache(maxsize=64)
+def notch_places(piece: Piece) -> tuple[tuple[Floats, Floats], ...]:
+    """Where each notch is on the outermost line, and that line's direction there."""
     path = piece.drawn.path
-    s = np.array([float(path.cumulative[edge.start]) + along])
+    s = [path.cumulative[edge.start] + along for edge, along in drawn_notches(piece)]
     # At a smooth joint the two sides agree; at a corner the outgoing one is as good.
-    return path.at(s)[0], path.tangents(s)[0]
+    return tuple(zip(path.at(np.array(s)), path.tangents(np.array(s)), strict=True))

@@ -13,7 +13,7 @@ from ..findings import Finding
 from ..geometry.path import Path
 from ..geometry.regions import contains
 from ..geometry.types import Floats
-from ..model import Edge, Piece, Side
+from ..model import Edge, Piece, Side, says_dart
 from ..model.drawn import drawn_named, named_points
 from ..palette import FAULT, FOLDING, GRAIN, INK, MARKING, PAPER, QUIET, Line
 from ..units import Unit, both, format_length
@@ -31,7 +31,7 @@ from .labels import (
     with_leader,
     write,
 )
-from .piece_lines import draw_lines, fold_path, notch_place, scaled
+from .piece_lines import draw_lines, fold_path, notch_places, scaled
 from .room import Box, Room
 from .sketch import Sketch, Words
 from .symbols import left_of, unit
@@ -166,7 +166,7 @@ class _Drawing:
         # A label of the piece's own may say it already.
         said = any("place on" in one.text for one in self.piece.labels)
         if bar is not None and not said:
-            self._beside_line(*bar, "place on fold", FOLDING, sides=(1.0,))
+            self._beside_line(*bar, "place on the fold", FOLDING, sides=(1.0,))
 
     def _grain_words(self) -> None:
         grain = self.piece.grain
@@ -365,7 +365,8 @@ class _Drawing:
         for dart in piece.darts:
             apex = np.array(dart.apex)
             a, b = (piece.outline.vertex_at(v) for v in (dart.a, dart.b))
-            yield _round(apex, unit(apex - (a + b) / 2)), f"dart {dart.name}"
+            words = dart.name if says_dart(dart.name) else f"dart {dart.name}"
+            yield _round(apex, unit(apex - (a + b) / 2)), words
         for pleat in piece.pleats:
             a, b = (piece.outline.vertex_at(v) for v in (pleat.a, pleat.b))
             inward = left_of(unit(b - a))
@@ -378,9 +379,8 @@ class _Drawing:
         for cutout in piece.cutouts:
             words = f"cut out {cutout.name}" if cutout.name else "cut out"
             yield _beside_all(cutout.path.bounds), _sided(words, cutout.side)
-        for notch in piece.notches:
+        for notch, (at, along) in zip(piece.notches, notch_places(piece), strict=True):
             if notch.name or notch.side != "both":
-                at, along = notch_place(piece, notch.at.start, notch.at.distance)
                 inward = left_of(along)
                 depth = max(notch.depth, 0.95 * self.size)
                 words = _sided(notch.name or "notch", notch.side)

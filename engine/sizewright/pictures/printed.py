@@ -30,7 +30,7 @@ from . import symbols
 from .facts import allowance_words, cutting_words
 from .labels import LEADING, Candidate, Style, Text, beside, choose, off_words, upright, write
 from .on_pages import Pages
-from .piece_lines import draw_lines, fold_path, notch_place
+from .piece_lines import draw_lines, fold_path, notch_places
 from .room import RATHER_NOT, SIGN, Box, Room
 from .size_labels import SizeLabels
 from .sketch import Sketch, Stroke, Words
@@ -177,8 +177,7 @@ class Printed:
         ink = Line(line.colour, NOTCH_LINE.width)
         for hole in piece.drills:
             symbols.drill(self.sketch, self.room, np.array(hole.at), signs, line=ink)
-        for one in piece.notches:
-            at, along = notch_place(piece, one.at.start, one.at.distance)
+        for one, (at, along) in zip(piece.notches, notch_places(piece), strict=True):
             depth = max(one.depth, signs)
             symbols.notch(self.sketch, self.room, at, along, one.kind, depth, one.count, line=ink)
 
@@ -345,18 +344,17 @@ class Printed:
             yield _top(mark.path), _sided(mark.words, mark.side)
         for cutout in piece.cutouts:
             yield _top(cutout.path), _sided("cut out", cutout.side)
-        for notch in piece.notches:
+        for notch, (at, along) in zip(piece.notches, notch_places(piece), strict=True):
             if notch.side != "both":
-                at, along = notch_place(piece, notch.at.start, notch.at.distance)
                 yield at + left_of(along) * max(notch.depth, LETTERS), f"{notch.side} only"
 
     def notch_names(self) -> None:
         """The name of each notch, or of the seam that placed it, where it finds room."""
-        for notch in self.piece.notches:
+        places = notch_places(self.piece)
+        for notch, (at, along) in zip(self.piece.notches, places, strict=True):
             words = (notch.name or notch.seam or "").replace("-", " ")
             if not words:
                 continue
-            at, along = notch_place(self.piece, notch.at.start, notch.at.distance)
             inward = left_of(along)
             tip = at + inward * max(notch.depth, LETTERS)
             text = Text(((words, Style(_NOTCH_LETTERS, colour=QUIET)),))

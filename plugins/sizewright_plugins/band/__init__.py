@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from sizewright.drafting import drafted_piece, lengthwise_grain, with_drafted
+from sizewright.drafting import drafted_piece, lengthwise_grain, onward, with_drafted
 from sizewright.errors import GeometryError, InputError
 from sizewright.findings import Finding
 from sizewright.geometry import Path
 from sizewright.model import (
+    FOLD_LINE,
     Amount,
     ChainPart,
     Fold,
@@ -20,10 +22,9 @@ from sizewright.model import (
     Quantity,
     RunReference,
     Seam,
-    across_centre,
     faces,
+    format_chain,
     parse_chain,
-    run_ends,
     walk_chain,
 )
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl
@@ -35,6 +36,8 @@ api = 1
 
 #: How deep notches are until the operation `notches` says otherwise, mm.
 _DEPTH = 5.0
+#: How often each run is sewn.
+_Often = Counter[tuple[str, str]]
 
 
 @hookimpl
@@ -128,27 +131,71 @@ def draft(pattern: Pattern, values: Values) -> Outcome:
     for words, parts, edge in (("lower", chain, "lower"), ("upper", upper, "upper")):
         if parts and not (words == "upper" and values["doubled"]):
             seams.append(_seam(pattern, name, edge, parts, on_fold=values["on-fold"]))
-    parted = [seam for seam in pattern.seams if _joins(seam, chain, upper)]
-    kept = tuple(seam for seam in pattern.seams if seam not in parted)
+    lies = _lies(pattern, chain), _lies(pattern, upper)
+    joined = {seam.name: _left(seam, *lies) for seam in pattern.seams if _joins(seam, *lies)}
+    left = (joined.get(seam.name, seam) for seam in pattern.seams)
+    kept = tuple(seam for seam in left if seam is not None)
     after = with_drafted(replace(pattern, seams=kept), make, seams)
     along = tuple(RunReference(p.piece, p.run) for p in (*chain, *upper))
     findings = tuple(
-        Finding(
-            "band-between",
-            "note",
-            f"its edges were sewn to each other; {name} lies between them now",
-            place=seam.name or "",
-        )
-        for seam in parted
+        _told_of(seam, name, stays=joined[seam.name] is seam)
+        for seam in pattern.seams
+        if seam.name in joined
     )
     return Outcome(after, findings, (name,), along)
 
 
-def _joins(seam: Seam, lower: Sequence[ChainPart], upper: Sequence[ChainPart]) -> bool:
+def _told_of(seam: Seam, name: str, *, stays: bool) -> Finding:
+    """What became of a seam between the edges below a band and those above it."""
+    if not stays:
+        text = f"its edges were sewn to each other; {name} lies between them now"
+        return Finding("band-between", "note", text, place=seam.name)
+    return Finding(
+        "band-in-part",
+        "warn",
+        f"{name} lies along a part of it only, and its edges are still sewn to each other",
+        place=seam.name,
+        cure=f"Let for and for-upper name all of it: {format_chain(seam.first)}, and "
+        f"{format_chain(seam.second)}.",
+    )
+
+
+def _lies(pattern: Pattern, chain: Sequence[ChainPart]) -> _Often:
+    """How often a band lies along each run: on both halves where its chain tells one."""
+    often = _often(chain)
+    return often + often if _halves(pattern, chain) else often
+
+
+def _joins(seam: Seam, lower: _Often, upper: _Often) -> bool:
     """Whether a seam joins an edge below the band to one above it."""
-    one, other = ({(p.piece, p.run) for p in parts} for parts in (lower, upper))
-    first, second = ({(p.piece, p.run) for p in parts} for parts in (seam.first, seam.second))
-    return bool(first & one and second & other) or bool(first & other and second & one)
+    first, second = _often(seam.first), _often(seam.second)
+    return bool(first & lower and second & upper) or bool(first & upper and second & lower)
+
+
+def _left(seam: Seam, lower: _Often, upper: _Often) -> Seam | None:
+    """What is left of a seam where a band lies between some of its parts; None where that is
+    nothing, the seam itself where its parts cannot be told apart."""
+    for one, other in ((lower, upper), (upper, lower)):
+        first, second = _but(seam.first, one), _but(seam.second, other)
+        if not first and not second:
+            return None
+        fewer = len(first) < len(seam.first) and len(second) < len(seam.second)
+        if first and second and fewer and seam.ease is None and not seam.notches:
+            return replace(seam, first=first, second=second)
+    return seam
+
+
+def _but(chain: Sequence[ChainPart], lies: _Often) -> tuple[ChainPart, ...]:
+    """The parts of a chain that a band does not lie along as often as they are sewn."""
+    often = _often(chain)
+    return tuple(p for p in chain if lies[p.piece, p.run] < often[p.piece, p.run])
+
+
+def _often(chain: Sequence[ChainPart]) -> _Often:
+    found = _Often()
+    for part in chain:
+        found[part.piece, part.run] += part.count
+    return found
 
 
 def _check(values: Values, chain: Sequence[ChainPart], upper: Sequence[ChainPart]) -> None:
@@ -291,7 +338,7 @@ def _piece(
     if values["doubled"]:
         reach = 0.0 if values["on-fold"] else -(half.upper + left_lap)
         line = Path.polyline([(reach, height), (half.upper + right_lap, height)])
-        piece = replace(piece, marks=(Mark(line, "fold line", "fold-line"),))
+        piece = replace(piece, marks=(Mark(line, FOLD_LINE, "fold-line"),))
     return replace(
         piece, notches=tuple(_notches(piece, half, values["on-fold"], right_lap, left_lap))
     )
@@ -335,7 +382,7 @@ def _seam(
 ) -> Seam:
     """The seam of the band with its edges."""
     own = (ChainPart(name, edge, count=1),)
-    chain = _onward(pattern, chain)
+    chain = onward(pattern, chain)
     halves = _halves(pattern, chain)
     if halves and not on_fold:
         back = tuple(replace(p, reverse=not p.reverse) for p in tuple(chain)[::-1])
@@ -343,19 +390,3 @@ def _seam(
     elif on_fold and not halves:
         own = (ChainPart(name, edge, count=2),)
     return Seam(f"{name}-{edge}", own, tuple(chain))
-
-
-def _onward(pattern: Pattern, chain: Sequence[ChainPart]) -> tuple[ChainPart, ...]:
-    """The chain as it is walked from the middle to the opening: edges but the first that begin
-    at a centre of their own are walked towards it, where nothing else is said."""
-    if any(part.reverse for part in chain):
-        return tuple(chain)
-
-    def towards(part: ChainPart) -> bool:
-        piece = pattern.piece(part.piece)
-        ends = piece.outline.path.vertices[list(run_ends(piece, piece.run(part.run)))]
-        away = across_centre(piece, ends)
-        return away is not None and float(away[0]) < float(away[1])
-
-    first, *others = chain
-    return (first, *(replace(part, reverse=towards(part)) for part in others))

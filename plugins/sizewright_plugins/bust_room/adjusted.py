@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from sizewright.drafting import Redrafted, Ring, Settled, mates_to_follow, redraft
-from sizewright.errors import GeometryError, InputError
+from sizewright.errors import GeometryError, InputError, SizewrightError
 from sizewright.findings import Finding
 from sizewright.laying import spread_apart
-from sizewright.model import Pattern, Piece
-from sizewright.plugin import Outcome, Values, pieces_asked
+from sizewright.model import Pattern, Piece, SewnJoint, dart_joints
+from sizewright.plugin import Outcome, Values, check_settings, pieces_asked
 from sizewright.units import both
 
+from ..redraw import redraw, redraw_settings
+from ..seam_check.mending import run_on
 from .opening import Opened, opened
 from .places import Slashes, find
 
@@ -19,6 +22,8 @@ from .places import Slashes, find
 _KEPT = 0.1
 #: ... and the armhole is brought this near to it, in so many turns at most.
 _NEAR, _TURNS = 0.005, 8
+#: An edge may turn so much more than before across a dart that was closed, degrees.
+_TRUE = 0.1
 #: Amounts smaller than this are none, mm.
 _NONE = 1e-9
 #: Room between a piece that grew and another, mm.
@@ -51,11 +56,48 @@ def adjusted(pattern: Pattern, values: Values) -> Outcome:
         if piece.name in names:
             _prove(pattern.piece(*piece.key), seen[piece.key], piece)
     findings = list(done.findings)
+    after = done.pattern
     for name in names:
-        findings.append(_told(pattern, done.pattern, name, values, seen))
-    findings += mates_to_follow(pattern, done.pattern, names)
-    after, moved = spread_apart(done.pattern, pattern, _APART)
+        findings.append(_told(pattern, after, name, values, seen))
+    for name in names if values["fair"] and values["waist-dart"] else ():
+        after = _trued(pattern, after, name, values["waist-dart"])
+    findings += mates_to_follow(pattern, after, names)
+    after, moved = spread_apart(after, pattern, _APART)
     return Outcome(after, (*findings, *moved))
+
+
+def _trued(before: Pattern, after: Pattern, name: str, dart: str) -> Pattern:
+    """The pattern with the edge at a wider dart led square to both its legs, so that it runs on
+    where the dart is closed as it did before."""
+
+    def across(pattern: Pattern) -> SewnJoint:
+        return next(j for j in dart_joints(pattern.piece(name)) if j.seam == dart)
+
+    was, now = across(before).kink or 0.0, across(after)
+    if abs(now.kink or 0.0) <= abs(was) + _TRUE:
+        return after
+    piece, done = after.piece(name), after
+    for side in (now.first, now.second):
+        given = run_on(piece, side)
+        try:
+            done = redraw(done, check_settings("redraw", redraw_settings(), given)).pattern
+        except SizewrightError:
+            return after  # no room beside the mouth: the check of seams tells the kink
+    runs = {run.name for run in piece.outline.runs}
+
+    def named(one: Piece) -> Piece:
+        """With the names and the story that it had."""
+        if one.name != name:
+            return one
+        kept = tuple(run for run in one.outline.runs if run.name in runs)
+        return replace(
+            one,
+            outline=replace(one.outline, runs=kept),
+            story=(*piece.story, f"the edge led square to the legs of {dart}"),
+            base=None if one.base is None else named(one.base),
+        )
+
+    return done.replacing(named)
 
 
 def _amounts(pattern: Pattern, names: tuple[str, ...], values: Values) -> list[float]:

@@ -77,6 +77,7 @@ class Board:
         self.drawn = drawn
         self.lines = dict(zip(self.sizes, size_lines(len(self.sizes)), strict=True))
         self.groups = nested(self.pattern)
+        self._rows: dict[tuple[str, str | None], tuple[EdgeRow, ...]] = {}
         spans = []
         for group in self.groups:
             boxes = np.array([p.bounds for p in group])
@@ -222,8 +223,14 @@ class Board:
             data_seams=" ".join(map(str, row.seams)),
         )
 
-    def edge_rows(self, piece: Piece) -> Iterator[EdgeRow]:
+    def edge_rows(self, piece: Piece) -> tuple[EdgeRow, ...]:
         """What there is to tell of each edge of the sewing line."""
+        key = piece.name, piece.size
+        if key not in self._rows:
+            self._rows[key] = tuple(self._edge_rows(piece))
+        return self._rows[key]
+
+    def _edge_rows(self, piece: Piece) -> Iterator[EdgeRow]:
         told = summarise_piece(piece)
         facts = told["sew"] or told
         widths = {one.name: one for one in edge_allowances(piece)}

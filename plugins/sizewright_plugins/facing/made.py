@@ -23,6 +23,7 @@ from sizewright.errors import GeometryError, InputError, SizewrightError
 from sizewright.findings import Finding
 from sizewright.geometry import Path, affine, crossings, nearest_point
 from sizewright.model import (
+    FACING_STEP,
     Amount,
     ChainPart,
     Ease,
@@ -233,7 +234,7 @@ def _drawn(
         return {
             facing.name: Ring(
                 [*spans, Line(inner.reversed(), _INNER)],
-                f"facing drafted along {' and '.join(map(str, facing.references))}",
+                f"{FACING_STEP} {' and '.join(map(str, facing.references))}",
             )
         }
 

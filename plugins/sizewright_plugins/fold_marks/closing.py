@@ -23,6 +23,8 @@ from sizewright.model import (
     sides_unknown,
 )
 
+#: Allowances that differ by less than this, mm, are one.
+_SAME = 1e-6
 #: Ends of the axis are set this far outside the piece, so that it crosses the outline whole.
 _BEYOND = 10.0
 
@@ -56,6 +58,8 @@ def closing(tolerance: float) -> Callable[[Mapping[str, Piece], Settled], dict[s
         for cut in cuts:
             s = float(nearest(piece.outline.path, cut.point[None]).s[0])
             piece, _point = piece.with_vertex(s)
+        if piece.allowances is not None:
+            piece = _matched(piece, mirror, tolerance)
         path = piece.outline.path
         low, high = (
             int(np.hypot(*(path.vertices - cut.point).T).argmin())
@@ -76,6 +80,15 @@ def closing(tolerance: float) -> Callable[[Mapping[str, Piece], Settled], dict[s
         }
 
     return close_half
+
+
+def _matched(piece: Piece, mirror: Floats, tolerance: float) -> Piece:
+    """The piece with a vertex on each half where the other has one: widths change at vertices."""
+    for at in affine.apply(mirror, piece.outline.path.vertices):
+        path = piece.outline.path
+        if np.hypot(*(path.vertices - at).T).min() > tolerance:
+            piece, _point = piece.with_vertex(float(nearest(path, at[None]).s[0]))
+    return piece
 
 
 def _stand_ins(piece: Piece, low: int, high: int) -> dict[str, str]:
@@ -155,7 +168,19 @@ def _one_half(
             elif first < m:
                 yield Pleat(pleat.name, pleat.a, high if first + long > m else pleat.b)
 
+    allowances = piece.allowances
+    if allowances is not None and n == 2 * m:
+        k, rows = np.arange(m), allowances.by_segment(outline.path)
+        other = rows.copy()
+        other[(low + k) % n] = rows[(low - 1 - k) % n, ::-1]
+        if np.abs(other - rows)[(low + k) % n].max() > _SAME:
+            if right == "both":
+                raise sides_unknown(piece)
+            allowances = allowances.with_side(
+                outline.path, other, "left" if right == "right" else "right"
+            )
     return piece.with_changes(
+        allowances=allowances,
         marks=halved(tuple(k for k in piece.marks if "centre" not in (k.name, k.kind))),
         notches=halved(piece.notches),
         drills=halved(piece.drills),

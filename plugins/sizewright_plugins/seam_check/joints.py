@@ -32,7 +32,9 @@ def at_seam(
             pieces,
             joint.size,
             f"{joint.seam} at {_points(joint)}",
-            "Let both meet the seam so that they run on."
+            "Draw them so that they run on before they are folded over."
+            if joint.first.folded or joint.second.folded
+            else "Let both meet the seam so that they run on."
             + mend.setdefault(_which(joint), redrawn(pattern, sides, joint.size or None)),
         )
     elif not joint.ends and abs(joint.step) > step:

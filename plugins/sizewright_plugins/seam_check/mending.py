@@ -7,7 +7,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 
 from sizewright.drafting import seam_ends
-from sizewright.model import JointSide, Pattern, Piece, SeamMatch, format_chain, walk
+from sizewright.model import JointSide, Pattern, Piece, SeamMatch, format_chain, is_facing, walk
 from sizewright.units import Unit, format_length
 
 #: What is longer or shorter by more is rather to be eased in than slid away, mm.
@@ -68,8 +68,8 @@ def _facing_again(pattern: Pattern, match: SeamMatch, size: str | None) -> str:
     ):
         if (
             len(own) == 1
-            and "facing" in own[0].piece
-            and not any("facing" in p.piece for p in other)
+            and is_facing(pattern.piece(own[0].piece))
+            and not any(is_facing(pattern.piece(p.piece)) for p in other)
         ):
             area = abs(pattern.piece(own[0].piece, size).area)
             # About as wide as it is, to the half centimetre.
@@ -96,13 +96,16 @@ def redrawn(pattern: Pattern, sides: Iterable[JointSide], size: str | None) -> s
     for side in sides:
         piece = pattern.piece(side.piece, size)
         if abs(float(piece.outline.path.turns[side.vertex]) - 90.0) > _SQUARE:
-            steps.append(step("redraw", _redraw(piece, side)))
+            steps.append(step("redraw", run_on(piece, side)))
     return told(steps)
 
 
-def _redraw(piece: Piece, side: JointSide) -> Mapping[str, str | Sequence[str]]:
-    """The end of an edge beside a joint. Two places close together keep its way where the new
-    line begins; one half way keeps the bow of a curve."""
+def run_on(piece: Piece, side: JointSide) -> Mapping[str, str | Sequence[str]]:
+    """Settings of `redraw` for the end of an edge beside a joint, square to the seam there.
+
+    Two places close together keep its way where the new line begins; one half way keeps the bow
+    of a curve.
+    """
     outline = piece.outline
     n, onward = len(outline.path), 1 if side.onward else -1
     run = piece.run(side.line)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
 from sizewright.errors import InputError, SizewrightError
-from sizewright.model import Amount, Pattern, Piece, RunReference
+from sizewright.model import Amount, Pattern, Piece, Run, RunReference, sides_of_centre
 from sizewright.plugin import Values, pieces_asked
 
 from .cuts import check_apart, fewest
@@ -116,6 +117,7 @@ class Asked:
             for piece in sizes:
                 runs = self.first.on(piece), self.second.on(piece)
                 check_apart(piece, *runs)
+                _check_sides(piece, {"from": runs[0], "to": runs[1]})
                 count, by, by_to = self.opened(pattern, piece)
                 nothing.append((by <= NONE, by_to <= NONE))
                 if all(nothing[-1]):
@@ -135,3 +137,32 @@ class Asked:
                 )
             found[name] = max(counts)
         return found
+
+
+def _check_sides(piece: Piece, runs: Mapping[str, Run]) -> None:
+    """Refuse an opened piece of which one run lies on other sides of the centre than the other."""
+    sides = {name: sides_of_centre(piece, run) for name, run in runs.items()}
+    if len(set(sides.values())) < 2:
+        return
+    outline, n = piece.outline, len(piece.outline.path)
+    cure = "Take runs that lie opposite each other, on one side or over the centre both."
+    for name, other in (("from", "to"), ("to", "from")):
+        if len(sides[name]) == 2 and len(sides[other]) == 1:
+            run = runs[name]
+            inner = [(run.start + k) % n for k in range(1, (run.end - run.start) % n)]
+            parts = [p for v in inner for p in (Run(run.start % n, v), Run(v, run.end % n))]
+            parts = [p for p in parts if sides_of_centre(piece, p) == sides[other]]
+            ends = max(parts, key=outline.run_length, default=run)
+            words = f"{outline.reference(ends.start)}..{outline.reference(ends.end)}"
+            cure = f'Say {name} = "{words}", which lies on that side alone, or spread the half '
+            cure += "before it is opened out."
+    raise InputError(
+        f"{_named(runs, 'from')} and {_named(runs, 'to')} do not lie on the same sides of the "
+        "centre of the opened piece",
+        where=piece.title,
+        cure=cure,
+    )
+
+
+def _named(runs: Mapping[str, Run], setting: str) -> str:
+    return runs[setting].name or f"the run of {setting}"

@@ -20,7 +20,7 @@ from sizewright.drafting import (
 from sizewright.errors import GeometryError
 from sizewright.findings import Finding
 from sizewright.laying import spread_apart
-from sizewright.model import Grain, Pattern, Piece, walk
+from sizewright.model import Grain, Pattern, Piece, walk, wearers_side
 from sizewright.plugin import Outcome
 from sizewright.units import both
 
@@ -164,6 +164,9 @@ def _words(piece: Piece, asked: Asked, count: int, by: float, by_to: float) -> s
     words = f"{kind}: {asked.first.run} opened by {both(by)} in {cuts}"
     if by_to > NONE:
         words += f", {asked.second.run} by {both(by_to)}"
+    side = wearers_side(piece, asked.first.on(piece))
+    if side in ("left", "right"):
+        words += f", on the wearer's {side} alone"
     if times(piece) == 2:
         words += f" (on the whole garment {both(2 * by)}"
         words += f" and {both(2 * by_to)})" if by_to > NONE and by_to != by else ")"

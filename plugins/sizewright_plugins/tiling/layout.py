@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -211,17 +211,12 @@ def lay_out(pattern: Pattern, values: Values) -> tuple[Layout, list[Finding]]:
     items = items_of(pattern, nest=values["nest"])
     _check_size(items, paper, values)
     papers = {_grid(p, margin, overlap): p for p in _orientations(paper, values["orientation"])}
-    packed = values["pack"]
-    turns, gap = (_TURNS[values["turn"]], values["gap"]) if packed else ((0,), 0.0)
-    shapes = [item.shape(turns, gap) for item in items]
-    if paper.large:
-        wide, tall = SQUARES_SIZE
-        corners = np.array([[0, 0], [wide, 0], [wide, tall], [0, tall]])
-        shapes.append(Shape([corners], (0,), values["gap"]))
     findings: list[Finding] = []
-    if packed:
-        plan = pack(shapes, list(papers))
+    if values["pack"]:
+        turns = _TURNS[values["turn"]]
+        shapes, plan = _packed(tuple(items), turns, values["gap"], tuple(papers), paper.large)
     else:
+        shapes = _shapes(items, (0,), 0.0, squares=paper.large)
         places = _as_drawn(shapes, squares=paper.large)
         plan = min((plan_of(shapes, places, grid) for grid in papers), key=lambda p: p.rank)
         findings = _overlaps(items)
@@ -229,6 +224,28 @@ def lay_out(pattern: Pattern, values: Values) -> tuple[Layout, list[Finding]]:
     if paper.roll:
         paper, plan = _cut_roll(paper, plan, shapes, margin)
     return Layout(pattern.title or "Pattern", paper, margin, plan, tuple(items)), findings
+
+
+# Pages and the map of them on the card are of one plan.
+@lru_cache(maxsize=8)
+def _packed(
+    items: tuple[Item, ...], turns: tuple[int, ...], gap: float, grids: tuple[Grid, ...],
+    squares: bool,
+) -> tuple[list[Shape], Plan]:  # fmt: skip
+    shapes = _shapes(items, turns, gap, squares=squares)
+    return shapes, pack(shapes, grids)
+
+
+def _shapes(
+    items: Sequence[Item], turns: tuple[int, ...], gap: float, *, squares: bool
+) -> list[Shape]:
+    """What is laid of each item; then the test squares, where the sheet bears them."""
+    shapes = [item.shape(turns, gap) for item in items]
+    if squares:
+        wide, tall = SQUARES_SIZE
+        corners = np.array([[0, 0], [wide, 0], [wide, tall], [0, tall]])
+        shapes.append(Shape([corners], (0,), gap))
+    return shapes
 
 
 def _check_size(items: Sequence[Item], paper: Paper, values: Values) -> None:

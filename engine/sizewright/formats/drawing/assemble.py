@@ -11,6 +11,7 @@ from ...model import Body, Pattern, Piece, Seam, parse_bodies, parse_seams
 from ..reading import Reading, WrongMarks
 from .drafts import Draft, Gathered, Options
 from .gather import gather
+from .names import untaken
 from .pieces import build_piece
 from .shapes import Drawing, Element
 from .squares import scaled_by_square
@@ -34,6 +35,7 @@ def understood(drawing: Drawing, options: Options, hints: Iterable[Finding] = ()
             piece = build_piece(draft)
         if piece is not None:
             built.append((draft, piece))
+    built = _apart(built)
     seams: tuple[Seam, ...] = ()
     bodies: dict[str, Body] = {}
     with out.guarded():
@@ -56,6 +58,26 @@ def understood(drawing: Drawing, options: Options, hints: Iterable[Finding] = ()
     if out.errors:
         raise WrongMarks(out.errors, reading)
     return reading
+
+
+def _apart(built: list[tuple[Draft, Piece]]) -> list[tuple[Draft, Piece]]:
+    """The pieces, those that bear the name of another called otherwise, with an error for each."""
+    taken: dict[str | None, set[str]] = {}
+    found = []
+    for draft, piece in built:
+        names = taken.setdefault(piece.size, set())
+        name = untaken(piece.name, names)
+        names.add(name)
+        if name != piece.name:
+            with draft.guarded():
+                raise InputError(
+                    f'two pieces are named "{piece.title}"',
+                    where=draft.elements[0].place,
+                    cure="Give each piece its own name, or each its own size.",
+                )
+            piece = replace(piece, name=name)
+        found.append((draft, piece))
+    return found
 
 
 def _seams(root: Element) -> tuple[Seam, ...]:

@@ -12,9 +12,10 @@ from ...geometry import bezier
 from ...geometry.near import connected, pairs_within
 from ...geometry.path import Path
 from ...geometry.types import Floats, Ints
+from .overshoots import MET, Gap, without_overshoots
 
 #: Ends are sought ever farther off, so that short segments are not swallowed: mm.
-_REACHES = (1e-6, 1e-3)
+_REACHES = (1e-6, MET)
 #: Direction of a line where it leaves a branching is taken so far along it, mm at most.
 _AHEAD = 0.5
 #: Lines that go straight on in one another turn by no more than this, radians; where more ends
@@ -24,23 +25,25 @@ _STRAIGHT, _MOST_CROSSING = 0.35, 12
 MOST_LINES, _MOST_PAIRS = 20_000, 3_000_000
 
 
-#: How far apart two ends were, mm, and where.
-Gap = tuple[float, float, float]
-
-
 @dataclass(frozen=True, slots=True)
 class Chain:
-    """Lines that go on in one another, and the numbers of the given ones that it is made of."""
+    """Lines that go on in one another, and the numbers of the given ones that it is made of.
+
+    `gaps` and `trims` are those of `Joined` that lie on it.
+    """
 
     path: Path
     members: tuple[int, ...]
+    gaps: tuple[Gap, ...] = ()
+    trims: tuple[Gap, ...] = ()
 
 
 @dataclass
 class Joined:
     """What came of joining.
 
-    `gaps` are ends that were apart by more than 0.001 mm, as (mm, x, y). `branches` are places
+    `gaps` are ends that were apart by more than 0.001 mm, as (mm, x, y), `trims` what was cut
+    off lines that stuck out beyond where they cross. `branches` are places
     where more than two ends meet at a closed line, `copies` the numbers of lines that were
     there twice.
     """
@@ -48,6 +51,7 @@ class Joined:
     closed: list[Chain] = field(default_factory=list)
     open: list[Chain] = field(default_factory=list)
     gaps: list[Gap] = field(default_factory=list)
+    trims: list[Gap] = field(default_factory=list)
     branches: list[tuple[float, float]] = field(default_factory=list)
     copies: list[int] = field(default_factory=list)
 
@@ -55,7 +59,8 @@ class Joined:
 def join_ends(paths: Sequence[Path], tolerance: float, *, straight_on: bool = False) -> Joined:
     """Chains of `paths` (mm) whose ends are within `tolerance`, closed wherever they can be.
 
-    Closed paths stay as they are. Where more than two ends meet, the outermost line round
+    Closed paths stay as they are. Lines that cross within `tolerance` of an end of each are cut
+    off there. Where more than two ends meet, the outermost line round
     everything that hangs together there is closed, and what lies within stays open. A line
     drawn twice counts once. With `straight_on` lines rather go on there in whichever goes on
     straightest, as they do where they cross. Raises InputError where there are too many.
@@ -74,12 +79,20 @@ def join_ends(paths: Sequence[Path], tolerance: float, *, straight_on: bool = Fa
         else:
             chains.append(Chain(path, (i,)))
     chains = _without_copies(chains, out)
+    paths, trims = without_overshoots([c.path for c in chains], tolerance)
+    chains = [
+        Chain(path, chain.members, trims=trim)
+        for chain, path, trim in zip(chains, paths, trims, strict=True)
+    ]
     for reach in (*(r for r in _REACHES if r < tolerance), tolerance):
         chains = _pairs(chains, reach, out)
     if straight_on:
         out.open = _pairs(chains, tolerance, out, straight_on=True)
     else:
         _branches(chains, tolerance, out)
+    for chain in (*out.closed, *out.open):
+        out.gaps += chain.gaps
+        out.trims += chain.trims
     return out
 
 
@@ -150,7 +163,7 @@ def _pairs(
         if len(links) == 1 and not closed:
             left.append(chains[first // 2])
             continue
-        made = _linked(chains, links, closed, out)
+        made = _linked(chains, links, closed)
         (out.closed if closed else left).append(made)
     return left
 
@@ -178,20 +191,23 @@ def _stub(chains: list[Chain], ends: list[int], reach: float) -> bool:
     return path.length <= 4 * reach or (len(path) == 1 and bool(path.lines[0]))
 
 
-def _linked(chains: list[Chain], links: Sequence[int], closed: bool, out: Joined) -> Chain:
+def _linked(chains: list[Chain], links: Sequence[int], closed: bool) -> Chain:
     """Chains one after another; each link is the end that its chain begins at."""
     parts = [chains[e // 2].path if e % 2 == 0 else chains[e // 2].path.reversed() for e in links]
-    members = tuple(m for e in links for m in chains[e // 2].members)
+    used = [chains[e // 2] for e in links]
     ends = np.array([p.end for p in parts])
     starts = np.roll(np.array([p.start for p in parts]), -1, axis=0)
     gaps = np.hypot(*(starts - ends).T)
     gaps = gaps if closed else gaps[:-1]
-    wide = gaps > _REACHES[-1]
+    wide = gaps > MET
     places = ends[: len(gaps)][wide]
-    out.gaps += [
-        (float(g), float(x), float(y)) for g, (x, y) in zip(gaps[wide], places, strict=True)
-    ]
-    return Chain(met(parts, closed), members)
+    new = [(float(g), float(x), float(y)) for g, (x, y) in zip(gaps[wide], places, strict=True)]
+    return Chain(
+        met(parts, closed),
+        tuple(m for c in used for m in c.members),
+        (*(g for c in used for g in c.gaps), *new),
+        tuple(t for c in used for t in c.trims),
+    )
 
 
 def met(parts: list[Path], closed: bool) -> Path:
@@ -225,7 +241,7 @@ def _branches(chains: list[Chain], reach: float, out: Joined) -> None:
     taken: set[int] = set()
     if alive.any():
         for links in _outer_lines(chains, node, alive):
-            made = _linked(chains, links, True, out)
+            made = _linked(chains, links, True)
             if abs(made.path.area) > 0:
                 out.closed.append(made)
                 taken |= {e // 2 for e in links}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 
@@ -11,9 +11,10 @@ from ...findings import Finding, Level
 from ...geometry.types import Floats
 from ...model import CORNER_ANGLE, Vec
 from ..reading import LineKind, SetAside
-from .chains import Joined
+from .chains import Chain, Joined
 from .loops import Region
 from .names import clean
+from .overshoots import Gap
 from .shapes import Element, Group, Shape
 
 #: Greatest distance, in mm, of a refitted curve from the chords that it replaces.
@@ -41,6 +42,13 @@ class Options:
 def spot(place: Vec | Floats) -> str:
     """A place in mm as messages show it."""
     return f"({place[0]:.1f}, {place[1]:.1f}) mm"
+
+
+def spelt(gaps: Sequence[Gap]) -> str:
+    """The widest of some gaps, and where they are, as messages show them."""
+    widest = sorted(gaps, reverse=True)
+    more = f"; and {len(widest) - _SHOWN} more" if len(widest) > _SHOWN else ""
+    return "; ".join(f"{g:.3g} mm at ({x:.1f}, {y:.1f})" for g, x, y in widest[:_SHOWN]) + more
 
 
 @dataclass(eq=False)
@@ -158,13 +166,14 @@ class Gathered:
             self.errors.append(error)
 
     def tell_joined(self, joined: Joined, draft: Draft | None = None) -> None:
-        """Tell the gaps that were closed, and where lines branch."""
+        """Tell the gaps that were closed, what was cut off lines, and where lines branch."""
         if joined.gaps:
-            widest = sorted(joined.gaps, reverse=True)
-            spelt = "; ".join(f"{g:.3g} mm at ({x:.1f}, {y:.1f})" for g, x, y in widest[:_SHOWN])
-            more = f"; and {len(widest) - _SHOWN} more" if len(widest) > _SHOWN else ""
-            text = f"{len(widest)} end(s) that were apart were joined: {spelt}{more}"
+            text = f"{len(joined.gaps)} end(s) that were apart were joined: {spelt(joined.gaps)}"
             self.find("ends-joined", "note", text, draft=draft)
+        if joined.trims:
+            corners = {(round(x, 1), round(y, 1)): (mm, x, y) for mm, x, y in sorted(joined.trims)}
+            text = f"lines that stuck out were cut off at {len(corners)} crossing(s)"
+            self.find("ends-cut", "note", f"{text}: {spelt(list(corners.values()))}", draft=draft)
         if joined.copies:
             text = f"{len(joined.copies)} line(s) lie exactly on others and were left out"
             self.find("copies", "note", text, draft=draft)
@@ -176,6 +185,18 @@ class Gathered:
             text += "the outermost line was taken for the outline"
             cure = "Put lines within a piece on a layer of their own."
             self.find("lines-branch", "warn", text, cure=cure, place=places, draft=draft)
+
+    def tell_open(self, name: str, reach: float, chain: Chain, draft: Draft | None = None) -> None:
+        """Tell lines that would close if ends up to `reach` mm apart were joined."""
+        said = []
+        if chain.gaps:
+            said.append(f"its ends are {max(chain.gaps)[0]:.2f} mm apart")
+        if chain.trims:
+            said.append(f"lines stick out {max(chain.trims)[0]:.2f} mm beyond where they cross")
+        text = f"{name} is open: {' and '.join(said)}; it was left out"
+        cure = f"Close it in the editor, or let ends so far apart be joined: --join {reach:g}mm."
+        x, y = max((*chain.gaps, *chain.trims))[1:]
+        self.find("open-outline", "fail", text, cure, draft=draft, at=(x, y))
 
     def cleaned(self, name: str) -> str:
         """A piece name that references can use, with a note where it had to be changed."""

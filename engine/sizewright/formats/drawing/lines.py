@@ -161,6 +161,7 @@ def _joined(
     """What stays open of lines joined; closed ones go to `found`."""
     joined = join_ends([s.path for s in strands], tolerance)
     told.gaps += joined.gaps
+    told.trims += joined.trims
     told.branches += joined.branches
     told.copies += joined.copies
     for i in joined.copies:
@@ -206,8 +207,8 @@ def _closing(
             shapes = tuple(dict.fromkeys(shape for s in used for shape, _ in s.parts))
             found.loops.append(Loop(chain.path, shapes, sizes.of(shapes[0])))
             gone |= {id(s) for s in used}
-        if joined.closed:
-            told.gaps += joined.gaps
+            told.gaps += chain.gaps
+            told.trims += chain.trims
     return [s for s in strands if id(s) not in gone]
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,7 +13,8 @@ from ...geometry.path import Path
 from ...geometry.regions import contains
 from ...geometry.types import Floats
 from ...model import Vec
-from .chains import Gap, join_ends
+from .chains import Chain, Joined, join_ends
+from .overshoots import Gap
 
 #: A segment that stays within this of its start, in mm, is none: below what a round trip
 #: may lose (1e-6 mm), above what rounding to 7 decimals leaves.
@@ -22,6 +24,9 @@ NO_LENGTH = 5e-7
 CLOSING = 1e-3
 #: More loops than this in one path are writing or ornament, no piece.
 MOST_LOOPS = 60
+#: How far apart ends may be that were likely to meet, mm; with more lines it is not looked for.
+_WIDER = (0.2, 0.5, 1.0, 2.0, 5.0)
+_MOST_OPEN = 500
 
 
 def cleaned(controls: Floats, lines: np.ndarray, closed: bool) -> Path | None:
@@ -73,11 +78,11 @@ def closed_within(path: Path, reach: float, gaps: list[Gap] | None = None) -> Pa
 
 @dataclass(frozen=True, slots=True)
 class Loops:
-    """Closed paths, lines that stay open (the longest chain first), and gaps as in `Joined`."""
+    """Closed paths, lines that stay open (the longest chain first), and how they were joined."""
 
     closed: tuple[Path, ...]
     open: tuple[Path, ...]
-    gaps: tuple[Gap, ...] = ()
+    joined: Joined
 
 
 def loops_of(paths: list[Path], tolerance: float) -> Loops:
@@ -85,9 +90,23 @@ def loops_of(paths: list[Path], tolerance: float) -> Loops:
     gaps: list[Gap] = []
     settled = [closed_within(p, tolerance, gaps) for p in paths]
     joined = join_ends([p for p in settled if not p.closed], tolerance)
+    joined.gaps += gaps
     closed = [p for p in settled if p.closed] + [c.path for c in joined.closed]
     left = sorted((c.path for c in joined.open), key=lambda p: -p.length)
-    return Loops(tuple(closed), tuple(left), (*gaps, *joined.gaps))
+    return Loops(tuple(closed), tuple(left), joined)
+
+
+def would_close(paths: Sequence[Path], tolerance: float) -> Iterator[tuple[float, Chain]]:
+    """Loops that open `paths` would make if ends further apart were joined; and how far, mm."""
+    left = list(range(len(paths)))
+    for reach in _WIDER if len(paths) <= _MOST_OPEN else ():
+        if reach <= tolerance or not left:
+            continue
+        joined = join_ends([paths[i] for i in left], reach)
+        made = [replace(c, members=tuple(left[m] for m in c.members)) for c in joined.closed]
+        yield from ((reach, chain) for chain in made)
+        gone = {m for chain in made for m in chain.members}
+        left = [i for i in left if i not in gone]
 
 
 def sides(path: Path) -> tuple[float, float]:

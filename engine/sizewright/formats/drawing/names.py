@@ -25,7 +25,7 @@ _NUMBERED = re.compile(r"^([a-z]+)(?:[-_]?\d+)*$")
 _LONGEST = 80
 #: What programs call shapes, groups and layers by themselves, with a number behind it or not.
 _PROGRAM = re.compile(
-    r"(?:path|rect|circle|ellipse|polygon|polyline|line|use|svg|shape|layer|image|text|tspan|"
+    r"(?:path|id|rect|circle|ellipse|polygon|polyline|line|use|svg|shape|layer|image|text|tspan|"
     r"object|group|g|curve|surface|page|ebene|calque|capa|livello|laag|warstwa|lager|gruppe|"
     r"groupe|grupo|gruppo|unbenannt|untitled)(?:[-_. ]*+(?=[a-f]*\d)[0-9a-f]++)*+",
     re.IGNORECASE,

@@ -59,7 +59,9 @@ class _Namer:
             own, size = self._own(piece), piece.loop.size
             name = said.fields.get("name") or own if given(own) else said.fields.get("name", "")
             name = name or self._group(piece, ("g", "layer"))
-            if said.spare and (not name or said.spare.casefold() == name.casefold()):
+            # What `NAME: yoke` says stands; a group's name is spelt as the word in its piece.
+            alike = "name" not in said.fields and said.spare.casefold() == name.casefold()
+            if said.spare and (not name or alike):
                 name = said.spare
                 said.take(name)
             name = name or self._group(piece, ("block",)) or own

@@ -8,7 +8,6 @@ import numpy as np
 
 from ...errors import InputError
 from ...geometry.path import Path
-from .chains import Joined
 from .drafts import Draft
 from .lines import lines_of
 from .loops import (
@@ -21,6 +20,7 @@ from .loops import (
     middle,
     regions_of,
     same_line,
+    would_close,
 )
 from .names import clean
 from .shapes import Shape
@@ -130,7 +130,7 @@ def _largest(draft: Draft) -> Found | None:
 def closed_of(draft: Draft, drawn: list[Shape], what: str) -> Found | None:
     """The closed line that marked shapes make together; None, with a finding, without any."""
     loops = loops_of([p for d in drawn for p in d.paths], draft.out.options.join_tolerance)
-    draft.out.tell_joined(Joined(gaps=list(loops.gaps)), draft)
+    draft.out.tell_joined(loops.joined, draft)
     if not loops.closed:
         _open(draft, loops.open, what)
         return None
@@ -142,6 +142,10 @@ def _open(draft: Draft, lines: Sequence[Path], what: str) -> None:
         text = f"the piece has no {what}; it was left out"
         cure = 'Draw its outline as a closed path in its group (data-role="outline").'
         draft.find("no-outline", "fail", text, cure)
+        return
+    told = next(would_close(lines, draft.out.options.join_tolerance), None)
+    if told is not None:
+        draft.out.tell_open(f"the {what}", *told, draft)
         return
     line = max(lines, key=lambda p: p.length)
     text = f"the {what} is open: its ends are {gap_of(line):.2f} mm apart; the piece was left out"

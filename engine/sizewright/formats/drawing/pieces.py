@@ -25,6 +25,7 @@ from ...model import (
     parse_allowances,
 )
 from .drafts import Draft
+from .edge_darts import with_edge_darts
 from .features import (
     drawn_closed,
     mouth_ends,
@@ -88,6 +89,7 @@ class _Builder:
     def build(self) -> Piece | None:
         draft = self.draft
         lines = find_lines(draft)
+        lines = lines and with_edge_darts(draft, lines)
         self._list_marks()
         if lines is None:
             for drawn in (

@@ -14,7 +14,7 @@ from ...model import is_diamond
 from .drafts import Draft, Gathered, spot
 from .frames import without_frames
 from .lines import APART, Lines, Loop, Strand, layer_of, lines_of, role_of, samples
-from .loops import Region, gap_of, loops_of, middle, sides
+from .loops import Region, gap_of, loops_of, middle, sides, would_close
 from .names import given, hint, names_role, size_of_layer
 from .naming import name_pieces
 from .shapes import Box, Drawing, Element, Shape, Text
@@ -55,7 +55,7 @@ class Piece:
     marks: list[Shape] = field(default_factory=list)
     words: list[Shape] = field(default_factory=list)
     holes: list[Loop] = field(default_factory=list)
-    guessed: int = 0
+    cut_out: int = 0
     inner: int = 0
     name: str = ""
     said: Said = field(default_factory=Said)
@@ -115,8 +115,7 @@ class _Sorter:
         self.plain = [s for s in self.plain if id(s) not in gone]
         for loop in self._pick(lines.loops):
             self._inner(loop)
-        for strand in lines.open:
-            self._open(strand)
+        self._tell_stray([s for s in lines.open if not self._open(s)])
         self._dots()
         self._words()
         new = [p for p in self.pieces if p.draft is None]
@@ -202,17 +201,16 @@ class _Sorter:
             self._mark(around, loop, role)
         elif known or (not same and role != "cut"):
             self._mark(around, loop, "mark")
-            around.inner += 1
+            around.inner += role != "mark"
         elif share <= _NEARLY:
-            styled = loop.shapes[0].style == around.loop.shapes[0].style
-            # A line that no layer tells apart is drawn, and not cut into the cloth.
-            cut = role == "cut" or (loop.layer is not None and styled)
-            cut = cut and not is_diamond(loop.path)
+            # What nothing says is to be cut is drawn: a mark can still be cut, a hole not undone.
+            dart = is_diamond(loop.path)
+            cut = role == "cut" and not dart
             self._mark(around, loop, "cutout" if cut else "mark")
-            around.inner += not cut
+            around.inner += not (cut or dart or role == "mark")
             if cut:
                 around.holes.append(loop)
-                around.guessed += 1
+                around.cut_out += 1
         elif parallel and not self._nested(loop, loops):
             self._mark(around, loop, "sew")
             text = "a line all round within an outline was taken for its sewing line"
@@ -276,20 +274,20 @@ class _Sorter:
 
     # --- open lines, points, words --------------------------------------------------------
 
-    def _open(self, strand: Strand) -> None:
+    def _open(self, strand: Strand) -> bool:
+        """Whether an open line is some piece's, or on a layer that is none's."""
         shape = strand.first
         role = role_of(shape)
         if role in _ASIDE:
             for part, _ in strand.parts:
                 self.out.aside(part, f"on layer {layer_of(part.group)}")
-            return
+            return True
         reach = _REACH if role in ("notch", "fold") else 0.0
         piece = self._piece_of(samples(strand.path), shape, reach)
         if piece is None:
             for part, _ in strand.parts:
                 self.out.aside(part, "open line in no piece")
-            self._nearly(strand)
-            return
+            return False
         if role == "fold" and not _along(strand.path, piece.working):
             role = "mark"
         if role in ("grain", "axis") and len(strand.path) > 1:
@@ -302,6 +300,20 @@ class _Sorter:
             piece.marks += [part.marked(role, "", [path]) for part, path in strand.parts]
         else:
             piece.marks.append(shape.marked(role, "", [path for _, path in strand.parts]))
+        return True
+
+    def _tell_stray(self, strands: list[Strand]) -> None:
+        """Tell lines in no piece that were likely meant to be an outline."""
+        wide = [s for s in strands if role_of(s.first) not in APART]
+        told: set[int] = set()
+        for reach, chain in would_close([s.path for s in wide], self.out.options.join_tolerance):
+            if sides(chain.path)[0] >= SMALLEST:
+                used = [wide[m] for m in chain.members]
+                told |= {id(s) for s in used}
+                self.out.tell_open(_called(used), reach, chain)
+        for strand in strands:
+            if id(strand) not in told:
+                self._nearly(strand)
 
     def _nearly(self, strand: Strand) -> None:
         """Tell an open line that was likely meant to be an outline."""
@@ -309,10 +321,19 @@ class _Sorter:
         gap = gap_of(line)
         if sides(line)[0] < SMALLEST or gap > _PERHAPS_CLOSED * line.length:
             return
-        sure = not self.pieces or gap < _NEARLY_CLOSED * line.length
-        name = strand.first.name or strand.first.element.kind
-        text = f'"{name}" is open: its ends are {gap:.2f} mm apart; it was not taken for a piece'
-        cure = "Close it in the editor if it is a piece, or let ends that far apart be joined."
+        around = Loop(
+            Path.join([line, Path.polyline([line.end, line.start])], closed=True), (), None
+        )
+        swallowed = any(
+            piece.draft is None
+            and piece.loop.area < around.area
+            and around.holds(piece.loop.samples)
+            for piece in self.pieces
+        )
+        sure = not self.pieces or gap < _NEARLY_CLOSED * line.length or swallowed
+        text = f"{_called([strand])} is open: its ends are {gap:.2f} mm apart; it was left out"
+        text += ", and what lies in it was taken for a piece" if swallowed else ""
+        cure = "Close it in the editor if it is a piece."
         self.out.find("open-outline", "fail" if sure else "warn", text, cure, place=spot(line.end))
 
     def _dots(self) -> None:
@@ -414,18 +435,28 @@ class _Sorter:
         return [parts[0].marked("fold", "", paths)]
 
     def _tell(self, piece: Piece) -> None:
-        if piece.guessed:
-            self.out.find(
-                "inner-cutouts",
-                "note" if piece.loop.hint == "cut" else "warn",
-                f"{piece.guessed} closed line(s) on the outline's layer were taken for cut-outs",
-                cure="Put lines that are not cut on another layer.",
-                draft=piece.draft,
-            )
+        if piece.cut_out:
+            text = f"{piece.cut_out} closed line(s) on a layer for cutting were taken for cut-outs"
+            cure = "Put lines that are not cut on another layer."
+            self.out.find("inner-cutouts", "note", text, cure, draft=piece.draft)
         if piece.inner:
             text = f"{piece.inner} closed line(s) within the piece were taken for marks"
             cure = "Put cut-outs on a layer named CUT, or give them the role cutout."
             self.out.find("inner-marks", "note", text, cure, draft=piece.draft)
+
+
+def _called(strands: list[Strand]) -> str:
+    """What lines are called in messages."""
+    shapes = {id(shape): shape for strand in strands for shape, _ in strand.parts}.values()
+    told = ((shape.name, layer_of(shape.group) or shape.name) for shape in shapes)
+    names = {own if given(own) else of for own, of in told} - {""}
+    if len(names) == 1:
+        return f'"{names.pop()}"'
+    return (
+        f"an outline of {len(shapes)} lines"
+        if len(shapes) > 1
+        else f'"{next(iter(shapes)).element.kind}"'
+    )
 
 
 def _meet(a: Box, b: Box) -> bool:

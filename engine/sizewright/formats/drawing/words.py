@@ -64,10 +64,15 @@ def said_by(shapes: Sequence[Shape]) -> Said:
             rest = [line for line in lines if not _take(line, text.tag, out.fields)]
             if rest:
                 out.labels.append((shape, replace(text, text="\n".join(rest))))
-    names = [t for _, t in out.labels if not _NO_NAME.fullmatch(t.text.split("\n")[0])]
+    names = [t for _, t in out.labels if may_be_name(t.text.split("\n")[0])]
     if names:
         out.spare = plain_name(max(names, key=lambda t: round(t.height, 3)).text.split("\n")[0])
     return out
+
+
+def may_be_name(words: str) -> bool:
+    """Whether words alone may be the name of a piece: not `cut 2 on fold`, `12` or `5 cm`."""
+    return not _NO_NAME.fullmatch(words)
 
 
 def _take(line: str, tag: str, fields: dict[str, str]) -> bool:

@@ -21,6 +21,7 @@ from ..drawing.described import describe
 from ..drawing.losses import losses, not_held
 from ..drawing.names import bare_size
 from ..drawing.scribe import Figure
+from ..drawing.words import may_be_name
 from ..interchange.texts import ascii_only
 from ..reading import Written
 from .r12 import R12
@@ -155,7 +156,8 @@ class _Pen:
         """Name, size and quantity of a piece, and its labels."""
         name = self._plain(piece.name, piece)
         x, y, height = name_place(piece.drawn.path, max(len(name), 8))
-        if any(label.height * 1.001 >= height for label in piece.labels):
+        largest = not any(label.height * 1.001 >= height for label in piece.labels)
+        if not largest or not may_be_name(name):
             name = f"PIECE: {name}"
         below = []
         if piece.size:

@@ -11,7 +11,7 @@ from ...geometry.flatten import flatten
 from ...geometry.path import Path
 from ...geometry.types import Floats
 from ...model import CORNER_ANGLE, Notch, Outline, Piece, Vec, format_quantity
-from ...model.drawn import drawn_fold, drawn_named, drawn_spot
+from ...model.drawn import drawn_fold, drawn_named, drawn_notches
 from ..drawing.losses import losses
 from .boundary_in import ON_MIRROR, off_line
 from .curve_points import chords
@@ -56,8 +56,8 @@ def write_piece(
     writer.texts()
     writer.lines(checks)
     writer.directions()
-    for notch in piece.notches:
-        writer.notch(notch)
+    for notch, (edge, along) in zip(piece.notches, drawn_notches(piece), strict=True):
+        writer.notch(notch, edge.offset + along)
     writer.inner_lines()
     writer.labels()
     writer.losses()
@@ -165,12 +165,11 @@ class _Writer:
             start, end = grain or (at, up_end)
             self.sheet.line(start, end, REFERENCE)
 
-    def notch(self, notch: Notch) -> None:
-        """A point for each cut, the depth as its thickness."""
-        edge, along = drawn_spot(self.piece, notch.at)
+    def notch(self, notch: Notch, s: float) -> None:
+        """A point for each cut about arc length `s`, the depth as its thickness."""
         layer = NOTCH_LAYERS[notch.kind]
         count = min(notch.count, 3)
-        cuts = [edge.offset + along + (k - (count - 1) / 2) * NOTCH_PITCH for k in range(count)]
+        cuts = [s + (k - (count - 1) / 2) * NOTCH_PITCH for k in range(count)]
         for at in self.piece.drawn.path.at(np.array(cuts)):
             self.sheet.point(at, layer, thickness=notch.depth)
             if notch.rule is not None:

@@ -35,14 +35,20 @@ _AT_BORDER = 1.0
 _POINT = 25.4 / 72
 # A child finds this package where its parent did.
 _BEGIN = (
-    "import sys, json; sys.path[:] = json.loads(sys.argv[1]);"
-    "from sizewright.formats.pdf.extract import serve; serve()"
+    "import sys, json; sys.path[:] = json.loads(sys.argv[1])\n"
+    "try: from sizewright.formats.pdf.extract import serve\n"
+    "except (ImportError, OSError): print(json.dumps({'trouble': 'missing'}))\n"
+    "else: serve()"
 )
 _AGAIN = "Save or download it again, or print it to a new PDF from a viewer that opens it."
 _TROUBLE = {
     "locked": (
         "this PDF is locked by a password",
         "Open it with its password, and print it to a new PDF at 100 %.",
+    ),
+    "missing": (
+        "PDFs cannot be read here, as the package pypdfium2 is missing or damaged",
+        "Install it: python -m pip install --force-reinstall pypdfium2",
     ),
     "broken": ("this PDF is broken and cannot be opened", _AGAIN),
     "page": ("page {of} of this PDF is broken", _AGAIN),

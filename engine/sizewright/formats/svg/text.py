@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -15,6 +16,8 @@ from .shapes import Viewport
 from .values import numbers, user_length
 from .xml_tree import Node
 
+#: What may stand round words within a text.
+_SPANS = ("tspan", "a")
 #: Factors of the CSS font size words (CSS Fonts: steps from medium, 16 px).
 _WORDS = {
     "xx-small": 9.6,
@@ -43,51 +46,67 @@ def font_size(text: str, inherited: float) -> float:
     return size if size > 0 else inherited
 
 
-def text_line(node: Node, matrix: Floats, font: float, viewport: Viewport) -> Text:
-    """A `text` element. Its lines are the `tspan` elements with a place of their own."""
-    first = _first_tspan(node)
-    x = _coordinate(node, first, "x", viewport.width)
-    y = _coordinate(node, first, "y", viewport.height)
+def first_words(node: Node) -> list[Node]:
+    """A `text` element and the `tspan` elements in it that its first words stand in."""
+    chain = [node]
+    while True:
+        told = (c for c in chain[-1].content if not isinstance(c, str) or c.strip())
+        first = next(told, None)
+        if first is None or isinstance(first, str) or first.kind not in _SPANS:
+            return chain
+        chain.append(first)
+
+
+def text_line(first: Sequence[Node], matrix: Floats, font: float, viewport: Viewport) -> Text:
+    """A `text` element, of whose first words `first_words` tells where they stand.
+
+    Its lines are the `tspan` elements with a place of their own. `font` in user units.
+    """
+    x = _coordinate(first, "x", viewport.width)
+    y = _coordinate(first, "y", viewport.height)
     start = affine.apply(matrix, np.array([x, y]))
     along = matrix[:, :2] @ np.array([1.0, 0.0])
     # Letter height: how far one unit up the page goes, square to the baseline.
     width = math.hypot(float(along[0]), float(along[1]))
     rise = abs(affine.determinant(matrix)) / width if width > 0 else 0.0
     angle = math.degrees(math.atan2(float(along[1]), float(along[0])))
-    text = _content(node)
+    text = _content(first[0])
     return Text(text, (float(start[0]), float(start[1])), font * rise, angle)
 
 
-def _first_tspan(node: Node) -> Node | None:
-    return next((c for c in node.nodes if c.kind == "tspan"), None)
-
-
-def _coordinate(node: Node, first: Node | None, name: str, of: float) -> float:
-    """The first of an element's x or y values, its first tspan's where it has none."""
-    for one in (node, first):
-        if one is None or not one.get(name).strip():
+def _coordinate(first: Sequence[Node], name: str, of: float) -> float:
+    """The x or y at which the first words stand: the innermost that is given."""
+    for one in reversed(first):
+        if not one.get(name).strip():
             continue
         word = re.split(r"[\s,]+", one.get(name).strip())[0]
         try:
             return user_length(word, percent_of=of)
         except InputError as error:
-            raise error.at(f"{node.place}, {name}") from None
+            raise error.at(f"{one.place}, {name}") from None
     return 0.0
 
 
 def _content(node: Node) -> str:
-    keep = node.get("xml:space") == "preserve"
     lines: list[str] = [""]
-    begun = False
+    _into(lines, node, [""])
+    if node.get("xml:space") == "preserve":
+        return "\n".join(line.replace("\t", " ").replace("\n", " ") for line in lines)
+    return "\n".join(" ".join(line.split()) for line in lines)
+
+
+def _into(lines: list[str], node: Node, height: list[str]) -> None:
+    """The words of a node added to lines; `height` is the y of the last of them."""
     for item in node.content:
         if isinstance(item, str):
             lines[-1] += item
-        elif item.kind in ("tspan", "a"):
-            placed = item.get("y") or item.get("dy") or item.get("sodipodi:role") == "line"
-            if placed and (begun or lines[-1].strip()):
-                lines.append("")
-            begun = True
-            lines[-1] += item.text()
-    if keep:
-        return "\n".join(line.replace("\t", " ").replace("\n", " ") for line in lines)
-    return "\n".join(" ".join(line.split()) for line in lines)
+        elif item.kind in _SPANS:
+            y = item.get("y")
+            line = item.get("dy") or item.get("sodipodi:role") == "line"
+            if line or (y and y != height[0]):
+                if height[0] or lines[-1].strip():
+                    lines.append("")
+                height[0] = y or height[0] or "0"
+            elif y and lines[-1].strip():
+                lines[-1] += " "
+            _into(lines, item, height)

@@ -6,7 +6,7 @@ is only defined (defs, symbols, clips, markers, patterns, metadata) is not walke
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -22,7 +22,7 @@ from .page import Page, fitted, view_box
 from .path_data import MOST_SEGMENTS
 from .shapes import SHAPES, Viewport, shape_data, to_path
 from .styles import PAINT, Styles
-from .text import font_size, text_line
+from .text import first_words, font_size, text_line
 from .transforms import parse_transform
 from .values import numbers, user_length, within_reach
 from .xml_tree import DEEPEST, Node
@@ -72,7 +72,7 @@ class _Walker:
             self.by_id.setdefault(node.get("id"), node)
         self.drawing = Drawing(root, page=page.size, border=page.border, title=_title(root))
         self.drawing.findings += page.findings
-        self.clipped: list[Node] = []
+        self.clipped: list[tuple[Node, bool]] = []
         self.depth = 0
         self.segments = 0
         self._told: set[tuple[str, int]] = set()
@@ -89,11 +89,12 @@ class _Walker:
         if "transform" in self.root.attributes or "transform" in declared:
             state = replace(state, matrix=self._moved(state, self.root, declared))
         self._children(self.root, state)
-        if self.clipped:
-            many = f" ({len(self.clipped)} things are)" if len(self.clipped) > 1 else ""
+        clipped = [node for node, whole in self.clipped if not whole]
+        if clipped:
+            many = f" ({len(clipped)} things are)" if len(clipped) > 1 else ""
             text = f"clipped in the drawing{many}; read whole"
             cure = "Check the piece, or cut its line where the clip does."
-            self._find("clipped", "warn", text, cure, self.clipped[0])
+            self._find("clipped", "warn", text, cure, clipped[0])
         return self.drawing
 
     def _find(
@@ -148,6 +149,35 @@ class _Walker:
         matrix = self._moved(state, node, declared)
         if matrix is not state.matrix:
             state = replace(state, matrix=matrix)
+        first = len(self.drawing.shapes)
+        self._drawn(node, state, declared)
+        clips = [c for c in (declared.get("clip-path", ""), declared.get("mask", "")) if _clips(c)]
+        if clips:
+            box = self._clip_box(clips[0], state) if len(clips) == 1 else None
+            shapes = self.drawing.shapes[first:]
+            self.clipped.append((node, box is not None and _within(shapes, box)))
+
+    def _clip_box(self, reference: str, state: _State) -> Box | None:
+        """The box of a clip that is an upright rectangle, mm; None for any other."""
+        clip = self.by_id.get(reference.strip().removeprefix("url(").strip("#'\") "))
+        if clip is None or clip.kind != "clipPath" or len(clip.nodes) != 1 or clip.get("transform"):
+            return None
+        rect = clip.nodes[0]
+        if (
+            rect.kind != "rect"
+            or rect.get("transform")
+            or "BoundingBox" in clip.get("clipPathUnits")
+        ):
+            return None
+        data = shape_data(rect, state.viewport, 1.0, MOST_SEGMENTS)
+        path = to_path(data.subpaths[0], state.matrix) if len(data.subpaths) == 1 else None
+        if path is None:
+            return None
+        x0, y0, x1, y1 = path.bounds
+        upright = abs(abs(path.area) - (x1 - x0) * (y1 - y0)) <= 1e-6 * abs(path.area)
+        return (x0, y0, x1, y1) if upright else None
+
+    def _drawn(self, node: Node, state: _State, declared: dict[str, str]) -> None:
         marking = marking_of(node)
         if marking is not None and marking.picture:
             return
@@ -271,7 +301,11 @@ class _Walker:
             drawn.hidden = False
         within_reach(*state.matrix.ravel())
         if node.kind == "text":
-            drawn.texts.append(text_line(node, state.matrix, state.font, state.viewport))
+            first = first_words(node)
+            font = state.font
+            for one in first[1:]:
+                font = font_size(self.styles.of(one).get("font-size", ""), font)
+            drawn.texts.append(text_line(first, state.matrix, font, state.viewport))
             return
         styled = sorted(_GEOMETRY & declared.keys())
         if styled and not hidden:
@@ -306,9 +340,6 @@ class _Walker:
         if paint:
             changes["paint"] = {**state.paint, **paint}
             changes["clear"] = state.clear or _zero(paint.get("opacity", ""))
-        for name in ("clip-path", "mask"):
-            if declared.get(name, "none").strip() not in ("none", ""):
-                self.clipped.append(node)
         if "font-size" in declared:
             changes["font"] = font_size(declared["font-size"], state.font)
         return replace(state, **changes) if changes else state  # type: ignore[arg-type]
@@ -337,6 +368,17 @@ class _Walker:
             self._find("transform-origin", "warn", text, cure, node)
             return own
         return affine.compose(affine.translation(x, y), own, affine.translation(-x, -y))
+
+
+def _clips(reference: str) -> bool:
+    return reference.strip() not in ("none", "")
+
+
+def _within(shapes: Sequence[Shape], box: Box) -> bool:
+    """Whether all lines of shapes lie in a box, mm; none do where there are no lines."""
+    bounds = np.array([path.bounds for shape in shapes for path in shape.paths]).reshape(-1, 4)
+    low, high = bounds[:, :2] >= np.array(box[:2]), bounds[:, 2:] <= np.array(box[2:])
+    return len(bounds) > 0 and bool(low.all() and high.all())
 
 
 _NOTHING = frozenset({"none", "transparent"})
