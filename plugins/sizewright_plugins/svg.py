@@ -77,7 +77,9 @@ def add_readers() -> list[Reader]:
 @hookimpl
 def add_writers() -> list[Writer]:
     """The writer `svg`."""
-    return [Writer("svg", "a drawing that keeps everything of the pattern", write, (".svg",))]
+    making = Setting("making", "making", "how the pattern came about: a photo stands behind it")
+    about = "a drawing that keeps everything of the pattern"
+    return [Writer("svg", about, write, (".svg",), (making,))]
 
 
 def read(data: bytes, name: str, units: Unit | None, values: Values) -> Reading:
@@ -87,9 +89,10 @@ def read(data: bytes, name: str, units: Unit | None, values: Values) -> Reading:
     return read_svg(data, name=name, units=units, **tolerances(values))
 
 
-def write(pattern: Pattern, _values: Values) -> Output:
-    """The pattern as SVG."""
+def write(pattern: Pattern, values: Values) -> Output:
+    """The pattern as SVG, the photo that it was traced from behind it."""
     from sizewright.formats import write_svg
 
-    written = write_svg(pattern)
+    making = values["making"]
+    written = write_svg(pattern, making.behind if making is not None else None)
     return Output(written.data, written.findings)

@@ -17,23 +17,28 @@ if TYPE_CHECKING:
     from .interchange.rules_out import write_rule_file
     from .interchange.writer import write_interchange
     from .pdf.reader import read_pdf
-    from .reading import Reading, SetAside, Written, WrongMarks
+    from .photo.picture import claims_photo
+    from .photo.reader import read_photo
+    from .reading import Behind, Reading, SetAside, Written, WrongMarks
     from .svg.reader import read_svg
     from .svg.writer import write_svg
     from .tape import claims_tape, read_tape
 
 __all__ = [
+    "Behind",
     "Reading",
     "SetAside",
     "Written",
     "WrongMarks",
     "claims_dxf",
     "claims_pdf",
+    "claims_photo",
     "claims_svg",
     "claims_tape",
     "read_dxf",
     "read_interchange",
     "read_pdf",
+    "read_photo",
     "read_rule_file",
     "read_svg",
     "read_tape",
@@ -44,17 +49,20 @@ __all__ = [
 ]
 
 _HOMES = {
+    "Behind": "reading",
     "Reading": "reading",
     "SetAside": "reading",
     "Written": "reading",
     "WrongMarks": "reading",
     "claims_dxf": "claims",
     "claims_pdf": "claims",
+    "claims_photo": "photo.picture",
     "claims_svg": "claims",
     "claims_tape": "tape",
     "read_dxf": "any_dxf",
     "read_interchange": "interchange.reader",
     "read_pdf": "pdf.reader",
+    "read_photo": "photo.reader",
     "read_rule_file": "interchange.rules_in",
     "read_svg": "svg.reader",
     "read_tape": "tape",

@@ -72,16 +72,33 @@ class LineKind:
 
 
 @dataclass(frozen=True, slots=True)
+class Behind:
+    """A picture to stand behind a drawing, for looking at only.
+
+    `data` is a file of the type `media` (`image/jpeg`), `box` (x0, y0, x1, y1) where it lies
+    on the drawing, mm, y up.
+    """
+
+    data: bytes
+    media: str
+    box: tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
 class Reading:
     """A pattern as read from a file, with what was set aside and what was found.
 
     `lines` are the kinds of line of a drawing that tells sizes apart by them.
+    `behind` is the picture that it was traced from, where there is one.
+    `pages` are numbers and boxes (x0, y0, x1, y1), mm, of pages that it was put together from.
     """
 
     pattern: Pattern
     set_aside: tuple[SetAside, ...] = ()
     findings: tuple[Finding, ...] = ()
     lines: tuple[LineKind, ...] = ()
+    behind: Behind | None = None
+    pages: tuple[tuple[int, tuple[float, float, float, float]], ...] = ()
 
 
 class WrongMarks(InputError):

@@ -74,7 +74,7 @@ def convert(
         profile=profile,
         rules=table,
         deltas=deltas,
-        making=Making(reading.pattern, findings),
+        making=Making(reading.pattern, findings, reading.behind),
     )
     findings = (*findings, *written)
     count = len(reading.pattern.pieces)

@@ -113,7 +113,7 @@ def write_picture(
         NumberedLine(one.number, one.words(), one.paths, one.colour, one.dashes)
         for one in reading.lines
     ]
-    drawn = picture(reading.pattern, reading.findings, lines)
+    drawn = picture(reading.pattern, reading.findings, reading.pages, lines)
     write_safely(os.fspath(out), drawn, sources=(os.fspath(source),))
 
 

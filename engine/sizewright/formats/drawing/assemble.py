@@ -14,7 +14,7 @@ from .gather import gather
 from .names import untaken
 from .pieces import build_piece
 from .shapes import Drawing, Element
-from .squares import scaled_by_square
+from .squares import scale_by_square
 
 
 def understood(drawing: Drawing, options: Options, hints: Iterable[Finding] = ()) -> Reading:
@@ -23,7 +23,7 @@ def understood(drawing: Drawing, options: Options, hints: Iterable[Finding] = ()
     `hints` are findings about the drawing as a whole, told after those of its shapes. Raises
     WrongMarks, with what was read without them, where marks cannot be meant.
     """
-    drawing = scaled_by_square(drawing, options)
+    scale_by_square(drawing, options)
     out = gather(drawing, options)
     out.findings[:0] = drawing.findings
     out.findings.extend(hints)

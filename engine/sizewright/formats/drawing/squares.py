@@ -117,24 +117,26 @@ def _judge_square(loop: Loop, length: re.Match[str], out: Gathered) -> None:
 # --- a square that sets the scale ---------------------------------------------------------
 
 
-def scaled_by_square(drawing: Drawing, options: Options) -> Drawing:
-    """The drawing as large as its test square says that it should be, `options.square` mm wide.
+def scale_by_square(drawing: Drawing, options: Options) -> None:
+    """Make the drawing as large as its test square says, which is `options.square` mm wide.
 
     Raises InputError where there is no square, or squares of several sizes and no words.
     """
     side = options.square
     if side is None:
-        return drawing
+        return
     found = _set_by(drawing, side, options)
     factor = side / found
-    why = slip(1 / factor)
-    text = f"the test square measures {found:.2f} mm and should be {side:g} mm: "
     if abs(factor - 1) <= 1e-5:
         text = f"the test square is {side:g} mm, as it should be: nothing was scaled"
     else:
-        text += f"everything was made {factor:.5g} times as large{f' ({why})' if why else ''}"
+        why = slip(1 / factor)
+        text = (
+            f"the test square measures {found:.2f} mm and should be {side:g} mm: everything was "
+            f"made {factor:.5g} times as large{f' ({why})' if why else ''}"
+        )
+        _scale(drawing, factor)
     drawing.findings.append(Finding("scaled-by-square", "note", text))
-    return drawing if abs(factor - 1) <= 1e-5 else _scaled(drawing, factor)
 
 
 def _set_by(drawing: Drawing, side: float, options: Options) -> float:
@@ -179,24 +181,19 @@ def _says(loop: Loop, side: float, words: Sequence[Shape]) -> bool:
     return False
 
 
-def _scaled(drawing: Drawing, factor: float) -> Drawing:
+def _scale(drawing: Drawing, factor: float) -> None:
     by = affine.scaling(factor)
-    shapes = []
     for shape in drawing.shapes:
-        texts = [
+        shape.paths = [path.transformed(by) for path in shape.paths]
+        shape.texts = [
             replace(t, at=(t.at[0] * factor, t.at[1] * factor), height=t.height * factor)
             for t in shape.texts
         ]
-        dot = None if shape.dot is None else (shape.dot[0] * factor, shape.dot[1] * factor)
-        paths = [path.transformed(by) for path in shape.paths]
-        shapes.append(replace(shape, paths=paths, texts=texts, dot=dot))
-    page, border = drawing.page, drawing.border
-    if border is not None:
-        x0, y0, x1, y1 = border
-        border = (x0 * factor, y0 * factor, x1 * factor, y1 * factor)
-    return replace(
-        drawing,
-        shapes=shapes,
-        page=page and (page[0] * factor, page[1] * factor),
-        border=border,
-    )
+        if shape.dot is not None:
+            shape.dot = (shape.dot[0] * factor, shape.dot[1] * factor)
+    if drawing.page is not None:
+        drawing.page = (drawing.page[0] * factor, drawing.page[1] * factor)
+    if drawing.border is not None:
+        x0, y0, x1, y1 = drawing.border
+        drawing.border = (x0 * factor, y0 * factor, x1 * factor, y1 * factor)
+    drawing.scaled = factor

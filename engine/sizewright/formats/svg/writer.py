@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from base64 import b64encode
 from itertools import groupby
 
 from ...model import Label, Pattern, Piece
@@ -24,7 +25,7 @@ from ...palette import (
 from ..drawing.described import Described, Description, describe
 from ..drawing.scribe import Facts, Figure, without_forbidden
 from ..drawing.settled import PLACES, number
-from ..reading import Written
+from ..reading import Behind, Written
 from .fold_out import FOLD, cover
 from .names_out import Key, SizeName, name_tags, size_names, size_tags
 from .page_out import Frame, line_ends, on_page
@@ -59,16 +60,22 @@ _ARROWS = ("arrow", "arrow-back")
 _LEADING = 1.25
 
 
-def write_svg(pattern: Pattern) -> Written:
+def write_svg(pattern: Pattern, behind: Behind | None = None) -> Written:
     """The pattern as SVG in mm on its page, for any vector editor and for `read_svg`.
+
+    `behind` is a picture to stand behind it, which `read_svg` leaves aside.
 
     Everything of the model comes back within 1e-6 mm; what cannot (a name with characters
     that XML does not know, a seam that no phrase can say) is in the findings. A pattern of
     several sizes has a layer for each.
     """
     pattern, frame, findings = on_page(pattern)
+    if any(f.code == "shifted" for f in findings):
+        behind = None
     said = describe(pattern, taken=_ARROWS)
     root = _root(said, frame)
+    if behind is not None:
+        root.children.append(_behind(behind, frame))
     if any(piece.grain for piece in pattern.pieces):
         root.children.append(_arrows())
     places = size_names([d.piece for d in said.pieces])
@@ -101,6 +108,28 @@ def _root(said: Description, frame: Frame) -> Tag:
     if said.title:
         root.children.append(Tag("title", {}, said.title))
     return root
+
+
+def _behind(behind: Behind, frame: Frame) -> Tag:
+    """A layer with a picture, which editors can hide and lock."""
+    x0, y0, x1, y1 = behind.box
+    x, y = frame.xy((x0, y1))
+    about: Facts = {
+        "x": x,
+        "y": y,
+        "width": number(x1 - x0),
+        "height": number(y1 - y0),
+        "preserveAspectRatio": "none",
+        "href": f"data:{behind.media};base64,{b64encode(behind.data).decode()}",
+    }
+    layer: Facts = {
+        "id": "photo",
+        "inkscape:groupmode": "layer",
+        "inkscape:label": "photo",
+        "data-role": "picture",
+        "opacity": "0.6",
+    }
+    return Tag("g", layer, children=[Tag("image", about)])
 
 
 def _arrows() -> Tag:
