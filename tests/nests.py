@@ -319,7 +319,7 @@ def as_dxf(drawn: Drawn) -> bytes:
     doc = ezdxf.new("R2010", setup=True)
     doc.units = 4
     space: Any = doc.modelspace()
-    types = ("CONTINUOUS", "DASHED", "DOTTED", "DASHDOT", "CENTER", "PHANTOM", "DIVIDE", "BORDER")
+    types = ("CONTINUOUS", "DASHED", "DOT", "DASHDOT", "CENTER", "PHANTOM", "DIVIDE", "BORDER")
     for one in drawn:
         if one.layer not in doc.layers:
             doc.layers.add(one.layer)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import heapq
 from bisect import insort
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import combinations, islice
+from itertools import accumulate, combinations, islice
 
 import numpy as np
 from shapely.geometry import Polygon
@@ -27,6 +27,8 @@ MOST_LINES = 3000
 _HOP, _TURN, _SHARPEST = 10.0, 0.3, 177.0
 #: An end this near to a line lies on it, mm.
 _EXACT = 0.02
+#: Parts of one segment make it up again so nearly, mm.
+_SAME = 0.005
 #: No way along other lines is longer, mm.
 _LONGEST = 6000.0
 #: A loop with less than this share of the largest area is a sliver between two sizes.
@@ -354,7 +356,8 @@ class Web:
                 if part is not None:
                     parts.append(part)
                     along.append((stretch.line, part))
-        path = _without_joints(met(_on_the_lines(parts, along), closed=True))
+        joints = accumulate(len(part) for part in parts)
+        path = _without_joints(met(_on_the_lines(parts, along), closed=True), joints)
         share = own / max(sum(p.length for p in parts), 1e-9)
         return Closed(path, tuple(k for k, _, _ in walk), tuple(along), share)
 
@@ -384,23 +387,33 @@ def _on_the_lines(parts: list[Path], along: list[tuple[int, Path]]) -> list[Path
     return moved
 
 
-def _without_joints(path: Path) -> Path:
-    """Without vertices amid straight lines, where one line went on along another."""
-    controls, lines = list(path.controls), list(map(bool, path.lines))
-    k = 0
-    while len(controls) > 3 and k < len(controls):
-        following = (k + 1) % len(controls)
-        if lines[k] and lines[following] and k != following:
-            a, b, c = controls[k][0], controls[k][3], controls[following][3]
-            one, two = b - a, c - b
-            cross = abs(one[0] * two[1] - one[1] * two[0])
-            if one @ two > 0 and cross <= 1e-4 * float(np.hypot(*(c - a))):
-                controls[k] = bezier.line_controls(a, c)
-                del controls[following], lines[following]
-                k -= following == 0
-                continue
-        k += 1
+def _without_joints(path: Path, joints: Iterable[int]) -> Path:
+    """Without those of the vertices `joints` at which one segment was only cut in two."""
+    segments = list(zip(path.controls, map(bool, path.lines), strict=True))
+    # From behind, so that the numbers of those before stay.
+    for k in sorted({joint % len(path) for joint in joints}, reverse=True):
+        (a, line_a), (b, line_b) = segments[k - 1], segments[k]
+        whole = _one_segment(a, b, line_a) if line_a == line_b and len(segments) > 3 else None
+        if whole is not None:
+            segments[k - 1] = (whole, line_a)
+            del segments[k]
+    controls, lines = zip(*segments, strict=True)
     return Path(np.array(controls), np.array(lines), True)
+
+
+def _one_segment(a: Floats, b: Floats, line: bool) -> Floats | None:
+    """The one line or cubic that two are the parts of; None where they are not."""
+    one, two = a[3] - a[2], b[1] - b[0]
+    before, after = float(np.hypot(*one)), float(np.hypot(*two))
+    if before * after == 0 or one @ two <= 0:
+        return None
+    if line:
+        across = abs(one[0] * two[1] - one[1] * two[0]) / max(before, after)
+        return bezier.line_controls(a[0], b[3]) if across <= _SAME else None
+    t = before / (before + after)
+    whole = np.array([a[0], a[0] + (a[1] - a[0]) / t, b[3] + (b[2] - b[3]) / (1 - t), b[3]])
+    off = np.abs(np.concatenate(bezier.split(whole, t)) - np.concatenate([a, b])).max()
+    return whole if off <= _SAME else None
 
 
 def _cost(coming: Floats, going: Floats) -> float | None:

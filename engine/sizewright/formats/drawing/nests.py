@@ -73,12 +73,16 @@ class Strand:
 
 @dataclass
 class Nest:
-    """Kinds with their outlines and open strands; `mates` are outlines of one piece."""
+    """Kinds with their outlines and open strands; `mates` are outlines of one piece.
+
+    `alike` are kinds of line that draw several sizes, so that these cannot be told apart.
+    """
 
     kinds: list[Kind]
     outlines: list[Outline] = field(default_factory=list)
     strands: list[Strand] = field(default_factory=list)
     mates: list[list[Outline]] = field(default_factory=list)
+    alike: list[Kind] = field(default_factory=list)
 
     @property
     def sized(self) -> list[Kind]:
@@ -92,13 +96,13 @@ class Nest:
         by_number = {kind.number: kind for kind in self.kinds}
         return [by_number[number] for number in order]
 
-    def twice(self) -> bool:
-        """Whether one kind has several outlines of one piece."""
-        return any(
-            count > 1
-            for group in self.mates
-            for count in Counter(one.kind.number for one in group).values()
-        )
+    def twice(self) -> list[Kind]:
+        """Kinds that have several outlines of one piece of a nest of several kinds."""
+        found = []
+        for group in self.mates:
+            counted = Counter(one.kind for one in group)
+            found += [kind for kind, count in counted.items() if count > 1]
+        return list(dict.fromkeys(found))
 
 
 def nest_of(kinds: Sequence[Kind], drawing: Drawing, tolerance: float) -> Nest:
@@ -300,15 +304,28 @@ def in_rows(kind: Kind, drawing: Drawing, tolerance: float) -> Nest:
         if _may_close(web, k, strands, ())
         for one in web.closings([k])
     ]
-    shared = {line for one in found for line, _ in one.along}
-    owners = [one for one in found if not shared & set(one.strands)]
-    taken = {k for one in owners for k in one.strands}
-    lone = {line for one in owners for line, _ in one.along}
-    if not lone & taken and all(line < len(strands) for line in lone):
-        closed += [_outline(one, kind, strands) for one in owners]
+    closed += [_outline(one, kind, strands) for one in _owners(found, len(strands))]
     nest = Nest([kind], closed, strands)
     _settle(nest, drawing)
     return nest
+
+
+def _owners(found: list[Closed], strands: int) -> list[Closed]:
+    """Loops that go along nothing but lines that all share; none where they go along each other.
+
+    A line that all share closes along the outermost of them, to the same outline.
+    """
+    kept, shared = list(found), []
+    while True:
+        followed = Counter(line for one in kept for line in {line for line, _ in one.along})
+        worst = max(kept, key=lambda one: followed[one.strands[0]], default=None)
+        if worst is None or not followed[worst.strands[0]]:
+            break
+        kept.remove(worst)
+        shared.append(worst)
+    twins = all(any(same_line(a.path, b.path, 0.05) for b in kept) for a in shared)
+    loose = all(line < strands for one in kept for line, _ in one.along)
+    return kept if twins and loose else []
 
 
 def by_rank(nest: Nest) -> bool:

@@ -69,11 +69,14 @@ def told_apart(plain: list[Shape], drawing: Drawing, sizes: Sizes, out: Gathered
         return _Sharing(plain, nest, named | others, out, left=left).run()
     kinds = nest.sized
     if not 1 < len(kinds) <= _MOST_SIZES:
+        _tell_alike(nest, out)
         return Apart(plain)
-    named = _by_words(nest, kinds, plain) or _by_layers(kinds)
-    asked = [k for k in kinds if k not in named]
-    _tell(nest, kinds, named, asked, plain, out)
-    named |= {kind: kind.name for kind in asked}
+    named = _by_words(nest, kinds, plain)
+    if len(named) < len(kinds):
+        named = _by_layers(kinds) or named
+    _tell(kinds, named, plain, out)
+    if len(named) < len(kinds):
+        named = {kind: kind.name for kind in kinds}
     out.lines = _records(nest, named)
     return _Sharing(plain, nest, named, out).run()
 
@@ -87,13 +90,16 @@ def _recognised(drawn: list[Shape], drawing: Drawing, tolerance: float) -> Nest:
     if len(kinds) > _MOST_KINDS:
         return Nest(kinds)
     nest = nest_of(kinds, drawing, tolerance)
-    if nest.mates and not nest.twice():
+    alike = nest.twice()
+    if nest.mates and not alike:
         return nest
-    layered = kinds_of(drawn, layers=True)
-    if len(kinds) < len(layered) <= _MOST_KINDS:
-        nest = nest_of(layered, drawing, tolerance)
-        if nest.mates and not nest.twice():
-            return nest
+    layers = kinds_of(drawn, layers=True)
+    if len(kinds) < len(layers) <= _MOST_KINDS:
+        layered = nest_of(layers, drawing, tolerance)
+        if layered.mates and not layered.twice():
+            return layered
+    if any(len({one.kind for one in group}) > 1 for group in nest.mates):
+        return Nest(kinds, alike=alike)
     for k, kind in enumerate(kinds):
         rows = in_rows(kind, drawing, tolerance)
         if rows.mates and by_rank(rows):
@@ -101,7 +107,7 @@ def _recognised(drawn: list[Shape], drawing: Drawing, tolerance: float) -> Nest:
             for number, one in enumerate(rows.kinds, 1):
                 one.number = number
             return rows
-    return Nest(kinds)
+    return Nest(kinds, alike=alike)
 
 
 def _as_said(nest: Nest, wanted: Mapping[str, str], out: Gathered) -> dict[Kind, str]:
@@ -190,32 +196,47 @@ def _of_labels(
 
 
 def _tell(
-    nest: Nest,
-    kinds: Sequence[Kind],
-    named: Mapping[Kind, str],
-    asked: Sequence[Kind],
-    plain: Iterable[Shape],
-    out: Gathered,
+    kinds: Sequence[Kind], named: Mapping[Kind, str], plain: Iterable[Shape], out: Gathered
 ) -> None:
-    if named:
-        listed = ", ".join(f"{named[k]} is {k.name}" for k in kinds if k in named)
+    """Tell which line is which size, or ask; `named` are those that words or layers name."""
+    if len(named) == len(kinds):
+        listed = ", ".join(f"{named[k]} is {k.name}" for k in kinds)
         text = f"sizes of a nest were told apart by their lines, from the inside out: {listed}"
         out.find("nest-sizes", "note", text, 'If that is wrong, say it with "sizes".')
-    if not asked:
+        ranks = [_rank(named[k]) for k in kinds]
+        if ranks != sorted(ranks):
+            text = f"the sizes do not grow in their order, from the inside out: {listed}"
+            out.find(
+                "sizes-out-of-order", "warn", text, _cure(kinds, sorted(named.values(), key=_rank))
+            )
         return
-    listed = ", ".join(f"{k.name} ({k.text})" for k in asked)
+    listed = ", ".join(f"{k.name} ({k.text})" for k in kinds)
     text = (
         f"the drawing holds a nest of {len(kinds)} sizes, and nothing says which size these "
         f"lines are, from the inside out: {listed}; they are called so for now"
     )
-    said = list(dict.fromkeys(size for _, _, size in size_words(plain)))
-    guess = sorted(said, key=_rank) if len(said) == len(kinds) and not named else []
-    guess = guess or [named.get(kind, f"SIZE{k}") for k, kind in enumerate(kinds, 1)]
-    pairs = list(zip(guess, kinds, strict=True))
+    said = sorted({size for _, _, size in size_words(plain)}, key=_rank)
+    guess = said if len(said) == len(kinds) else [f"SIZE{k + 1}" for k in range(len(kinds))]
+    out.find("sizes-asked", "warn", text, _cure(kinds, guess))
+
+
+def _cure(kinds: Sequence[Kind], sizes: Sequence[str]) -> str:
+    """The setting to paste."""
+    pairs = list(zip(sizes, kinds, strict=True))
     job = ", ".join(f'"{size}" = "{kind.name}"' for size, kind in pairs)
     line = " ".join(f'--set "sizes.{size}={kind.name}"' for size, kind in pairs)
-    cure = f"Say it: {line}; or in a job's [reading]: sizes = {{ {job} }}"
-    out.find("sizes-asked", "warn", text, cure)
+    return f"Say it: {line}; or in a job's [reading]: sizes = {{ {job} }}"
+
+
+def _tell_alike(nest: Nest, out: Gathered) -> None:
+    """Tell a nest where several sizes are drawn in one kind of line."""
+    twice = sorted({k.name for k in nest.alike}, key=lambda name: int(name.split()[1]))
+    if not twice:
+        return
+    out.lines = _records(nest, {})
+    text = f"sizes of a nest cannot be told apart: {', '.join(twice)} draws several of them"
+    cure = "Give each size a colour, a dash or a layer of its own in the drawing."
+    out.find("sizes-alike", "warn", text, cure)
 
 
 _LETTERS = ("xxxs", "xxs", "xs", "s", "m", "l", "xl", "xxl", "xxxl")

@@ -94,10 +94,15 @@ def read_pdf(
         drawing = _drawing(found, pages, sheets)
         options = Options(corner_angle, refit_tolerance, join_tolerance, sizes or {}, square)
         reading = understood(drawing, options)
-        boxes = {k: tuple(drawing.scaled * v for v in box) for k, box in sheets.boxes.items()}
-        return replace(reading, pages=tuple((k + 1, boxes[k]) for k in sorted(boxes)))
+        boxes = sorted(sheets.boxes.items())
+        return replace(reading, pages=tuple((k + 1, _grown(b, drawing.scaled)) for k, b in boxes))
     except SizewrightError as error:
         raise error.at(where) from None
+
+
+def _grown(box: Box, times: float) -> Box:
+    x0, y0, x1, y1 = box
+    return x0 * times, y0 * times, x1 * times, y1 * times
 
 
 def _extracted(data: bytes) -> dict[str, Any]:
