@@ -26,15 +26,19 @@ CHORD = 0.05
 
 
 def summarise(reading: Reading) -> dict[str, Any]:
-    """The whole of a reading, ready for JSON; numbers at full precision."""
+    """The whole of a reading, ready for JSON; numbers at full precision.
+
+    The kinds of line stand under `lines` where sizes are told apart by them.
+    """
+    lines = {"lines": [one.as_dict() for one in reading.lines]} if reading.lines else {}
     return {
         "schema": SCHEMA,
         "units": "mm",
         "pieces": [summarise_piece(piece) for piece in reading.pattern.pieces],
         "seams": _seams(reading.pattern),
         "set_aside": [one.as_dict() for one in reading.set_aside],
-        "lines": [one.as_dict() for one in reading.lines],
         "findings": [one.as_dict() for one in reading.findings],
+        **lines,
     }
 
 
