@@ -28,7 +28,7 @@ from sizewright.formats import read_pdf, read_svg, read_tape
 from sizewright.jobs.job_file import read_job
 from sizewright.jobs.run_job import perform
 from sizewright.model import Pattern, Piece
-from sizewright.pictures import nest_picture, picture
+from sizewright.pictures import NumberedLine, nest_picture, picture
 from sizewright.plugin import Plugins, apply_operation, check_settings
 from sizewright.shipped import shipped
 
@@ -179,6 +179,13 @@ def pages_out_of_pdf() -> str:
     return picture(reading.pattern, pages=reading.pages)
 
 
+def nest_out_of_pdf() -> str:
+    """A skirt front in four kinds of line, with their numbers."""
+    reading = read_pdf(EXAMPLES / "skirt-nest.pdf")
+    lines = [NumberedLine(o.number, o.words(), o.paths, o.colour, o.dashes) for o in reading.lines]
+    return picture(reading.pattern, lines=lines)
+
+
 PICTURES: Mapping[str, Callable[[], str]] = {
     "pictures/yoke-line.svg": yoke_line,
     **{name: partial(before_after, one) for name, one in shown_jobs().items()},
@@ -189,6 +196,7 @@ PICTURES: Mapping[str, Callable[[], str]] = {
     "pictures/measured.svg": measured,
     "pictures/from-pdf.svg": out_of_pdf,
     "pictures/from-pdf-pages.svg": pages_out_of_pdf,
+    "pictures/from-a-nest.svg": nest_out_of_pdf,
     "pictures/lay-panels.svg": lay_on_panels,
     "pictures/lay-length.svg": lay_on_length,
 }

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from sizewright.formats import claims_svg
 from sizewright.model import CORNER_ANGLE, Pattern
@@ -36,15 +36,30 @@ DRAWING = (
         low=0.001,
         high=5,
     ),
+    Setting(
+        "sizes",
+        "text",
+        'which kind of line each size of a nest is, as "line 3"; show numbers them',
+        shape="table",
+    ),
+    Setting(
+        "square",
+        "length",
+        "the side of the drawn test square: everything is scaled by it",
+        low=5,
+        high=250,
+    ),
 )
 
 
-def tolerances(values: Values) -> dict[str, float]:
+def tolerances(values: Values) -> dict[str, Any]:
     """The settings `DRAWING` as the engine's readers of drawings take them, mm and degrees."""
     return {
         "join_tolerance": values["join"],
         "corner_angle": values["corner-angle"],
         "refit_tolerance": values["refit"],
+        "sizes": values["sizes"],
+        "square": values["square"],
     }
 
 

@@ -443,7 +443,8 @@ def test_a_nest_on_one_layer_is_no_heap_of_cutouts() -> None:
     assert sorted(p.area for p in reading.pattern.pieces) == pytest.approx(
         [area(BAG) * k * k for k in (0.9, 0.95, 1.0)]
     )
-    assert "lines-nested" in codes(reading)
+    assert "sizes-asked" in codes(reading)
+    assert set(reading.pattern.sizes) == {"line 1", "line 2", "line 3"}
 
 
 def test_what_is_hidden_or_no_line_is_set_aside() -> None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from .options import debug_option, units_option
+from .options import debug_option, set_option, units_option
 from .printing import say
 
 if TYPE_CHECKING:
@@ -53,6 +53,7 @@ if TYPE_CHECKING:
 )
 @click.option("--each", is_flag=True, help="Tell every point, its rule and how well it fits.")
 @units_option
+@set_option
 @debug_option
 def learn(
     files: tuple[Path, ...],
@@ -64,6 +65,7 @@ def learn(
     align: tuple[str, ...],
     each: bool,
     units: Unit | None,
+    settings: tuple[str, ...],
 ) -> int:
     """Recover the grade rules of a nest: all sizes in one file, or a file for each.
 
@@ -84,6 +86,7 @@ def learn(
         align=align,
         each=each,
         units=units,
+        settings=settings,
     )
     for line in told.lines:
         say(line)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from ..budget import one_budget
 from ..model import CORNER_ANGLE
 from ..units import Unit
@@ -22,6 +24,8 @@ def read_dxf(
     join_tolerance: float = JOIN_TOLERANCE,
     refit_tolerance: float = REFIT_TOLERANCE,
     corner_angle: float = CORNER_ANGLE,
+    sizes: Mapping[str, str] | None = None,
+    square: float | None = None,
 ) -> Reading:
     """The pattern in a DXF drawing, in mm, y up from the drawing's own origin.
 
@@ -29,16 +33,18 @@ def read_dxf(
     `units` is what a number of the drawing is, whatever its header says. Loose lines whose
     ends are within `join_tolerance` mm are joined. `refit_tolerance` in mm: how far a curve
     that replaces a run of short chords may lie from them. `corner_angle` in degrees: a vertex
-    that turns more is a corner. A drawing in the interchange format says itself what joins and
-    what is a corner. What is doubtful comes back as findings. Raises InputError for what cannot
-    be read or cannot be meant.
+    that turns more is a corner. `sizes` says which kind of line each size of a nest is
+    (`line 3`). Everything is scaled so that the drawn test square is `square` mm wide. A
+    drawing in the interchange format says itself what joins, what is a corner and what size.
+    What is doubtful comes back as findings. Raises InputError for what cannot be read or
+    cannot be meant.
     """
     data, where = content(source, name)
     loaded = load(data, where)
     try:
         if looks_like_interchange(loaded.doc):
             return interchange_of(loaded, name=where, units=units)
-        options = Options(corner_angle, refit_tolerance, join_tolerance)
+        options = Options(corner_angle, refit_tolerance, join_tolerance, sizes or {}, square)
         return reading_of(loaded, options, name=where, units=units)
     except dxf_errors() as error:
         raise damaged(error, where) from None

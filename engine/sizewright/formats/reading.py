@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from ..errors import InputError, SizewrightError
 from ..findings import Finding
+from ..geometry.path import Path
 from ..model import Pattern
 
 #: Of several errors so many are told after the first.
@@ -39,6 +40,38 @@ class SetAside:
 
 
 @dataclass(frozen=True, slots=True)
+class LineKind:
+    """A kind of line in a drawing of several sizes.
+
+    `number` is what settings call it by (`line 3`), `text` how it looks, `size` the size that
+    it is taken for ("" for none). `paths` are its lines, mm. `colour` is `#rrggbb`, `dashes`
+    lengths of dashes and gaps, mm.
+    """
+
+    number: int
+    text: str
+    size: str
+    paths: tuple[Path, ...] = ()
+    colour: str = "#000000"
+    dashes: tuple[float, ...] = ()
+
+    def words(self) -> str:
+        """`line 1: black solid 0.35 mm, 14 lines`."""
+        count = len(self.paths)
+        size = f", size {self.size}" if self.size else ""
+        return f"line {self.number}: {self.text}, {count} line{'s' * (count != 1)}{size}"
+
+    def as_dict(self) -> dict[str, object]:
+        """The record as the JSON of the command line has it."""
+        return {
+            "number": self.number,
+            "text": self.text,
+            "count": len(self.paths),
+            "size": self.size or None,
+        }
+
+
+@dataclass(frozen=True, slots=True)
 class Behind:
     """A picture to stand behind a drawing, for looking at only.
 
@@ -55,6 +88,7 @@ class Behind:
 class Reading:
     """A pattern as read from a file, with what was set aside and what was found.
 
+    `lines` are the kinds of line of a drawing that tells sizes apart by them.
     `behind` is the picture that it was traced from, where there is one.
     `pages` are numbers and boxes (x0, y0, x1, y1), mm, of pages that it was put together from.
     """
@@ -62,6 +96,7 @@ class Reading:
     pattern: Pattern
     set_aside: tuple[SetAside, ...] = ()
     findings: tuple[Finding, ...] = ()
+    lines: tuple[LineKind, ...] = ()
     behind: Behind | None = None
     pages: tuple[tuple[int, tuple[float, float, float, float]], ...] = ()
 

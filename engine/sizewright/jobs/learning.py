@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from ..errors import InputError, UsageError
 from .commands import Told, brief_lines
+from .files import Given
 from .nest_files import base_of, read_nest
 
 if TYPE_CHECKING:
@@ -26,14 +27,15 @@ def learn_files(
     align: Sequence[str] = (),
     each: bool = False,
     units: Unit | None = None,
+    settings: Given = (),
 ) -> Told:
     """Learn rules from a nest in one file, or from a file for each size, and write them.
 
     The rules go to `out`; what the drawing does not say of its points goes to `points`, by
     default beside it. `sizes` as `read_nest` takes them. `tolerance` is a length as people
     write it, `align` are places to lay the sizes over each other at. `each` tells every
-    point and not only each piece. Raises what reading, learning and writing raise; then
-    nothing is written.
+    point and not only each piece. `settings` are the reader's. Raises what reading, learning
+    and writing raise; then nothing is written.
     """
     from ..formats.safely import write_all
     from ..grading import learn, write_points, write_rules
@@ -47,7 +49,7 @@ def learn_files(
             raise UsageError(
                 "tables are written as CSV", where=str(path), cure="Let the name end in .csv."
             )
-    nest = read_nest(files, sizes, units=units)
+    nest = read_nest(files, sizes, units=units, settings=settings)
     size, told = base_of(nest, base)
     places = [parse_place(text) for text in align]
     check_places(nest.pattern, places)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from ..errors import UsageError
 from ..findings import Finding
-from .files import open_pattern
+from .files import Given, open_pattern
 
 if TYPE_CHECKING:
     from ..model import Pattern
@@ -30,14 +30,18 @@ class Nest:
 
 
 def read_nest(
-    files: Sequence[Path], sizes: Sequence[str] = (), *, units: Unit | None = None
+    files: Sequence[Path],
+    sizes: Sequence[str] = (),
+    *,
+    units: Unit | None = None,
+    settings: Given = (),
 ) -> Nest:
     """The sizes of all `files` together.
 
     `sizes` orders them from small to large; with several files it may instead name the size
     of each one, in their order, where the drawings do not. A drawing without a size, of
-    several files, otherwise takes the last word of its name (`front-14.svg`). Raises what
-    reading raises, and UsageError where sizes are missing or unknown.
+    several files, otherwise takes the last word of its name (`front-14.svg`). `settings` are
+    the reader's. Raises what reading raises, and UsageError where sizes are missing or unknown.
     """
     from ..pictures import sizes_in_order
     from ..plugin import Plugins
@@ -49,7 +53,7 @@ def read_nest(
     origin: dict[str, Path] = {}
     unmarked = []
     for number, path in enumerate(files):
-        reading = open_pattern(path, plugins=plugins, units=units)
+        reading = open_pattern(path, plugins=plugins, units=units, settings=settings)
         findings += reading.findings
         pattern = reading.pattern
         if several and any(p.size is None for p in pattern.pieces):

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from ..errors import LookupFailed
 from ..findings import Finding, worst
 from .files import Given, open_pattern
 
@@ -65,6 +66,9 @@ def in_size(reading: Reading, size: str) -> Reading:
 
     Raises LookupFailed, listing the sizes, when there is none of that name.
     """
+    asked = next((f for f in reading.findings if f.code == "sizes-asked"), None)
+    if asked is not None and size not in reading.pattern.sizes:
+        raise LookupFailed(f'nothing says which line is size "{size}"', cure=asked.cure)
     pattern = reading.pattern.in_size(size)
     findings = tuple(f for f in reading.findings if f.size in ("", size))
     titles = [piece.title for piece in reading.pattern.pieces]
@@ -93,7 +97,7 @@ def write_picture(
     """Draw the pieces into an SVG picture. Raises InputError when there is nothing to draw."""
     from ..errors import InputError, UsageError
     from ..formats.safely import write_safely
-    from ..pictures import picture
+    from ..pictures import NumberedLine, picture
 
     if not os.fspath(out).lower().endswith(".svg"):
         raise UsageError(
@@ -105,7 +109,11 @@ def write_picture(
         raise InputError(
             "no piece to draw was found", where=os.fspath(source), cure="See sizewright show."
         )
-    drawn = picture(reading.pattern, reading.findings, reading.pages)
+    lines = [
+        NumberedLine(one.number, one.words(), one.paths, one.colour, one.dashes)
+        for one in reading.lines
+    ]
+    drawn = picture(reading.pattern, reading.findings, reading.pages, lines)
     write_safely(os.fspath(out), drawn, sources=(os.fspath(source),))
 
 

@@ -26,7 +26,11 @@ CHORD = 0.05
 
 
 def summarise(reading: Reading) -> dict[str, Any]:
-    """The whole of a reading, ready for JSON; numbers at full precision."""
+    """The whole of a reading, ready for JSON; numbers at full precision.
+
+    The kinds of line stand under `lines` where sizes are told apart by them.
+    """
+    lines = {"lines": [one.as_dict() for one in reading.lines]} if reading.lines else {}
     return {
         "schema": SCHEMA,
         "units": "mm",
@@ -34,6 +38,7 @@ def summarise(reading: Reading) -> dict[str, Any]:
         "seams": _seams(reading.pattern),
         "set_aside": [one.as_dict() for one in reading.set_aside],
         "findings": [one.as_dict() for one in reading.findings],
+        **lines,
     }
 
 

@@ -38,6 +38,8 @@ def table(reading: Reading, *, name: str) -> str:
         blocks.append("\n".join(textwrap.wrap(text, _WIDTH, subsequent_indent="  ")))
     if aside:
         blocks.append(_list("Set aside, not taken for pieces", aside))
+    if reading.lines:
+        blocks.append(_list("Kinds of line", (one.words() for one in reading.lines)))
     if reading.findings:
         blocks.append(_list("Findings", told(reading.findings)))
     return "\n\n".join(blocks)

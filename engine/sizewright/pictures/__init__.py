@@ -7,6 +7,7 @@ its own kind of page.
 from .canvas import Canvas, escape
 from .facts import allowance_words, cutting_words
 from .lay_picture import Ground, LaySheet, Lying, lay_picture
+from .line_kinds import NumberedLine
 from .nest_picture import Move, nest_picture
 from .nesting import laid_over, nested, sizes_in_order
 from .on_pages import Pages
@@ -27,6 +28,7 @@ __all__ = [
     "LaySheet",
     "Lying",
     "Move",
+    "NumberedLine",
     "Pages",
     "Sketch",
     "Stroke",

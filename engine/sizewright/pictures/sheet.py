@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from itertools import combinations
 
+import numpy as np
+
 from ..findings import Finding
 from ..model import Pattern, Piece
 from ..palette import (
@@ -19,6 +21,7 @@ from ..palette import (
 from .canvas import Canvas
 from .footer import Key, footer
 from .joints import PageBox, joints_picture, span
+from .line_kinds import LARGER, NumberedLine, line_kinds
 from .piece_picture import piece_picture
 from .rows import GAP, in_rows, letter_size, opening_pixels
 from .sketch import Sketch
@@ -44,12 +47,16 @@ _LINE_NAMES = (
 
 
 def picture(
-    pattern: Pattern, findings: Iterable[Finding] = (), pages: Sequence[PageBox] = ()
+    pattern: Pattern,
+    findings: Iterable[Finding] = (),
+    pages: Sequence[PageBox] = (),
+    lines: Sequence[NumberedLine] = (),
 ) -> str:
     """An SVG file that shows every piece with its numbers, names and lengths.
 
     Warnings and failures among `findings` are ringed where they lie. `pages` are numbers and
     boxes, mm, of pages that the pattern was put together from: they are shown with its pieces.
+    `lines` are kinds of line, which are drawn first, as they lie, with their numbers.
 
     The drawing is in mm; it opens about 1400 pixels wide or high, more where there are
     many words on a piece, and is not for cutting.
@@ -64,6 +71,10 @@ def picture(
         across = span(pages)
         small = min(_SHEET * max(map(max, spans)) / max(across), 1.0)
         spans.append((small * across[0], small * across[1]))
+    if lines:
+        boxes = np.array([path.bounds for one in lines for path in one.paths])
+        wide, high = LARGER * (boxes[:, 2:].max(axis=0) - boxes[:, :2].min(axis=0))
+        spans.append((float(wide), float(high)))
     for pixels in _PIXELS:
         size, times = letter_size(spans, _LETTER / pixels)
         sketches = [
@@ -76,6 +87,8 @@ def picture(
     drawn = [(piece.title, sketch) for piece, sketch in zip(pattern.pieces, sketches, strict=True)]
     if pages:
         drawn.append(("pages", joints_picture(pattern, pages, size, scale=small)))
+    if lines:
+        drawn.insert(0, ("Kinds of line", line_kinds(lines, size)))
     key = [item for item in _LINE_NAMES if item[0] in used]
     return sheet(drawn, key, size, heading=pattern.title, pixels=pixels, weight=_WEIGHT * size)
 

@@ -14,6 +14,7 @@ from .gather import gather
 from .names import untaken
 from .pieces import build_piece
 from .shapes import Drawing, Element
+from .squares import scale_by_square
 
 
 def understood(drawing: Drawing, options: Options, hints: Iterable[Finding] = ()) -> Reading:
@@ -22,6 +23,7 @@ def understood(drawing: Drawing, options: Options, hints: Iterable[Finding] = ()
     `hints` are findings about the drawing as a whole, told after those of its shapes. Raises
     WrongMarks, with what was read without them, where marks cannot be meant.
     """
+    scale_by_square(drawing, options)
     out = gather(drawing, options)
     out.findings[:0] = drawing.findings
     out.findings.extend(hints)
@@ -52,7 +54,7 @@ def understood(drawing: Drawing, options: Options, hints: Iterable[Finding] = ()
         drawing.title,
         bodies,
     )
-    reading = Reading(pattern, tuple(out.set_aside), tuple(out.findings))
+    reading = Reading(pattern, tuple(out.set_aside), tuple(out.findings), tuple(out.lines))
     if out.errors:
         raise WrongMarks(out.errors, reading)
     return reading

@@ -18,6 +18,9 @@ from .overshoots import MET, Gap, without_overshoots
 _REACHES = (1e-6, MET)
 #: Direction of a line where it leaves a branching is taken so far along it, mm at most.
 _AHEAD = 0.5
+#: Lines that go straight on in one another turn by no more than this, radians; where more ends
+#: than this meet nothing crosses.
+_STRAIGHT, _MOST_CROSSING = 0.35, 12
 #: More loose lines than this are no pattern; nor are more pairs of ends within reach.
 MOST_LINES, _MOST_PAIRS = 20_000, 3_000_000
 
@@ -53,13 +56,14 @@ class Joined:
     copies: list[int] = field(default_factory=list)
 
 
-def join_ends(paths: Sequence[Path], tolerance: float) -> Joined:
+def join_ends(paths: Sequence[Path], tolerance: float, *, straight_on: bool = False) -> Joined:
     """Chains of `paths` (mm) whose ends are within `tolerance`, closed wherever they can be.
 
     Closed paths stay as they are. Lines that cross within `tolerance` of an end of each are cut
     off there. Where more than two ends meet, the outermost line round
     everything that hangs together there is closed, and what lies within stays open. A line
-    drawn twice counts once. Raises InputError where there are too many.
+    drawn twice counts once. With `straight_on` lines rather go on there in whichever goes on
+    straightest, as they do where they cross. Raises InputError where there are too many.
     """
     out = Joined()
     loose = sum(not path.closed for path in paths)
@@ -82,7 +86,10 @@ def join_ends(paths: Sequence[Path], tolerance: float) -> Joined:
     ]
     for reach in (*(r for r in _REACHES if r < tolerance), tolerance):
         chains = _pairs(chains, reach, out)
-    _branches(chains, tolerance, out)
+    if straight_on:
+        out.open = _pairs(chains, tolerance, out, straight_on=True)
+    else:
+        _branches(chains, tolerance, out)
     for chain in (*out.closed, *out.open):
         out.gaps += chain.gaps
         out.trims += chain.trims
@@ -117,8 +124,13 @@ def _nodes(chains: list[Chain], reach: float) -> Ints:
     return connected(pairs, len(ends))[place.ravel()]
 
 
-def _pairs(chains: list[Chain], reach: float, out: Joined) -> list[Chain]:
-    """Chains joined wherever just two ends meet; closed ones go to `out`."""
+def _pairs(
+    chains: list[Chain], reach: float, out: Joined, *, straight_on: bool = False
+) -> list[Chain]:
+    """Chains joined wherever just two ends meet; closed ones go to `out`.
+
+    With `straight_on`, where more ends meet, those two that go on straightest in one another.
+    """
     if not chains:
         return []
     node = _nodes(chains, reach)
@@ -129,6 +141,9 @@ def _pairs(chains: list[Chain], reach: float, out: Joined) -> list[Chain]:
     for ends in at.values():
         if len(ends) == 2 and not _stub(chains, ends, reach):
             mate[ends[0]], mate[ends[1]] = ends[1], ends[0]
+        elif straight_on and 2 < len(ends) <= _MOST_CROSSING:
+            for a, b in _straightest(chains, ends):
+                mate[a], mate[b] = b, a
     left: list[Chain] = []
     used = [False] * len(chains)
     # First from ends that lead nowhere, then what is left goes round.
@@ -151,6 +166,21 @@ def _pairs(chains: list[Chain], reach: float, out: Joined) -> list[Chain]:
         made = _linked(chains, links, closed)
         (out.closed if closed else left).append(made)
     return left
+
+
+def _straightest(chains: list[Chain], ends: list[int]) -> Iterator[tuple[int, int]]:
+    """Pairs of ends that go on in one another with no turn to speak of, the straightest first."""
+    out = {e: _direction(chains[e // 2].path, e % 2 == 1) for e in ends}
+    turns = sorted(
+        (abs((out[a] - out[b]) % (2 * np.pi) - np.pi), a, b)
+        for k, a in enumerate(ends)
+        for b in ends[k + 1 :]
+    )
+    left = set(ends)
+    for turn, a, b in turns:
+        if turn <= _STRAIGHT and {a, b} <= left:
+            left -= {a, b}
+            yield a, b
 
 
 def _stub(chains: list[Chain], ends: list[int], reach: float) -> bool:

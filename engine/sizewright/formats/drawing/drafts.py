@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 
@@ -10,7 +10,7 @@ from ...errors import SizewrightError
 from ...findings import Finding, Level
 from ...geometry.types import Floats
 from ...model import CORNER_ANGLE, Vec
-from ..reading import SetAside
+from ..reading import LineKind, SetAside
 from .chains import Chain, Joined
 from .loops import Region
 from .names import clean
@@ -28,12 +28,15 @@ _SHOWN = 5
 class Options:
     """`corner_angle` in degrees: a sharper turn is a corner. `refit_tolerance` in mm.
 
-    `join_tolerance` in mm: ends of loose lines this close meet.
+    `join_tolerance` in mm: ends of loose lines this close meet. `sizes` says which kind of line
+    each size of a nest is (`line 3`). `square` is the side of the drawn test square, mm.
     """
 
     corner_angle: float = CORNER_ANGLE
     refit_tolerance: float = REFIT_TOLERANCE
     join_tolerance: float = JOIN_TOLERANCE
+    sizes: Mapping[str, str] = field(default_factory=dict)
+    square: float | None = None
 
 
 def spot(place: Vec | Floats) -> str:
@@ -113,11 +116,12 @@ class Draft:
 class Gathered:
     """The drafts in document order, with what was set aside, found, and went wrong."""
 
-    options: Options = Options()
+    options: Options = field(default_factory=Options)
     drafts: list[Draft] = field(default_factory=list)
     set_aside: list[SetAside] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
     errors: list[SizewrightError] = field(default_factory=list)
+    lines: list[LineKind] = field(default_factory=list)
     _aside: set[int] = field(default_factory=set)
 
     def aside(self, drawn: Shape, reason: str) -> None:

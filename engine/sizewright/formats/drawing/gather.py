@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from ...errors import InputError
 from .drafts import Draft, Gathered, Options
 from .marking import marking_of
-from .names import clean, without_copy_suffix, without_size_suffix
+from .names import clean, untaken, without_copy_suffix, without_size_suffix
 from .plain import MOST_PIECES, plain_pieces
 from .shapes import Drawing, Group, Shape
 from .sizes import Sizes
+from .told_apart import Apart, one_name, told_apart
 
 #: More marks than this in one drawing are no marks.
 _MOST_MARKS = 20_000
@@ -39,7 +40,12 @@ class _Gatherer:
             for drawn in plain:
                 self.out.aside(drawn, "outside the groups that are marked as pieces")
         else:
-            for draft in plain_pieces(plain, self.drawing, self.sizes, self.ids, self.out):
+            apart = Apart(plain)
+            if not self.out.drafts:
+                apart = told_apart(plain, self.drawing, self.sizes, self.out)
+            found = plain_pieces(apart.shapes, self.drawing, self.sizes, self.ids, self.out)
+            _named_alike(found, apart)
+            for draft in found:
                 self._add(draft)
         self._loose_marks([d for d in loose if d.marking is not None])
         self._judge_number()
@@ -218,3 +224,18 @@ class _Gatherer:
             text = f"a mark ({drawn.marking.says()}) stands in no piece"
             cure = 'Put it into its piece\'s group (data-piece), or name it as in "front.grain".'
             self.out.find("mark-without-piece", "warn", text, cure, place=drawn.element.place)
+
+
+def _named_alike(drafts: Sequence[Draft], apart: Apart) -> None:
+    """One name for the sizes of each piece of a nest, which may stand in some of them only."""
+    pieces: dict[int, list[Draft]] = {}
+    for draft in drafts:
+        number = apart.pieces.get(id(draft.shapes[0])) if draft.shapes else None
+        if number is not None:
+            pieces.setdefault(number, []).append(draft)
+    taken: set[str] = {d.name for d in drafts if all(d not in p for p in pieces.values())}
+    for same in pieces.values():
+        name = untaken(one_name([draft.name for draft in same]), taken)
+        taken.add(name)
+        for draft in same:
+            draft.name = name

@@ -13,13 +13,14 @@ from ...geometry.path import Path
 from ...geometry.types import Floats
 from ...model import is_diamond
 from .drafts import Draft, Gathered, spot
-from .frames import without_frames, without_squares
+from .frames import without_frames
 from .lines import APART, Lines, Loop, Strand, layer_of, lines_of, role_of, samples
 from .loops import Region, gap_of, loops_of, middle, sides, would_close
 from .names import given, hint, names_role, size_of_layer
 from .naming import name_pieces
 from .shapes import Box, Drawing, Element, Shape, Text
 from .sizes import Sizes
+from .squares import without_squares
 from .words import Said
 
 #: Closed lines whose longer side is below this, in mm, are no pieces.

@@ -206,7 +206,8 @@ class Drawing:
     """All that is drawn, in document order, y up in mm.
 
     `page` is width and height, `border` the page's box where it has one. `findings` and
-    `set_aside` are what the reader of the file found and left out.
+    `set_aside` are what the reader of the file found and left out. `scaled`: so many times as
+    large as it was drawn.
     """
 
     root: Element
@@ -216,3 +217,4 @@ class Drawing:
     title: str = ""
     findings: list[Finding] = field(default_factory=list)
     set_aside: list[SetAside] = field(default_factory=list)
+    scaled: float = 1.0

@@ -306,14 +306,33 @@ class _Walker:
 
 
 def _style(entity: Any) -> Style:
-    """How an entity is drawn, where it says so itself and does not leave it to its layer."""
-    colour, width = int(entity.dxf.get("color", 256)), int(entity.dxf.get("lineweight", -1))
+    """How an entity is drawn, by itself or by its layer."""
+    layers = getattr(entity.doc, "layers", None)
+    name = entity.dxf.get("layer", "0")
+    layer = layers.get(name) if layers is not None and layers.has_entry(name) else None
+    colour = _rgb(entity) or (_rgb(layer) if layer is not None else "")
+    width = int(entity.dxf.get("lineweight", -1))
     dashes = str(entity.dxf.get("linetype", "BYLAYER"))
-    return Style(
-        "" if colour == 256 else str(colour),
-        width / 100.0 if width >= 0 else None,
-        "" if dashes.upper() == "BYLAYER" else dashes,
-    )
+    if layer is not None:
+        width = int(layer.dxf.get("lineweight", -1)) if width == -1 else width
+        dashes = layer.dxf.get("linetype", "") if dashes.upper() == "BYLAYER" else dashes
+    solid = dashes.upper() in ("BYLAYER", "CONTINUOUS")
+    return Style(colour, width / 100.0 if width >= 0 else None, "" if solid else dashes)
+
+
+def _rgb(item: Any) -> str:
+    """The colour that an entity or layer has itself, as `#rrggbb`; black is drawn as white too."""
+    from ezdxf.colors import aci2rgb, int2rgb
+
+    true = item.dxf.get("true_color")
+    number = abs(int(item.dxf.get("color", 256)))
+    if true is not None:
+        red, green, blue = int2rgb(int(true))
+    elif 0 < number < 256:
+        red, green, blue = (0, 0, 0) if number == 7 else aci2rgb(number)
+    else:
+        return ""
+    return f"#{red:02x}{green:02x}{blue:02x}"
 
 
 def words_of(entity: Any) -> str:

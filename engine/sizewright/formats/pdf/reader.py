@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -58,6 +59,8 @@ def read_pdf(
     corner_angle: float = CORNER_ANGLE,
     refit_tolerance: float = REFIT_TOLERANCE,
     join_tolerance: float = JOIN_TOLERANCE,
+    sizes: Mapping[str, str] | None = None,
+    square: float | None = None,
     columns: int | None = None,
     trim: float | None = None,
     overlap: float | None = None,
@@ -72,7 +75,8 @@ def read_pdf(
     one another, mm. `corner_angle` in degrees: a vertex
     that turns more is a corner. `refit_tolerance` in mm: how far a curve that replaces a run of
     short chords may lie from them. Loose lines whose ends are within `join_tolerance` mm are
-    joined.
+    joined. `sizes` says which kind of line each size of a nest is (`line 3`). Everything is
+    scaled so that the drawn test square is `square` mm wide.
 
     Raises InputError for what cannot be read: locked, broken, without lines, or beyond any
     limit. What can be read but is doubtful comes back as findings.
@@ -84,10 +88,17 @@ def read_pdf(
         pages = _lined(found, scale)
         sheets = put_together(pages, Taping(columns, trim, overlap))
         drawing = _drawing(found, pages, sheets)
-        reading = understood(drawing, Options(corner_angle, refit_tolerance, join_tolerance))
-        return replace(reading, pages=tuple((k + 1, sheets.boxes[k]) for k in sorted(sheets.boxes)))
+        options = Options(corner_angle, refit_tolerance, join_tolerance, sizes or {}, square)
+        reading = understood(drawing, options)
+        boxes = sorted(sheets.boxes.items())
+        return replace(reading, pages=tuple((k + 1, _grown(b, drawing.scaled)) for k, b in boxes))
     except SizewrightError as error:
         raise error.at(where) from None
+
+
+def _grown(box: Box, times: float) -> Box:
+    x0, y0, x1, y1 = box
+    return x0 * times, y0 * times, x1 * times, y1 * times
 
 
 def _extracted(data: bytes) -> dict[str, Any]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from ...budget import one_budget
 from ...errors import InputError, SizewrightError
 from ...model import CORNER_ANGLE
@@ -27,6 +29,8 @@ def read_svg(
     corner_angle: float = CORNER_ANGLE,
     refit_tolerance: float = REFIT_TOLERANCE,
     join_tolerance: float = JOIN_TOLERANCE,
+    sizes: Mapping[str, str] | None = None,
+    square: float | None = None,
 ) -> Reading:
     """The pattern in an SVG drawing, true to scale in mm, y up from the page's lower left.
 
@@ -34,7 +38,8 @@ def read_svg(
     is what one user unit of the drawing is, whatever its page says. `corner_angle` in
     degrees: a vertex that turns more is a corner. `refit_tolerance` in mm: how far a curve
     that replaces a run of short chords may lie from them. Loose lines whose ends are within
-    `join_tolerance` mm are joined.
+    `join_tolerance` mm are joined. `sizes` says which kind of line each size of a nest is
+    (`line 3`). Everything is scaled so that the drawn test square is `square` mm wide.
 
     Raises InputError, with file and line, for what cannot be read or cannot be meant.
     What can be read but is doubtful comes back as findings, and every shape that is not
@@ -43,7 +48,9 @@ def read_svg(
     data, where = content(source, name)
     root = parse(data, where)
     try:
-        return _read(root, units, Options(corner_angle, refit_tolerance, join_tolerance))
+        return _read(
+            root, units, Options(corner_angle, refit_tolerance, join_tolerance, sizes or {}, square)
+        )
     except SizewrightError as error:
         raise error.at(where) from None
 

@@ -1,0 +1,232 @@
+"""Printed nests, drawn by other code from graded patterns: each size comes back as it was graded.
+
+The distances are shapely's Hausdorff distances between the outline that was graded and the one
+that was taken out of the nest.
+"""
+
+from __future__ import annotations
+
+import re
+import subprocess
+from collections.abc import Callable
+from pathlib import Path as FilePath
+
+import numpy as np
+import pytest
+
+from sizewright.errors import InputError, LookupFailed
+from sizewright.formats import Reading, read_dxf, read_pdf, read_svg
+from sizewright.jobs.learning import learn_files
+from sizewright.jobs.show import look, write_picture
+from tests.formats.drawing import codes
+from tests.nests import (
+    SIZES,
+    Drawn,
+    Line,
+    Word,
+    as_dxf,
+    as_reportlab,
+    as_svg,
+    graded,
+    moved,
+    nest,
+    off,
+    sizes_of,
+)
+from tests.programs import need
+
+#: What a size taken out of a nest may lie off, mm.
+NEAR = 0.05
+FORMATS: dict[str, tuple[Callable[[Drawn], bytes], Callable[..., Reading]]] = {
+    "svg": (as_svg, read_svg),
+    "pdf": (as_reportlab, read_pdf),
+    "dxf": (as_dxf, read_dxf),
+}
+
+
+def worst(reading: Reading, names: tuple[str, ...], sizes: tuple[str, ...] = SIZES) -> float:
+    """The farthest that any size of any piece is off, mm; each has to be there once."""
+    found = 0.0
+    for name in names:
+        wanted = sizes_of(graded(), name)
+        got = {str(p.size): p for p in reading.pattern.pieces if p.name == name}
+        assert set(got) == set(sizes)
+        boxes = [
+            np.array([p.outline.path.bounds[:2] for s, p in pieces.items() if s in sizes])
+            for pieces in (got, wanted)
+        ]
+        shift = boxes[0].min(axis=0) - boxes[1].min(axis=0)
+        found = max(
+            found,
+            *(off(got[s].outline.path, moved(wanted[s].outline.path, shift)) for s in sizes),
+        )
+    return found
+
+
+@pytest.mark.parametrize(
+    ("kind", "by", "share", "names"),
+    [
+        ("svg", "colour", "first", ("front",)),
+        ("svg", "width", "fold", ("skirt-front",)),
+        ("pdf", "dash", "fold", ("front",)),
+        ("pdf", "colour", "none", ("sleeve",)),
+        ("pdf", "dash", "first", ("sleeve", "trousers-front")),
+        ("dxf", "layer", "fold", ("skirt-front",)),
+        ("dxf", "dash", "first", ("sleeve",)),
+        ("dxf", "colour", "none", ("trousers-front",)),
+    ],
+)
+def test_each_size_comes_back(kind: str, by: str, share: str, names: tuple[str, ...]) -> None:
+    write, read = FORMATS[kind]
+    reading = read(write(nest(names, by, share=share, words="key")))
+    assert worst(reading, names) <= NEAR
+    assert len(reading.pattern.pieces) == len(names) * len(SIZES)
+
+
+def test_edges_drawn_one_by_one() -> None:
+    reading = read_pdf(as_reportlab(nest(("sleeve",), "colour", words="key", split=True)))
+    assert worst(reading, ("sleeve",)) <= NEAR
+
+
+def test_cairo_writes_the_same_nest(tmp_path: FilePath) -> None:
+    source, out = tmp_path / "nest.svg", tmp_path / "nest.pdf"
+    source.write_bytes(as_svg(nest(("skirt-front",), "dash", share="fold", words="key")))
+    subprocess.run([need("rsvg-convert"), "-f", "pdf", "-o", out, source], check=True)
+    assert worst(read_pdf(out), ("skirt-front",)) <= NEAR
+
+
+def test_size_words_beside_lines_of_one_kind() -> None:
+    reading = read_svg(as_svg(nest(("front", "sleeve", "skirt-front"), "nothing")))
+    assert worst(reading, ("front", "skirt-front")) <= NEAR
+
+
+# --- what nothing says is asked ---------------------------------------------------------------
+
+
+def test_what_nothing_says_is_asked_and_taken_as_said() -> None:
+    data = as_reportlab(nest(("skirt-front",), "dash", share="fold", words="none"))
+    reading = read_pdf(data)
+    (asked,) = (f for f in reading.findings if f.code == "sizes-asked")
+    assert reading.pattern.sizes == tuple(f"line {k}" for k in range(1, 7))
+    assert asked.level == "warn"
+    assert [one.number for one in reading.lines] == list(range(1, 7))
+    assert re.fullmatch(r"line 2: black dashed 6 2 0\.35 mm, 1 line, .*", reading.lines[1].words())
+    # The setting that is to be pasted works.
+    said = dict(re.findall(r'"SIZE(\d)" = "(line \d)"', asked.cure))
+    reading = read_pdf(data, sizes={size: said[str(k)] for k, size in enumerate(SIZES, 1)})
+    assert worst(reading, ("skirt-front",)) <= NEAR
+    assert "sizes-asked" not in codes(reading)
+
+
+def test_ones_own_line_alone(tmp_path: FilePath) -> None:
+    path = tmp_path / "nest.pdf"
+    path.write_bytes(as_reportlab(nest(("skirt-front",), "dash", share="fold", words="none")))
+    with pytest.raises(LookupFailed, match=r"sizes\.SIZE3=line 3"):
+        look(path, size="12")
+    reading = look(path, size="12", settings=("sizes.12=line 3",))
+    whole = look(path)
+    (mine,) = reading.pattern.pieces
+    (same,) = whole.pattern.in_size("line 3").pieces
+    assert mine.size == "12"
+    assert off(mine.outline.path, same.outline.path) < 1e-6
+    # The grain is drawn once, in the kind of the smallest size, and belongs to all.
+    assert len(mine.marks) == 1
+    write_picture(whole, tmp_path / "nest.svg", source=path)
+    drawn = (tmp_path / "nest.svg").read_text("utf-8")
+    assert all(f">{k}<" in drawn for k in range(1, 7))
+
+
+@pytest.mark.parametrize(
+    ("sizes", "match"),
+    [
+        ({"12": "line 9"}, "no line 9 is drawn"),
+        ({"12": "line 1", "14": "1"}, "line 1 is size 12 and size 14"),
+        ({"12": "red"}, "names no line"),
+    ],
+)
+def test_sizes_that_cannot_be_meant(sizes: dict[str, str], match: str) -> None:
+    with pytest.raises(InputError, match=match):
+        read_svg(as_svg(nest(("sleeve",), "colour", words="none")), sizes=sizes)
+
+
+def test_sizes_drawn_alike_are_told() -> None:
+    drawn = nest(("sleeve",), "colour", words="none")
+    lines = [one for one in drawn if isinstance(one, Line)]
+    alike = [Line(one.path, lines[min(k, 3)].colour) for k, one in enumerate(lines)]
+    assert "sizes-alike" in codes(read_svg(as_svg([*alike])))
+
+
+def test_sizes_out_of_order_are_told() -> None:
+    drawn = nest(("sleeve",), "colour", words="key")
+    swap = {"8": "10", "10": "8"}
+    mixed: Drawn = [
+        Word(swap.get(one.text, one.text), one.at) if isinstance(one, Word) else one
+        for one in drawn
+    ]
+    assert "sizes-out-of-order" in codes(read_svg(as_svg(mixed)))
+
+
+# --- everything works on it -------------------------------------------------------------------
+
+
+def test_rules_are_learned_from_a_printed_nest(tmp_path: FilePath) -> None:
+    path = tmp_path / "nest.pdf"
+    path.write_bytes(as_reportlab(nest(("skirt-front",), "dash", share="fold", words="none")))
+    settings = [f"sizes.{size}=line {k}" for k, size in enumerate(SIZES, 1)]
+    told = learn_files([path], tmp_path / "rules.csv", settings=settings, tolerance="0.05 mm")
+    assert not [f for f in told.findings if f.level == "fail"]
+    (fit,) = (line for line in told.lines if line.strip().startswith("skirt-front"))
+    points, along = map(float, re.findall(r"([\d.]+) mm", fit))
+    assert max(points, along) <= NEAR
+
+
+# --- test squares -----------------------------------------------------------------------------
+
+
+def squared(side: float, word: str, times: float = 1.0) -> bytes:
+    """A piece of 200 by 300 mm and a test square, all drawn `times` as large."""
+    box = f'<rect x="{250 * times}" y="20" width="{side}" height="{side}"/>'
+    text = f'<text x="{250 * times + 2}" y="{20 + side / 2}" font-size="4">{word}</text>'
+    piece = f'<rect id="panel" x="20" y="20" width="{200 * times}" height="{300 * times}"/>'
+    return (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="500mm" height="500mm" '
+        f'viewBox="0 0 500 500" fill="none" stroke="black">{piece}{box if side else ""}'
+        f"{text if word else ''}</svg>"
+    ).encode()
+
+
+@pytest.mark.parametrize("times", [72 / 96, 90 / 96, 96 / 72, 72 / 150, 150 / 300, 0.9988, 1.0])
+@pytest.mark.parametrize("word", ["5 cm", ""])
+def test_a_square_sets_the_scale(times: float, word: str) -> None:
+    reading = read_svg(squared(50 * times, word, times), square=50)
+    (piece,) = reading.pattern.pieces
+    assert piece.name == "panel"
+    assert piece.area == pytest.approx(200 * 300, rel=1e-9)
+    (told,) = (f for f in reading.findings if f.code == "scaled-by-square")
+    assert ("to the inch" in told.text) == (abs(times - 1) > 0.01)
+
+
+@pytest.mark.parametrize(
+    ("times", "level", "words"),
+    [
+        (0.75, "warn", "drawn at 72 to the inch and is read at 96"),
+        (0.9988, "warn", "0.12% too small, 0.7 mm on 60 cm"),
+        (0.96, "warn", "0.96 times"),
+        (1.0, "note", "as large as it says"),
+    ],
+)
+def test_a_square_proves_the_scale(times: float, level: str, words: str) -> None:
+    reading = read_svg(squared(50 * times, "test 5 cm", times))
+    (told,) = (f for f in reading.findings if f.code in ("test-square", "scale-wrong"))
+    assert told.level == level
+    assert words in told.text
+    if level == "warn":
+        assert '--set "square=50 mm"' in told.cure
+
+
+def test_a_square_that_is_not_there_or_not_said() -> None:
+    with pytest.raises(InputError, match="no square"):
+        read_svg(squared(0, ""), square=50)
+    two = squared(50, "").replace(b"</svg>", b'<rect x="400" y="90" width="30" height="30"/></svg>')
+    with pytest.raises(InputError, match="several sizes"):
+        read_svg(two, square=50)
