@@ -128,7 +128,7 @@ def _by_regions(colours: Floats, paper: Bools) -> Any:
     steep = np.sqrt(steep)
     even = ((steep < max(0.5, 3 * float(np.quantile(steep, 0.2)))) & ~paper).astype(np.uint8)
     even = cv2.morphologyEx(even, cv2.MORPH_OPEN, np.ones((5, 5), np.uint8))
-    count, labels, facts, _ = cv2.connectedComponentsWithStats(even, connectivity=4)
+    _, labels, facts, _ = cv2.connectedComponentsWithStats(even, connectivity=4)
     height, width = paper.shape
     x, y, w, h, areas = facts.T
     inner = (x > 1) & (y > 1) & (x + w < width - 1) & (y + h < height - 1)
