@@ -173,6 +173,12 @@ def out_of_pdf() -> str:
     return picture(read_pdf(EXAMPLES / "patch-pocket.pdf").pattern)
 
 
+def pages_out_of_pdf() -> str:
+    """An apron put together from pages."""
+    reading = read_pdf(EXAMPLES / "half-apron" / "half-apron-pages.pdf")
+    return picture(reading.pattern, pages=reading.pages)
+
+
 PICTURES: Mapping[str, Callable[[], str]] = {
     "pictures/yoke-line.svg": yoke_line,
     **{name: partial(before_after, one) for name, one in shown_jobs().items()},
@@ -182,6 +188,7 @@ PICTURES: Mapping[str, Callable[[], str]] = {
     "pictures/growth.svg": growth,
     "pictures/measured.svg": measured,
     "pictures/from-pdf.svg": out_of_pdf,
+    "pictures/from-pdf-pages.svg": pages_out_of_pdf,
     "pictures/lay-panels.svg": lay_on_panels,
     "pictures/lay-length.svg": lay_on_length,
 }

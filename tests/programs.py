@@ -17,6 +17,7 @@ PROGRAMS = {
     "git": "git",
     "inkscape": "inkscape",
     "ogr2ogr": "gdal-bin",
+    "pdfunite": "poppler-utils",
     "pdftoppm": "poppler-utils",
     "pdftotext": "poppler-utils",
     "pdfinfo": "poppler-utils",

@@ -9,11 +9,12 @@ import numpy as np
 import pytest
 
 from sizewright.formats import read_svg
-from sizewright.grading import Asked, ShareRule, grade, read_chart, read_rules
+from sizewright.grading import Asked, ShareRule, grade, read_chart, read_rules, true_seams
 from sizewright.model import Pattern, match_seam
 from sizewright.shipped import shipped
 
 from .basic_set_shares import solved
+from .drawn import length
 
 PATTERN = read_svg(shipped("examples/basic-set/basic-set.svg")).pattern
 SHARES = read_rules(shipped("grade_tables/basic-set-shares.csv"))
@@ -102,14 +103,45 @@ def test_the_derived_rows_are_what_their_making_gives() -> None:
         np.testing.assert_allclose(given.shares, again.shares, atol=2e-5, err_msg=given.rule)
 
 
-@pytest.mark.parametrize(("more", "ease"), [(50, (25.4, 38.1)), (-30, (25.4, 38.1))])
-def test_a_much_stronger_arm_keeps_the_caps_ease_in_its_published_range(
-    more: int, ease: tuple[float, float]
-) -> None:
-    """1 to 1 1/2 in together ("textbook" range, read in two places)."""
-    pattern = made(body("12", {"upper-arm": more}))
-    match = match_seam(pattern, next(s for s in pattern.seams if s.name == "cap"), "own")
-    assert ease[0] < match.surplus < ease[1]
+def along(pattern: Pattern, name: str, start: str, end: str) -> float:
+    """The shorter way along an outline between two named points, by quadrature."""
+    path = pattern.piece(name, "own").outline
+    a, b = sorted((path.vertex(start), path.vertex(end)))
+    lengths = [length(s) for s in path.path.controls]
+    return min(sum(lengths[a:b]), sum(lengths) - sum(lengths[a:b]))
+
+
+@pytest.mark.parametrize("name", ["size 12", "petite", "tall", "full bust"])
+@pytest.mark.parametrize("arm", [-30, 20, 40, 60])
+def test_a_cap_follows_its_armhole_for_arms_of_all_girths(name: str, arm: int) -> None:
+    """Each half as long as its armhole and the ease that is drawn into it (1/2 and 5/8 in)."""
+    size, more = (BODIES | {"size 12": ("12", {})})[name]
+    before = made(body(size, more | {"upper-arm": more.get("upper-arm", 0) + arm}))
+    after, told = true_seams(before, most=12.0)
+    assert [f.code for f in told if f.place == "cap"] == ["seam-trued"]
+    for half, ease in (("front", 12.7), ("back", 15.875)):
+        armhole = along(after, half, "underarm", "shoulder-tip")
+        cap = along(after, "sleeve", f"underarm-{half}", "cap-top")
+        # A bust that grew alone changes the front armhole's bow: the top stays where it was.
+        assert cap - armhole == pytest.approx(ease, abs=1.8 if name == "full bust" else 0.06)
+    # Nothing else of the sleeve moves: its seams, hem, elbow and arm width stay.
+    old, new = (p.piece("sleeve", "own") for p in (before, after))
+    still = [
+        v for v in range(len(old.outline.path)) if not old.outline.point(v).name.startswith("cap")
+    ]
+    assert np.array_equal(old.outline.path.vertices[still], new.outline.path.vertices[still])
+    top = old.outline.vertex("cap-top")
+    shoulder = next(n for n in new.notches if n.name == "shoulder")
+    place = new.outline.path.at(new.outline.arc_length_of(shoulder.at))
+    np.testing.assert_allclose(place, new.outline.vertex_at(top), atol=1e-6)
+
+
+def test_arms_of_5_cm_more_need_no_bound_of_their_own() -> None:
+    for arm in (-30, 50, 60):
+        after, told = true_seams(made(body("12", {"upper-arm": arm})))
+        assert [f.level for f in told if f.place == "cap"] == ["note"]
+        cap = match_seam(after, next(s for s in after.seams if s.name == "cap"), "own")
+        assert abs(cap.off) < 0.05
 
 
 def test_a_body_past_the_charts_ends_is_made_with_a_warning() -> None:

@@ -1,11 +1,11 @@
-"""Reads PDF drawings, each page as a sheet of its own."""
+"""Reads PDF drawings, their pages put together."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from sizewright.formats import claims_pdf
-from sizewright.plugin import Reader, Values, hookimpl
+from sizewright.plugin import Reader, Setting, Values, hookimpl
 from sizewright.units import Unit
 
 from .svg import DRAWING, tolerances
@@ -15,6 +15,19 @@ if TYPE_CHECKING:
 
 api = 1
 
+#: How pages go together, where the lines on them do not tell.
+PAGES = (
+    Setting(
+        "columns",
+        "count",
+        "pages side by side in a row; 0 leaves each page a sheet of its own",
+        low=0,
+        high=100,
+    ),
+    Setting("trim", "length", "the border of each page that is cut off", low=0, high=100),
+    Setting("overlap", "length", "how far pages lie over one another", low=0, high=100),
+)
+
 
 @hookimpl
 def add_readers() -> list[Reader]:
@@ -22,10 +35,10 @@ def add_readers() -> list[Reader]:
     return [
         Reader(
             "pdf",
-            "PDF drawings with lines, each page a sheet of its own",
+            "PDF drawings with lines, their pages put together",
             lambda head, _name: claims_pdf(head),
             read,
-            DRAWING,
+            (*DRAWING, *PAGES),
         )
     ]
 
@@ -34,4 +47,12 @@ def read(data: bytes, name: str, units: Unit | None, values: Values) -> Reading:
     """The pattern in a PDF."""
     from sizewright.formats import read_pdf
 
-    return read_pdf(data, name=name, units=units, **tolerances(values))
+    return read_pdf(
+        data,
+        name=name,
+        units=units,
+        columns=values["columns"],
+        trim=values["trim"],
+        overlap=values["overlap"],
+        **tolerances(values),
+    )

@@ -18,7 +18,9 @@ def add_operations() -> list[Operation]:
             true,
             (
                 Setting("seam", "text", "the seam, or a dart as front:waist", required=True),
-                Setting("move", "text", "the end that slides, as back:hem-side"),
+                Setting(
+                    "move", "text", "the end that slides, as back:hem-side; or a cap, as sleeve:cap"
+                ),
                 Setting(
                     "share",
                     "flag",

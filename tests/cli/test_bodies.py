@@ -80,6 +80,8 @@ def test_the_command_that_size_prints_runs(
             "need a size chart",
         ),
         (["grade", "IN.svg", "OUT.svg", "--rules", RULES, "--to", "22"], "beyond the table"),
+        (["grade", "IN.svg", "{sise}.svg", "--rules", RULES, "--to", "12"], "has {sise} in it"),
+        (["convert", "IN.svg", "{sise}.svg"], "It may have {size}."),
     ],
 )
 def test_refusals(
@@ -149,6 +151,52 @@ def test_a_full_bust_takes_room_and_not_a_wider_frame(capsys: pytest.CaptureFixt
     assert "less than that of size" in small.out
     assert "bust-room only adds room" in small.out
     assert "apply bust-room" not in small.out
+
+
+def test_a_chart_with_shares_gets_one_command_with_every_measure(
+    capsys: pytest.CaptureFixture[str], here: Path
+) -> None:
+    """A full bust, a long back and a strong arm: all of it told, and the garment fits them."""
+    body = "upper-chest=86cm bust=95cm waist=74cm hip=99cm back-waist-length=44cm upper-arm=32cm"
+    ran = run(capsys, "size", "--chart", "misses-1967-body.csv", "--measure", *body.split())
+    assert ran.code == 0, ran.err
+    assert ran.out.splitlines()[1].startswith("(recalled from memory")
+    assert "(shipped: basic-set-shares.csv)" in ran.out
+    assert "the front and its bust dart take all of it" in ran.out
+    assert "apply" not in ran.out
+    (line,) = (x for x in ran.out.splitlines() if x.startswith("  sizewright grade"))
+    shutil.copy(shipped("examples/basic-set/basic-set.svg"), here / "IN.svg")
+    shutil.copy(shipped("grade_tables/basic-set-shares.csv"), here / "RULES.csv")
+    ran = run(capsys, *shlex.split(line)[1:])
+    assert ran.code == 0, ran.out + ran.err
+    assert "back-waist-length is 44 cm" in ran.out
+    # Bust 95 and 2 1/2 in, upper arm 32 and 2 1/4 in.
+    assert "bust is 101.35 cm" in ran.out
+    assert "biceps is 37.71 cm" in ran.out
+
+
+def test_a_very_full_bust_is_left_to_bust_room_by_shares_too(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    body = ["upper-chest=84cm", "bust=104cm", "waist=76cm"]
+    ran = run(capsys, "size", "--chart", "misses-1967-body.csv", "--measure", *body)
+    (line,) = (x for x in ran.out.splitlines() if x.startswith("  sizewright grade"))
+    assert "bust=" not in line
+    # Half of 104 - 91.44 cm.
+    assert "apply bust-room OUT.svg OUT-bust.svg piece=FRONT by=6.28cm" in ran.out
+
+
+def test_a_measure_that_the_chart_has_not_is_named_with_what_it_has(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """A woman by the chart for men: no size by the bust, one by the waist."""
+    body = ["upper-chest=84cm", "bust=104cm", "waist=76cm"]
+    ran = run(capsys, "size", "--chart", "en13402-men.csv", "--measure", *body)
+    assert ran.code == 0, ran.err
+    assert "bust 104 cm · ≈ 40 15/16 in is not in this chart" in ran.out
+    assert "(the chart has chest, waist)" in ran.out
+    assert "For a lower garment: size 76, by waist" not in ran.out
+    assert "For a lower garment: size 88, by waist" in ran.out
 
 
 def test_a_chart_of_other_bodies_is_refused_with_both_girths(

@@ -6,13 +6,16 @@ import numpy as np
 import pytest
 import shapely
 
+from sizewright.formats import read_svg, write_svg
 from sizewright.formats.drawing.described import describe
 from sizewright.formats.drawing.described_lines import marked_edges
 from sizewright.formats.drawing.settled import rounded, settled
 from sizewright.geometry import ellipse
 from sizewright.geometry.flatten import flatten
 from sizewright.geometry.path import Path
-from sizewright.model import NOTCH_KINDS, Notch, Outline, Pattern, Piece, Run, Spot
+from sizewright.grading import Asked, grade, read_chart, read_rules
+from sizewright.model import NOTCH_KINDS, Notch, Outline, Pattern, Piece, Run, Spot, run_ends
+from sizewright.shipped import shipped
 
 
 def oval(count: int = 1) -> Piece:
@@ -70,3 +73,27 @@ def test_an_edge_is_marked_where_no_other_is_near() -> None:
         marked = marked_edges(outline)
         assert {run.name for run in marked} == names
         assert marked[runs[0]] == (150.0, 0.0)
+
+
+def test_a_size_without_its_base_keeps_which_way_its_seams_run() -> None:
+    """A run counts by the base; in a file without it a far size may count the other way."""
+    pattern = read_svg(shipped("examples/basic-set/basic-set.svg")).pattern
+    rules = read_rules(shipped("grade_tables/basic-set-shares.csv"))
+    chart = read_chart(shipped("grade_tables/misses-1967-body.csv"))
+    asked = Asked(measures={"bust": 1240.0, "waist": 1100.0, "hip": 1280.0}, label="own")
+    own = grade(pattern, rules, ["20"], chart=chart, asked=asked, allow_far=True).pattern
+    again = read_svg(write_svg(own).data).pattern
+    turned = 0
+    for before, after in zip(own.seams, again.seams, strict=True):
+        assert before.name == after.name
+        parts = [(*seam.first, *seam.second) for seam in (before, after)]
+        for a, b in zip(*parts, strict=True):
+            steps = []
+            for made, part in ((own, a), (again, b)):
+                piece = made.piece(part.piece, "own")
+                start, end = run_ends(piece, piece.run(part.run))
+                way = piece.outline.vertex_at(end) - piece.outline.vertex_at(start)
+                steps.append(-way if part.reverse else way)
+            np.testing.assert_allclose(steps[0], steps[1], atol=1e-3)
+            turned += a.reverse != b.reverse
+    assert turned > 0

@@ -193,6 +193,7 @@ def test_the_same_bytes() -> None:
         ("band", "band", 2.0),
         ("12-front", "", 0.0),
         ("cut 2 front", "Front", 3.0),
+        ("front cut 2", "front", 3.0),
         ("path1039", "NAME", 1.0),
         ("M", "5 cm", 9.0),
     ],

@@ -99,6 +99,24 @@ def test_a_layer_names_its_piece_and_other_words_are_labels() -> None:
     assert [label.text for label in piece.labels] == ["cut 2 on fold"]
 
 
+@pytest.mark.parametrize(
+    ("words", "name"),
+    [
+        ("Front, cut 1 on fold", "Front"),
+        ("Strap (cut 2)", "Strap"),
+        ("Yoke - Cut 2 of lining", "Yoke"),
+        ("Facing cut 1", "Facing"),
+        ("Cutwork", "Cutwork"),
+        ("cut-away 2", "cut-away 2"),
+    ],
+)
+def test_how_many_to_cut_is_no_part_of_a_name(words: str, name: str) -> None:
+    sides = [("0", points) for _, points in SIDES]
+    piece = only(both([*sides, ("0", ((52, 100), words))]))
+    assert piece.name == name
+    assert [label.text for label in piece.labels] == ([] if name == words else [words])
+
+
 def test_words_taken_at_their_word() -> None:
     words = [((60, 150), "NAME: yoke"), ((60, 130), "SIZE: 12"), ((60, 110), "QUANTITY: main 2")]
     piece = only(both([*SIDES, *(("0", word) for word in words)]))

@@ -201,3 +201,12 @@ def test_a_triangle_through_any_nest_of_units_and_groups_comes_back(
     assert found == {tuple(round(v, 6) + 0.0 for v in p) for p in points} or all(
         min(math.dist(p, q) for q in piece.outline.path.vertices) < 1e-7 for p in points
     )
+
+
+def test_a_page_of_bare_numbers_is_in_pixels_and_that_is_told() -> None:
+    body = '<path id="a" d="M10 10H210V310z"/>'
+    (told,) = read(body, page='width="900" height="1100" viewBox="0 0 900 1100"').findings
+    assert (told.code, told.level) == ("scale-assumed", "warn")
+    assert "no unit" in told.text
+    assert read(body, page='width="900px" height="1100px" viewBox="0 0 900 1100"').findings == ()
+    assert read(body, page='width="900" viewBox="0 0 900 9"', units=Unit.MM).findings == ()

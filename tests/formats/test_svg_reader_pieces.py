@@ -430,3 +430,11 @@ def test_lines_that_lie_apart_are_not_compared(monkeypatch: pytest.MonkeyPatch) 
     assert len(read("".join(squares)).pattern.pieces) == 40
     # Each with every larger one would be 780.
     assert len(asked) < 80
+
+
+def test_a_ground_as_large_as_the_page_is_no_piece_beside_named_ones() -> None:
+    ground = '<rect id="ground" width="400" height="300" fill="white"/>'
+    named = box(50, 50, 100, 120, id="front.outline") + '<path id="front.grain" d="M90 60v80"/>'
+    reading = read(ground + named)
+    assert (names(reading), codes(reading)) == (["front"], [])
+    assert aside(reading)["ground"] == "page frame"

@@ -128,10 +128,12 @@ def test_an_end_that_another_seam_needs_stays() -> None:
     assert [f.piece for f in trued] == ["front"]
     assert abs(off(after)) < 1e-6
     both = hems + "; low: front:hem = front:top"
-    after, told = true_seams(graded({"front": 6.0, "back": 5.0}, both))
-    (side,) = [f for f in told if f.place == "side"]
-    assert (side.code, side.level) == ("seam-not-trued", "warn")
-    assert "none of its ends is free" in side.text
+    # What the check of seams lets pass, 1 mm here, is no more than a note.
+    for back, level in ((5.0, "note"), (3.0, "warn")):
+        after, told = true_seams(graded({"front": 6.0, "back": back}, both))
+        (side,) = [f for f in told if f.place == "side"]
+        assert (side.code, side.level) == ("seam-not-trued", level)
+        assert "none of its ends is free" in side.text
 
 
 def test_two_runs_on_each_side_are_left_and_told() -> None:

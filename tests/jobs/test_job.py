@@ -467,3 +467,13 @@ def test_near_names_are_told(bench: Bench) -> None:
     assert 'Did you mean "front"?' in bench.error('[pieces.frontt]\noutline = "sew"\n')
     assert 'Did you mean "seam-allowance"?' in bench.error('[[steps]]\ndo = "seam-alowance"\n')
     assert 'Did you mean "darts"?' in bench.error('[[checks]]\ncheck = "dart"\n')
+
+
+def test_a_quantity_that_says_nothing_is_told_with_its_line(bench: Bench) -> None:
+    said = bench.error('[pieces.front]\noutline = "sew"\nquantity = "main two"\n', InputError)
+    assert (
+        'quantity = "main two"'
+        in bench.folder.joinpath("job.toml")
+        .read_text()
+        .splitlines()[int(said.partition("line ")[2].partition(":")[0]) - 1]
+    )

@@ -181,3 +181,4 @@ def test_the_waist_runs_on_over_its_wider_dart(by: str) -> None:
             old.sewn_length(old.run("waist")), abs=0.15
         )
         assert {r.name for r in piece.outline.runs} == {r.name for r in old.outline.runs}
+        assert {p.name for p in piece.outline.points} == {p.name for p in old.outline.points}

@@ -184,6 +184,11 @@ def test_every_size_of_the_demo_and_seams_over_a_band() -> None:
         assert legs(back, dart)[0] == pytest.approx(legs(back, dart)[1])
     base = off(done.pattern, before.base_size)
     assert base["gather"] == pytest.approx(0, abs=0.1)
+    # Where the gathers are a share, so much of the dart is off in the other sizes, and told.
+    (told,) = [f for f in done.findings if f.code == "gathers-off"]
+    for size in before.sizes:
+        assert f"{off(done.pattern, size)['gather']:+.1f} mm in {size}" in told.text
+    assert not [f for f in done.findings if f.place == "gather" and f is not told]
 
 
 def test_matching_darts_meet_by_sewn_distance() -> None:

@@ -411,3 +411,12 @@ def test_a_second_allowance_says_which_it_stands_instead_of() -> None:
     (told,) = [f for f in second.findings if f.code == "allowance-replaced"]
     assert told.level == "warn"
     assert "2 cm" in told.text
+
+
+def test_a_width_that_no_seam_has_is_doubted() -> None:
+    pattern = Pattern((plain(rectangle(400, 400)),))
+    (wide,) = allow(pattern, width="15 cm").findings
+    assert (wide.code, wide.level) == ("wide-allowance", "warn")
+    assert "15 cm" in wide.text
+    assert "1.5 cm" in wide.cure
+    assert allow(pattern, width="8 cm").findings == ()

@@ -13,7 +13,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sizewright.errors import SizewrightError
+from sizewright.formats import read_svg
 from sizewright.geometry import Path, affine, flatten
+from sizewright.grading import with_rule_weights
 from sizewright.model import (
     Drill,
     Fold,
@@ -24,6 +26,7 @@ from sizewright.model import (
     match_seam,
     parse_seams,
 )
+from sizewright.shipped import shipped
 from tests.plugins.drafted import basic_set, do, lengths, panel, supper_top
 from tests.shapes import bodice
 
@@ -342,3 +345,12 @@ def test_runs_on_other_sides_of_an_opened_piece_are_refused_with_the_words() -> 
     for name, more in (("shoulder-mirrored", 0.0), ("waist", 10.0)):
         gain = new.sewn_length(new.run(name)) - old.sewn_length(old.run(name))
         assert gain == pytest.approx(more, abs=0.05)
+
+
+def test_before_grading_it_says_that_curved_edges_come_out_near() -> None:
+    drawn = read_svg(shipped("examples/supper-top/supper-top.svg")).pattern
+    given = {"piece": "peplum-front", "from_": "hem", "to": "top", "by": "3 cm"}
+    told = [f.code for f in do(with_rule_weights(drawn), "spread", **given).findings]
+    assert told.count("graded-from-drawn") == 1
+    told = [f.code for f in do(supper_top(), "spread", **given).findings]
+    assert "graded-from-drawn" not in told

@@ -18,10 +18,12 @@ from sizewright.formats import read_svg
 from sizewright.geometry import Path, affine, flatten
 from sizewright.grading import grade, read_rules
 from sizewright.model import (
+    Axis,
     Dart,
     Fold,
     Grain,
     Hold,
+    Mark,
     Notch,
     Outline,
     Pattern,
@@ -250,3 +252,77 @@ def test_every_size_of_the_demo_is_brought_to_its_mate() -> None:
         assert np.abs(now.path.turns[smooth]).max() < 0.5
     assert {f.code for f in findings} == {"edge-trued"}
     assert [f.size for f in findings] == sizes
+
+
+# --- a cap -----------------------------------------------------------------------------------
+
+
+def sleeve(seams: str = "cap: sleeve:cap = band:top") -> Pattern:
+    """A cap over 300 mm, 120 high, and a band that is 6 mm shorter; a mark up to the cap's top."""
+    left, right = (
+        [[150, 400], [100, 400], [60, 520], [0, 520]],
+        [[0, 520], [-60, 520], [-100, 400], [-150, 400]],
+    )
+    path = Path.of(
+        [[[-100, 0], [100, 0]], [[100, 0], [150, 400]], left, right, [[-150, 400], [-100, 0]]],
+        closed=True,
+    )
+    points = [Point(2, "front"), Point(3, "cap-top"), Point(4, "back")]
+    runs = [Run(2, 4, "cap"), Run(2, 3, "cap-front"), Run(3, 4, "cap-back")]
+    outline = Outline.of(path, points=points, runs=runs)
+    mark = Mark(Path.polyline([[0, 100], [0, 520]]), name="middle")
+    cap = Piece("sleeve", outline, kind="sew", axis=Axis((0, 0), (0, 500)), marks=(mark,))
+    long = cap.sewn_length(cap.run("cap")) - 6.0
+    box = Path.polyline([[0, 0], [long, 0], [long, 50], [0, 50]], closed=True)
+    band = Piece("band", Outline.of(box, runs=[Run(2, 3, "top")]), kind="sew")
+    return Pattern((cap, band), seams=parse_seams(seams))
+
+
+@pytest.mark.parametrize(
+    ("seams", "move"),
+    [
+        ("cap: sleeve:cap = band:top", "sleeve:cap"),
+        ("cap: band:top = sleeve:cap", "sleeve:cap"),
+        (
+            "cap: sleeve:cap-front + sleeve:cap-back = band:top",
+            "sleeve:cap-front + sleeve:cap-back",
+        ),
+    ],
+)
+def test_a_cap_is_drawn_lower(seams: str, move: str) -> None:
+    before = sleeve(seams)
+    after, (told,) = true(before, seam="cap", move=move)
+    assert abs(off(after)) < 1e-6
+    assert told.code == "edge-trued"
+    assert "lower at its top" in told.text
+    old, new = (p.piece("sleeve").outline for p in (before, after))
+    share = new.vertex_at(3)[1] - 400
+    assert 110 < share < 120
+    # Only heights above the line between its ends change, all by one share.
+    rise = (new.path.controls[2:4, :, 1] - 400) / 120
+    np.testing.assert_allclose(rise, (old.path.controls[2:4, :, 1] - 400) / 120 * share / 120)
+    np.testing.assert_array_equal(new.path.controls[2:4, :, 0], old.path.controls[2:4, :, 0])
+    np.testing.assert_array_equal(new.path.vertices[[0, 1, 2, 4]], old.path.vertices[[0, 1, 2, 4]])
+    # The cap by shapely, as another one measures it.
+    line = shapely.LineString(flatten(new.path.segments(2, 4), 1e-5))
+    band = shapely.LineString(before.piece("band").outline.path.vertices[[2, 3]])
+    assert line.length == pytest.approx(band.length, abs=1e-3)
+    # A mark up to its top still ends there.
+    ends = after.piece("sleeve").marks[0].path.vertices
+    np.testing.assert_allclose(ends, [[0, 100], [0, 400 + share]], atol=1e-9)
+
+
+def test_a_cap_has_a_limit_and_is_named_among_the_ends() -> None:
+    with pytest.raises(SizewrightError, match="more than the limit"):
+        true(sleeve(), seam="cap", move="sleeve:cap", limit="1 mm")
+    with pytest.raises(SizewrightError) as stopped:
+        true(sleeve(), seam="cap")
+    assert "sleeve:cap" in stopped.value.cure
+
+
+def test_a_neck_that_dips_is_no_cap() -> None:
+    upside_down = sleeve().replacing(
+        lambda p: dataclasses.replace(p, axis=Axis((0, 500), (0, 0))) if p.axis else p
+    )
+    with pytest.raises(SizewrightError):
+        true(upside_down, seam="cap", move="sleeve:cap")

@@ -73,7 +73,7 @@ if TYPE_CHECKING:
     metavar="PIECE:POINT",
     help="A corner to square again after grading. May be repeated.",
 )
-@click.option("--true-seams", is_flag=True, help="Bring seams to length where an end is free.")
+@click.option("--true-seams", is_flag=True, help="Bring seams to length: by a free end, or a cap.")
 @click.option(
     "--true-up-to",
     metavar="LENGTH",

@@ -5,12 +5,13 @@ does it in every size and rewrites the seams. A cutting line is derived from wha
 the allowance. The public door of the room.
 """
 
+from .arches import ArchSide, arch_height, arch_sides, raised
 from .cutting_line import allowance_faults, cutting_line, tight_places, with_cutting_line
 from .divide import divide
 from .drafted import drafted_piece, lengthwise_grain, with_drafted
 from .fairing import Restretched, faired, room, with_stretch, with_vertices
 from .lines import LineAsked, inner_parallel
-from .mates import mates_to_follow, still_to_follow
+from .mates import graded_from_drawn, mates_to_follow, still_to_follow
 from .mouths import PRESSED, Pressed, PressedTo, bent, dart_cap, folded_cap, pressed_to
 from .opening import open_out
 from .redraft import Edit, Redrafted, redraft
@@ -25,6 +26,7 @@ from .ways import onward, ways_round
 
 __all__ = [
     "PRESSED",
+    "ArchSide",
     "EdgeAllowance",
     "Edit",
     "Line",
@@ -40,6 +42,8 @@ __all__ = [
     "Span",
     "Zone",
     "allowance_faults",
+    "arch_height",
+    "arch_sides",
     "bent",
     "cutting_line",
     "dart_cap",
@@ -48,6 +52,7 @@ __all__ = [
     "edge_allowances",
     "faired",
     "folded_cap",
+    "graded_from_drawn",
     "inner_parallel",
     "known_allowances",
     "lengthwise_grain",
@@ -57,6 +62,7 @@ __all__ = [
     "open_out",
     "pressed_to",
     "prove",
+    "raised",
     "redraft",
     "room",
     "runs_over",

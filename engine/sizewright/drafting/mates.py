@@ -52,6 +52,23 @@ def mates_to_follow(before: Pattern, after: Pattern, names: Collection[str]) -> 
     return found
 
 
+def graded_from_drawn(pattern: Pattern, names: Iterable[str], edges: str) -> list[Finding]:
+    """A note for each piece that is edited as it is drawn and graded afterwards: `edges` of it
+    then come out near what each size would have by itself."""
+    return [
+        Finding(
+            "graded-from-drawn",
+            "note",
+            f"done on the drawn size: in those that are graded from it {edges} may come out some "
+            "millimetres longer or shorter",
+            name,
+            cure="Under [[steps]] every size is measured for itself.",
+        )
+        for name in names
+        if pattern.piece(name).base is None and pattern.piece(name).weights is not None
+    ]
+
+
 def still_to_follow(findings: Iterable[Finding], pattern: Pattern) -> list[Finding]:
     """The findings without the warnings that a seam's mate is to follow, where a later step has
     answered them: the seam matches, or is there no more."""

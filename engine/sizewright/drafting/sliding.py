@@ -96,8 +96,8 @@ def _end(
         stuck = "its run lies on both sides of the seam"
     elif vertex not in piece.outline.corners:
         stuck = "its line runs smoothly on there"
-    elif vertex in _fixed(piece, legs):
-        stuck = _fixed(piece, legs)[vertex]
+    elif vertex in fixed_vertices(piece, legs):
+        stuck = fixed_vertices(piece, legs)[vertex]
     others = tuple(
         dict.fromkeys(
             s.name
@@ -146,7 +146,7 @@ def _legs(piece: Piece, run: Run) -> str:
     return ""
 
 
-def _fixed(piece: Piece, but: str = "") -> dict[int, str]:
+def fixed_vertices(piece: Piece, but: str = "") -> dict[int, str]:
     """Vertices that do not slide, and why: of fold, darts, pleats and holds.
 
     The mouth of the dart `but` may: its own legs are meant.
@@ -199,21 +199,12 @@ def slid(piece: Piece, end: SeamEnd, gain: float, until: int | None = None) -> t
         fresh = replace(piece, outline=outline.with_path(Path(controls, lines, True)))
     if abs(target - fresh.sewn_length(end.run)) > 1e-3:
         raise GeometryError("its run cannot be brought to that length")
-    if fresh.outline.path.area <= 0:
-        raise GeometryError("the outline would be turned inside out")
-    crossed = next((c for c in self_crossings(fresh.outline.path) if c.kind != "touch"), None)
-    if crossed is not None:
-        x, y = crossed.point
-        raise GeometryError(f"the outline would cross itself near ({x:.0f}, {y:.0f})")
-    fresh = _notches_kept(piece, fresh)
-    if piece.cut_line is not None:
-        fresh = with_cutting_line(replace(fresh, allowances=known_allowances(piece)))
-    return fresh, by
+    return followed(piece, fresh), by
 
 
 def _stops(piece: Piece) -> set[int]:
     """Vertices that a smooth change does not pass."""
-    stops = set(piece.outline.corners) | set(_fixed(piece))
+    stops = set(piece.outline.corners) | set(fixed_vertices(piece))
     for dart in piece.darts:
         stops |= {dart.a, dart.b}
     return stops
@@ -276,6 +267,23 @@ def _carried(path: Path, stretch: list[int], way: int, by: Floats) -> Floats:
     ]
     moved: Floats = c + np.stack(moves, axis=1)[..., None] * by
     return moved
+
+
+def followed(before: Piece, after: Piece) -> Piece:
+    """A piece with a line drawn anew: its notches at their distances, its cutting line made anew.
+
+    Raises GeometryError where the outline would cross itself.
+    """
+    if after.outline.path.area <= 0:
+        raise GeometryError("the outline would be turned inside out")
+    crossed = next((c for c in self_crossings(after.outline.path) if c.kind != "touch"), None)
+    if crossed is not None:
+        x, y = crossed.point
+        raise GeometryError(f"the outline would cross itself near ({x:.0f}, {y:.0f})")
+    after = _notches_kept(before, after)
+    if before.cut_line is None:
+        return after
+    return with_cutting_line(replace(after, allowances=known_allowances(before)))
 
 
 def _notches_kept(before: Piece, after: Piece) -> Piece:

@@ -15,6 +15,7 @@ from ..model.references import split_reference
 from ..model.seam_text import format_chain
 from ..model.seams import ChainPart, Seam
 from ..units import both
+from .arches import ArchSide, arch_sides, raised
 from .redraft import Redrafted
 from .sliding import SeamEnd, beside, next_stop, seam_ends, slid
 
@@ -39,6 +40,24 @@ class _Slide:
     gains: Mapping[str | None, float]
     fair: float | None
 
+    @property
+    def piece(self) -> str:
+        """Whose end it is."""
+        return self.end.part.piece
+
+
+@dataclass(frozen=True)
+class _Rise:
+    """An arch that is drawn higher or lower, by how much it gains in each size, as in `_Slide`."""
+
+    arch: ArchSide
+    gains: Mapping[str | None, float]
+
+    @property
+    def piece(self) -> str:
+        """Whose run it is."""
+        return self.arch.piece.name
+
 
 def true_edge(
     pattern: Pattern,
@@ -52,27 +71,34 @@ def true_edge(
 
     `move` names the end that slides (`back:hem-side`) along the tangent of its own run; the edge
     beyond is faired to it, the angle of the corner kept. With `share` an end on each side
-    takes half: the one that is named and the one that meets it. `seam` may be a dart
-    (`front:waist-dart`): its legs are made alike. What other seams gain or lose is told. Raises
-    UsageError, with the free ends, where none is named, and GeometryError for an end that cannot
-    slide, or would by more than `limit` mm.
+    takes half: the one that is named and the one that meets it. Where `move` is a whole side that
+    is one arch (`sleeve:cap`), it is drawn higher or lower by the piece's axis. `seam` may be a
+    dart (`front:waist-dart`): its legs are made alike. What other seams gain or lose is told.
+    Raises UsageError, with the free ends, where none is named, and GeometryError for an end that
+    cannot slide, or would by more than `limit` mm.
     """
     found = _seam(pattern, seam)
     sizes: tuple[str | None, ...] = pattern.sizes or (None,)
     shown = pattern.base_size if pattern.base_size in sizes else sizes[0]
-    ends = _chosen(pattern, found, move, share, shown)
+    _refuse_cut(pattern, found, shown)
+    arch = next((a for a in arch_sides(pattern, found, shown) if a.name == move), None)
+    ends = [] if arch else _chosen(pattern, found, move, share, shown)
     where = f'seam "{found.name}"'
     offs = {size: match_seam(pattern, found, size).off for size in sizes}
     if all(abs(off) < _TRUE for off in offs.values()):
         note = Finding("edge-true", "note", "both sides match already", place=found.name)
         return Redrafted(pattern, (note,))
     bases = {p.name: p.base for p in pattern.pieces if p.base is not None}
-    slides = [_slide(pattern, found, end, offs, 1.0 / len(ends), bases, shown) for end in ends]
+    slides: list[_Slide | _Rise] = []
+    if arch is not None:
+        slides = [_Rise(arch, _gains(pattern, found, arch.second, arch.count, offs, bases))]
+    for end in ends:
+        slides.append(_slide(pattern, found, end, offs, 1.0 / len(ends), bases, shown))
     pieces: list[Piece] = []
     notes: list[Finding] = []
     made: dict[str, Piece] = {}
     for piece in pattern.pieces:
-        mine = [s for s in slides if s.end.part.piece == piece.name]
+        mine = [s for s in slides if s.piece == piece.name]
         if not mine:
             pieces.append(piece)
             continue
@@ -87,9 +113,9 @@ def true_edge(
             raise error.at(where) from None
         for slide, way in zip(mine, ways, strict=True):
             if abs(way) >= _TRUE:
-                notes.append(_told(found, slide.end, piece, way))
+                notes.append(_told(found, slide, piece, way))
         pieces.append(new)
-    touched = [slide.end.part.piece for slide in slides]
+    touched = [slide.piece for slide in slides]
     after = _notches_placed(pattern.with_pieces(pieces), touched)
     return Redrafted(after, (*notes, *_others(pattern, after, found, touched)))
 
@@ -124,11 +150,7 @@ def _seam(pattern: Pattern, name: str) -> Seam:
     )
 
 
-def _chosen(
-    pattern: Pattern, seam: Seam, move: str | None, share: bool, size: str | None
-) -> list[SeamEnd]:
-    """The end or ends that slide."""
-    where = f'seam "{seam.name}"'
+def _refuse_cut(pattern: Pattern, seam: Seam, size: str | None) -> None:
     cut = [n for n in sorted(seam.pieces()) if pattern.piece(n, size).kind == "cut"]
     if cut:
         raise GeometryError(
@@ -136,8 +158,16 @@ def _chosen(
             where=cut[0],
             cure="Take its allowance off first: grade it, or draw the sewing line.",
         )
+
+
+def _chosen(
+    pattern: Pattern, seam: Seam, move: str | None, share: bool, size: str | None
+) -> list[SeamEnd]:
+    """The end or ends that slide."""
+    where = f'seam "{seam.name}"'
     ends = seam_ends(pattern, seam, size)
     free = [e.place for e in ends if e.free] + [e.place for e in ends if e.others and not e.stuck]
+    free += [arch.name for arch in arch_sides(pattern, seam, size)]
     names = ", ".join(f'"{place}"' for place in dict.fromkeys(free)) or "none"
     if move is not None:
         named = [end for end in ends if end.place == move or _names(pattern, move, end, size)]
@@ -223,17 +253,30 @@ def _slide(
     size: str | None,
 ) -> _Slide:
     """By how much the run of an end is to gain, in each size and on the base."""
-    # A share of ease counts in the second side's length too.
-    ease = seam.ease.amount if seam.ease is not None and seam.ease.share else 0.0
-    unit = (1.0 / (1.0 + ease) if end.second else -1.0) * part / end.part.count
-    gains = {s: off * unit for s, off in offs.items()}
-    if seam.pieces() <= set(bases) and None not in gains:
-        base = Pattern(tuple(replace(p, size=None) for p in bases.values()), None, pattern.seams)
-        gains[None] = match_seam(base, seam).off * unit
+    gains = _gains(pattern, seam, end.second, end.part.count / part, offs, bases)
     most = max(abs(gain) for gain in gains.values())
     piece = pattern.piece(end.part.piece, size)
     over = max(_LEAST, _BEYOND * most) / _beyond(piece, end)
     return _Slide(end, gains, over if over < _WHOLE else None)
+
+
+def _gains(
+    pattern: Pattern,
+    seam: Seam,
+    second: bool,
+    count: float,
+    offs: Mapping[str | None, float],
+    bases: Mapping[str, Piece],
+) -> dict[str | None, float]:
+    """By how much a run that counts so often is to gain, in each size and on the base."""
+    # A share of ease counts in the second side's length too.
+    ease = seam.ease.amount if seam.ease is not None and seam.ease.share else 0.0
+    unit = (1.0 / (1.0 + ease) if second else -1.0) / count
+    gains = {s: off * unit for s, off in offs.items()}
+    if seam.pieces() <= set(bases) and None not in gains:
+        base = Pattern(tuple(replace(p, size=None) for p in bases.values()), None, pattern.seams)
+        gains[None] = match_seam(base, seam).off * unit
+    return gains
 
 
 def _beyond(piece: Piece, end: SeamEnd) -> float:
@@ -244,12 +287,22 @@ def _beyond(piece: Piece, end: SeamEnd) -> float:
 
 
 def _slid(
-    piece: Piece, slides: Sequence[_Slide], limit: float | None, seam: str
+    piece: Piece, slides: Sequence[_Slide | _Rise], limit: float | None, seam: str
 ) -> tuple[Piece, list[float]]:
     """The piece in its size with its ends slid, and how far each did, mm; the base has no limit."""
     ways: list[float] = []
     size, title = (None, "the base") if limit is None else (piece.size, piece.title)
     for slide in slides:
+        gain = slide.gains.get(size, 0.0)
+        if isinstance(slide, _Rise):
+            name = slide.arch.name
+            try:
+                piece, by = raised(piece, slide.arch.run, gain)
+            except GeometryError as error:
+                raise error.at(f"{name} in {title}") from None
+            _refuse_far(f"{name} would have to be drawn {_way(by)}", by, limit, title)
+            ways.append(by)
+            continue
         end = slide.end.on(piece)
         stop = next_stop(piece, end)
         if slide.fair is not None:
@@ -258,24 +311,34 @@ def _slid(
             piece, point = piece.with_vertex(s % piece.outline.path.length)
             end, stop = end.on(piece), point.vertex
         try:
-            piece, by = slid(piece, end, slide.gains.get(size, 0.0), stop)
+            piece, by = slid(piece, end, gain, stop)
         except GeometryError as error:
             raise error.at(f"{end.place} in {title}") from None
-        if limit is not None and abs(by) > limit + _SLACK:
-            raise GeometryError(
-                f"{end.place} would have to slide {both(abs(by))} in {title}, "
-                f"more than the limit of {both(limit)}",
-                cure="Raise limit, or say with seam-ease what is to be eased or gathered in.",
-            )
+        _refuse_far(f"{end.place} would have to slide {both(abs(by))}", by, limit, title)
         ways.append(by)
     return piece.with_changes(f"{seam}: brought to its mate"), ways
+
+
+def _refuse_far(what: str, by: float, limit: float | None, title: str) -> None:
+    if limit is not None and abs(by) > limit + _SLACK:
+        raise GeometryError(
+            f"{what} in {title}, more than the limit of {both(limit)}",
+            cure="Raise limit, or say with seam-ease what is to be eased or gathered in.",
+        )
+
+
+def _way(by: float) -> str:
+    return f"{both(abs(by))} {'higher' if by > 0 else 'lower'}"
 
 
 # --- what is told -------------------------------------------------------------------------
 
 
-def _told(seam: Seam, end: SeamEnd, piece: Piece, by: float) -> Finding:
-    end = end.on(piece)
+def _told(seam: Seam, slide: _Slide | _Rise, piece: Piece, by: float) -> Finding:
+    if isinstance(slide, _Rise):
+        text = f"{slide.arch.name} is drawn {_way(by)} at its top"
+        return Finding("edge-trued", "note", text, piece.name, piece.size or "", seam.name)
+    end = slide.end.on(piece)
     line = edge_name(piece, end.vertex, beside(piece.outline, end.vertex, end.at_end)[1])
     way = "out" if by > 0 else "back"
     return Finding(

@@ -56,12 +56,14 @@ class Reading:
     """A pattern as read from a file, with what was set aside and what was found.
 
     `behind` is the picture that it was traced from, where there is one.
+    `pages` are numbers and boxes (x0, y0, x1, y1), mm, of pages that it was put together from.
     """
 
     pattern: Pattern
     set_aside: tuple[SetAside, ...] = ()
     findings: tuple[Finding, ...] = ()
     behind: Behind | None = None
+    pages: tuple[tuple[int, tuple[float, float, float, float]], ...] = ()
 
 
 class WrongMarks(InputError):

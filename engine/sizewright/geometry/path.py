@@ -59,8 +59,9 @@ class Path:
         controls[1:, 0] = controls[:-1, 3]
         if self.closed:
             controls[0, 0] = controls[-1, 3]
-        straight = bezier.line_controls(controls[lines, 0], controls[lines, 3])
-        controls[lines, 1:3] = straight[:, 1:3]
+        if lines.any():
+            straight = bezier.line_controls(controls[lines, 0], controls[lines, 3])
+            controls[lines, 1:3] = straight[:, 1:3]
         controls += 0.0  # turns -0.0 into 0.0, so that equal paths have equal bytes
         object.__setattr__(self, "controls", _frozen(controls))
         object.__setattr__(self, "lines", _frozen(lines))

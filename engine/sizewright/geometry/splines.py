@@ -109,15 +109,22 @@ def spline_through(points: Floats, ends: Literal["natural", "not-a-knot"] = "not
     `ends` is the end condition: no curvature there, or the two spans at an end one cubic.
     Points at the same place as the one before are left out; two points give a line.
     """
+    controls = spline_controls(points, ends)
+    return Path(controls, np.full(len(controls), len(controls) == 1), False)
+
+
+def spline_controls(points: Floats, ends: Literal["natural", "not-a-knot"]) -> Floats:
+    """The control points (n, 4, 2) of `spline_through`."""
     step = np.hypot(*np.diff(points, axis=0).T)
     points = points[np.concatenate([[True], step > 0])]
+    if len(points) < 2:
+        raise GeometryError("a curve needs two places")
     if len(points) < 3:
-        return Path.polyline(points)
+        return bezier.line_controls(points[:-1], points[1:])
     span = step[step > 0][:, None]
     slope = _slopes(points, span, ends)
     inner = points[:-1] + slope[:-1] * span / 3, points[1:] - slope[1:] * span / 3
-    controls = np.stack([points[:-1], *inner, points[1:]], axis=1)
-    return Path(controls, np.zeros(len(controls), dtype=bool), False)
+    return np.stack([points[:-1], *inner, points[1:]], axis=1)
 
 
 def _slopes(points: Floats, h: Floats, ends: str) -> Floats:

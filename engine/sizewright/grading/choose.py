@@ -104,7 +104,7 @@ def garment_size(fits: tuple[Fit, ...], garment: Garment, *, height: bool = Fals
             return by_name[measure]
     raise UsageError(
         f"the size of a garment of the kind {garment} is told by {' or '.join(GOES_BY[garment])}",
-        cure="Give one of these measures.",
+        cure="Give one of these measures that the chart has.",
     )
 
 

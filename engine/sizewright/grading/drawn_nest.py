@@ -23,6 +23,7 @@ from .grade import Graded
 from .levels import LEVELS, level_name
 from .mixed import SizedPiece, sized_pieces
 from .seam_notches import placed_on_seams
+from .set_in import caps_following
 from .sizes import moved_place, position, same_size, shown_size, size_at
 from .tables import SizeChart
 from .target import BODY, Asked, main_measure
@@ -62,7 +63,7 @@ def size_from_nest(
         main = by_body[main_measure(by_body)]
         size = size_at(order, main)
     else:
-        raise UsageError("no size is asked for", cure=f"The sizes are {', '.join(order)}.")
+        raise UsageError("no size is asked for", cure=f"Name some (--to): {', '.join(order)}.")
     said = {level_name(k) for k in asked.at}
     levels = {k: place for k, place in by_body.items() if level_name(k) in LEVELS.keys() - said} | {
         k: position(order, v, between=True, what="the nest") for k, v in asked.at.items()
@@ -72,12 +73,20 @@ def size_from_nest(
     bases = [nest[near] for nest in nests]
     sized, missing = sized_pieces(bases, pattern.seams, main, levels, wanted=asked.at, smooth=True)
     plain = all(place == main for place in levels.values())
+    drawn = {nest[0].name: nest for nest in nests}
+    caps = caps_following(
+        sized, pattern.seams, levels, lambda one: _blended(drawn[one.piece.name], one, "")
+    )
+    if caps:
+        sized, missing = sized_pieces(
+            bases, pattern.seams, main, levels, wanted=asked.at, smooth=True, caps=caps
+        )
     known = plain and main == int(main) and not asked.measures
     own = BODY if asked.measures else _label(size, asked.at, plain)
     label = order[int(main)] if known else asked.label or own
     if not known and any(same_size(label) == same_size(s) for s in order):
         raise UsageError(f'"{label}" is a size of the nest', cure="Give another label.")
-    findings = [*told, *missing]
+    findings = [*told, *missing, *(cap.told(order, label) for cap in caps)]
     if plain and main != int(main):
         a, b = order[int(main)], order[int(main) + 1]
         text = f"size {label} is drawn between {a} and {b}"

@@ -26,8 +26,9 @@ from .bows import keep_bows
 from .checks import changed_allowance, kinks, nest_crossings, notch_finding, refuse_fold_over
 from .dart_share import darts_sharing
 from .map import GradeMap, grade_map
-from .mixed import Origin, growth_by_point, joined, parted, sized_pieces
+from .mixed import Origin, SizedPiece, growth_by_point, joined, parted, sized_pieces
 from .seam_notches import placed_on_seams
+from .set_in import caps_following
 from .sizes import position
 from .tables import Growth, PointRule, RuleTable, SizeChart
 from .target import Asked, Tables, Target, targets
@@ -152,17 +153,31 @@ def _moves(
     if not target.mixed:
         growth = gains(target.place)
         return [(one, one.amounts(growth)) for one in maps], list(missing)
-    out, findings = [], [*missing]
-    for one, whole in zip(sized, pieces, strict=True):
-        by_point, origin = parted(whole)
-        map_ = grade_map(by_point)
+    by_point = {whole.name: parted(whole) for whole in pieces}
+    points = {name: (grade_map(piece), origin) for name, (piece, origin) in by_point.items()}
+
+    def amounts_of(one: SizedPiece) -> Floats:
+        map_, origin = points[one.piece.name]
+        return map_.amounts(growth_by_point(one, origin, gains))
+
+    def drawn(one: SizedPiece) -> Piece:
+        return points[one.piece.name][0].apply(amounts_of(one))[0]
+
+    caps = caps_following(sized, pattern.seams, target.levels, drawn)
+    if caps:
+        sized, missing = sized_pieces(
+            pieces, pattern.seams, target.place, target.levels, wanted=target.asked, caps=caps
+        )
+    order = rules.order(chart)
+    out, findings = [], [*missing, *(cap.told(order, target.label) for cap in caps)]
+    for one in sized:
+        map_, origin = points[one.piece.name]
 
         def at_place(place: float, map_: GradeMap = map_, origin: Origin = origin) -> Floats:
             growth = gains(place)
             return map_.amounts({name: growth.get(rule, {}) for name, (rule, _) in origin.items()})
 
-        amounts = map_.amounts(growth_by_point(one, origin, gains))
-        amounts, told = darts_sharing(one, map_, amounts, at_place)
+        amounts, told = darts_sharing(one, map_, amounts_of(one), at_place)
         out.append((map_, amounts))
         findings += [replace(f, size=target.label) for f in told]
     return out, findings

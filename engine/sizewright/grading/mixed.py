@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -19,6 +19,7 @@ from ..model.seams import Seam
 from ..model.walk import ChainWalk
 from .fade import NEAREST, Anchor, Fade
 from .levels import BELOW_HIP, LEVELS, level_name, level_points, no_level
+from .sizes import size_at
 from .tables import Growth
 
 #: For each parted rule the one that it was, and the place (2,) of its point on the page.
@@ -40,6 +41,33 @@ class SizedPiece:
         return self.fade.at(self.frame.local(np.asarray(points))[..., 1])
 
 
+@dataclass(frozen=True, slots=True)
+class CapSize:
+    """A piece's size (a place in the order of sizes) from `length` mm along its axis upwards.
+
+    `seam` is the one that it follows, `cap` its side of that.
+    """
+
+    piece: str
+    seam: str
+    cap: str
+    length: float
+    place: float
+
+    def told(self, order: Sequence[str], label: str) -> Finding:
+        """What is said of it."""
+        size = size_at(order, self.place)
+        return Finding(
+            "cap-follows",
+            "note",
+            f"made in size {size} as far as its cap goes, so that {self.cap} goes on matching what "
+            f"it is sewn to (--at {self.piece}=... gives it another)",
+            self.piece,
+            label,
+            self.seam,
+        )
+
+
 def sized_pieces(
     pieces: Sequence[Piece],
     seams: Iterable[Seam],
@@ -48,6 +76,7 @@ def sized_pieces(
     *,
     wanted: Iterable[str] = (),
     smooth: bool = False,
+    caps: Sequence[CapSize] = (),
 ) -> tuple[tuple[SizedPiece, ...], tuple[Finding, ...]]:
     """The size along every piece, for a main size and other sizes at named levels.
 
@@ -55,7 +84,8 @@ def sized_pieces(
     piece, which then takes its size whole. Levels that are not named keep the main size,
     but those below the hip go with the hip. A piece without any of the named levels takes
     its size from the pieces that it is sewn to, else it is the main size; where only pieces are
-    named, one with any level of its own keeps the main size. `smooth` as in `Fade`. Raises
+    named, one with any level of its own keeps the main size. `smooth` as in `Fade`; `caps` as
+    `caps_following` finds them. Raises
     LookupFailed for a level of `wanted` that no piece has, UsageError where levels lie
     across each other. Findings tell where two sides of a seam differ in size.
     """
@@ -70,10 +100,12 @@ def sized_pieces(
     work = _Work(
         pieces, tuple(seams), main, whole, smooth, {k: v for k, v in asked.items() if k in there}
     )
+    for cap in caps:
+        work.follow(cap)
     work.settle()
     sized = tuple(work.sized(p.name) for p in pieces)
     findings = [_absent(absent)] if absent else []
-    return sized, (*findings, *_apart(work, sized))
+    return sized, (*findings, *_apart(work, sized, {cap.seam for cap in caps}))
 
 
 class _Work:
@@ -113,6 +145,12 @@ class _Work:
                 place = self.asked.get("hip", self.main)
             for one in points:
                 yield Anchor(one.length, place, level, level in self.asked)
+
+    def follow(self, cap: CapSize) -> None:
+        """A cap in a size of its own; what lies below it keeps its levels."""
+        below = [a for a in self.anchors[cap.piece] if a.length < cap.length - NEAREST]
+        self.anchors[cap.piece] = [*below, Anchor(cap.length, cap.place, f"cap {cap.seam}")]
+        self.settled.add(cap.piece)
 
     def settle(self) -> None:
         """Sizes go over seams, from pieces that have a named level to those that have none."""
@@ -196,10 +234,13 @@ def _absent(levels: Sequence[str]) -> Finding:
     )
 
 
-def _apart(work: _Work, sized: Iterable[SizedPiece]) -> Iterator[Finding]:
-    """A warning for each seam whose two sides are not the same size at one of its ends."""
+def _apart(work: _Work, sized: Iterable[SizedPiece], matched: Collection[str]) -> Iterator[Finding]:
+    """A warning for each seam whose two sides are not the same size at one of its ends, but for
+    those that are matched in another way."""
     by_name = {one.piece.name: one for one in sized}
     for seam in work.pattern.seams:
+        if seam.name in matched:
+            continue
         try:
             match = match_seam(work.pattern, seam)
         except SizewrightError:

@@ -135,7 +135,7 @@ def targets(
         raise
     if not asked:
         if not sizes:
-            raise UsageError("no size is asked for", cure=f"The sizes are {', '.join(order)}.")
+            raise UsageError("no size is asked for", cure=f"Name some (--to): {', '.join(order)}.")
         plain = [_plain(tables, size) for size in sizes]
         made = tuple({one.label: one for one in plain}.values())
         return made, tuple(f for one in made for f in _off_columns(tables, one))

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from ..drafting import SeamEnd, seam_ends, slid
+from ..drafting import SeamEnd, arch_height, arch_sides, raised, seam_ends, slid
 from ..errors import GeometryError, SizewrightError
 from ..findings import Finding
-from ..model.matching import match_seam
+from ..model.matching import SeamMatch, match_seam
 from ..model.pattern import Pattern
 from ..model.piece import Piece
 from ..model.seam_text import format_chain
@@ -14,6 +14,8 @@ from .seam_notches import placed_on_seams
 
 #: No end moves farther than this unless asked, mm.
 MOST = 3.0
+#: The top of an arch may move by this share of its height: no seam turns by it.
+ARCH = 0.1
 #: Seams that are off by less are left without a word, mm.
 _SILENT = 0.05
 
@@ -24,8 +26,10 @@ def true_seams(pattern: Pattern, most: float = MOST) -> tuple[Pattern, tuple[Fin
     In each size a free end of the second side (else of the first) moves along its own line,
     by `most` mm at most. An end is free when it is a corner whose other line belongs to no
     seam, no fold, no dart and nothing held; the side must be one run that no other seam uses
-    there. Sizes that are drawn, not graded, are left as they are. Each change is a note with
-    its amount; a seam that could not be trued is a warning that says why.
+    there. Where none is, a side that is one arch, as a sleeve's cap, is drawn higher or lower at
+    its top. Sizes that are drawn, not graded, are left as they are. Each change is a note with
+    its amount; a seam that could not be trued is a warning that says why, or a note
+    where it is true enough.
     """
     pieces = {p.key: p for p in pattern.pieces}
     findings: list[Finding] = []
@@ -64,39 +68,59 @@ def _true(
     off = match.surplus - match.wanted
     if abs(off) <= _SILENT or all(p.base is None for p in named.values()):
         return None
-    ends, why = _free_ends(pattern, seam, size)
-    if not ends:
-        return None, _not_trued(seam, size, off, why)
     # A share of ease counts in the second side's length too.
     share = seam.ease.amount if seam.ease is not None and seam.ease.share else 0.0
+    gains = {True: off / (1.0 + share), False: -off}
+    ends, why = _free_ends(pattern, seam, size)
     for end in ends:
         piece = named[end.part.piece]
-        gain = off / (1.0 + share) if end.second else -off
         try:
-            moved, by = slid(piece, end, gain / end.part.count)
+            moved, by = slid(piece, end, gains[end.second] / end.part.count)
         except GeometryError:
             why = f"moving {end.place} would spoil the outline"
             continue
         if abs(by) > most:
-            why = f"{end.place} would have to move {abs(by):.2f} mm, more than {most:g} mm"
+            why = f"{end.place} would have to move {abs(by):.2f} mm, {_more_than(most)}"
             continue
-        way = "long" if off > 0 else "short"
-        text = (
-            f"{format_chain(seam.first)} was {abs(off):.2f} mm too {way}: "
-            f"{end.place} moved {abs(by):.2f} mm along {end.part.piece}:{end.part.run}"
-        )
+        what = f"{end.place} moved {abs(by):.2f} mm along {end.part.piece}:{end.part.run}"
         step = f"seam {seam.name} trued by {abs(by):.2f} mm at {end.place}"
-        return moved.with_changes(step), Finding(
-            "seam-trued", "note", text, piece.name, size, seam.name
-        )
-    return None, _not_trued(seam, size, off, why)
+        return moved.with_changes(step), _trued(seam, piece, size, off, what)
+    for side in arch_sides(pattern, seam, size):
+        if not _may_change(side.piece):
+            continue
+        try:
+            moved, by = raised(side.piece, side.run, gains[side.second] / side.count)
+        except GeometryError as error:
+            why = f"{side.name}: {error.what}"
+            continue
+        way = f"{abs(by):.2f} mm {'higher' if by > 0 else 'lower'}"
+        bound = max(most, ARCH * arch_height(side.piece, side.run))
+        if abs(by) > bound:
+            why = f"{side.name} would have to be drawn {way}, {_more_than(bound)}"
+            continue
+        what = f"{side.name} was drawn {way} at its top"
+        step = f"seam {seam.name} trued: {what}"
+        return moved.with_changes(step), _trued(seam, side.piece, size, off, what)
+    return None, _not_trued(match, size, why)
 
 
-def _not_trued(seam: Seam, size: str, off: float, why: str) -> Finding:
+def _more_than(most: float) -> str:
+    return f"more than {most:.3g} mm (--true-up-to)"
+
+
+def _trued(seam: Seam, piece: Piece, size: str, off: float, what: str) -> Finding:
+    way = "long" if off > 0 else "short"
+    text = f"{format_chain(seam.first)} was {abs(off):.2f} mm too {way}: {what}"
+    return Finding("seam-trued", "note", text, piece.name, size, seam.name)
+
+
+def _not_trued(match: SeamMatch, size: str, why: str) -> Finding:
+    """That a seam stays as it is: a warning where the check of seams will not let it pass."""
+    seam, off = match.seam, match.off
     way = "long" if off > 0 else "short"
     return Finding(
         "seam-not-trued",
-        "warn",
+        "warn" if match.misfit() else "note",
         f"{format_chain(seam.first)} is {abs(off):.2f} mm too {way} and was not trued: {why}",
         ", ".join(sorted(seam.pieces())),
         size,
@@ -114,7 +138,12 @@ def _free_ends(pattern: Pattern, seam: Seam, size: str) -> tuple[list[SeamEnd], 
             continue
         why = "none of its ends is free"
         piece = pattern.piece(end.part.piece, size)
-        drawn_once = piece.cut_line is not None and piece.allowances is None
-        if piece.base is not None and not drawn_once and end.free:
+        if _may_change(piece) and end.free:
             found.append(end)
     return found, why
+
+
+def _may_change(piece: Piece) -> bool:
+    """Whether a piece was graded, not drawn, and no line of it was drawn for once and all."""
+    drawn_once = piece.cut_line is not None and piece.allowances is None
+    return piece.base is not None and not drawn_once

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from ..errors import SizewrightError, UsageError
 from ..findings import Finding
@@ -24,20 +24,19 @@ _ALIKE = 5.0
 
 
 def chart_of(rules: RuleTable) -> str | None:
-    """The file name of the chart that a table of steps was made for, from its comment
+    """The file name of the chart that a table of rules was made for, from its comment
     `# Chart: NAME.csv`; None where it does not say."""
     found = (_CHART.fullmatch(note.strip()) for note in rules.notes)
     return next((Path(m[1]).name for m in found if m), None)
 
 
-def rules_for(chart: Path) -> tuple[str, ...]:
-    """The shipped tables of steps that were made for a chart, as a command names them."""
+def rules_for(chart: Path, kind: Literal["steps", "shares"]) -> dict[str, RuleTable]:
+    """The shipped tables of a kind that were made for a chart, by the names that commands take."""
     from ..grading import read_rules
 
-    tables = shipped_names("grade_tables", suffix="-steps.csv")
-    return tuple(
-        PREFIX + name for name in tables if chart_of(read_rules(shipped(name))) == chart.name
-    )
+    names = shipped_names("grade_tables", suffix=f"-{kind}.csv")
+    tables = {PREFIX + name: read_rules(shipped(name)) for name in names}
+    return {name: rules for name, rules in tables.items() if chart_of(rules) == chart.name}
 
 
 def charts_together(

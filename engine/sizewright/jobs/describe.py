@@ -114,7 +114,7 @@ def _described(piece: Piece, notes: PieceNotes, job: Job) -> Piece:
     trail = ("pieces", notes.name)
     try:
         _guard_numbers(piece, notes, job)
-        return _with_notes(piece, notes)
+        return _with_notes(piece, notes, job)
     except SizewrightError as error:
         if job.toml.path.name not in error.where:
             error.at(job.where(*trail))
@@ -151,14 +151,17 @@ def _references(notes: PieceNotes) -> Iterator[str]:
         yield notes.fold
 
 
-def _with_notes(piece: Piece, notes: PieceNotes) -> Piece:
+def _with_notes(piece: Piece, notes: PieceNotes, job: Job) -> Piece:
     changes: dict[str, Any] = {}
     if notes.outline:
         changes["kind"] = notes.outline
     if notes.allowance is not None:
         changes["allowance"] = notes.allowance
     if notes.quantity is not None:
-        changes["quantity"] = parse_quantity(notes.quantity)
+        try:
+            changes["quantity"] = parse_quantity(notes.quantity)
+        except SizewrightError as error:
+            raise error.at(job.where("pieces", notes.name, "quantity")) from None
     if notes.pair is not None:
         changes["pair"] = notes.pair
     if notes.faces is not None:

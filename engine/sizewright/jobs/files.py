@@ -11,6 +11,7 @@ from ..errors import InputError, SizewrightError, UsageError
 from ..findings import Finding
 from ..formats.source import read_bytes
 from ..plugin import Making, Plugins, Writer, check_settings, run_reader, run_writer
+from .write_out import check_name
 
 if TYPE_CHECKING:
     from ..formats import Reading
@@ -108,6 +109,7 @@ def encode_pattern(
     Raises what `Plugins.writer_of`, its settings and the writer raise.
     """
     name = os.fspath(out)
+    check_name(PurePath(name).name)
     writer = (plugins or Plugins.discover()).writer_of(name, profile)
     handed = with_handed(writer, {}, name, rules=rules, deltas=deltas, making=making)
     values = check_settings(writer.name, writer.settings, handed)

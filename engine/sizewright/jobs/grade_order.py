@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from dataclasses import replace
+from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 from ..errors import UsageError
@@ -15,6 +16,7 @@ from .charts import charts_together
 from .files import Given, open_pattern, save_pattern, some_piece
 from .job_file import GradeOrder
 from .ready import ready
+from .write_out import check_name
 
 if TYPE_CHECKING:
     from ..grading import Asked, SizeChart
@@ -42,6 +44,7 @@ def grade_file(
     from ..laying import spread_apart
 
     plugins = Plugins.discover()
+    check_name(PurePath(out).name)
     plugins.writer_of(os.fspath(out), profile)
     after = [ready(step, plugins.operation) for step in order.after]
     reading = open_pattern(source, plugins=plugins, units=units, settings=settings)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -16,7 +15,7 @@ from ..units import parse_length
 from .bodies import read_measure
 from .cloth_orders import ClothOrder, FillOrder, cloth_orders, fill_orders
 from .toml_lines import TomlFile, Trail, read_toml
-from .write_out import plain_output
+from .write_out import check_name, plain_output
 
 if TYPE_CHECKING:
     from ..formats.interchange.rules import Deltas
@@ -383,13 +382,7 @@ class JobReader:
                 'each entry of [[outputs]] needs file = "NAME"', where=self.toml.where(*trail)
             )
         file: str = self.guard((*trail, "file"), lambda: plain_output(raw["file"]))
-        unknown = [f for f in re.findall(r"\{([^{}]*)\}", raw["file"]) if f not in _IN_NAMES]
-        if unknown:
-            raise UsageError(
-                f'the name "{raw["file"]}" has {{{unknown[0]}}} in it',
-                where=self.toml.where(*trail, "file"),
-                cure="It may have {size}, {piece} and {cloth}.",
-            )
+        self.guard((*trail, "file"), lambda: check_name(raw["file"], _IN_NAMES))
         settings = {k: v for k, v in raw.items() if k not in _OUTPUT_OWN}
         named = [key for key in ("write", "profile") if key in raw]
         if len(named) > 1 or not all(isinstance(raw[key], str) for key in named):

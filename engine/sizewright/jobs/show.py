@@ -105,9 +105,8 @@ def write_picture(
         raise InputError(
             "no piece to draw was found", where=os.fspath(source), cure="See sizewright show."
         )
-    write_safely(
-        os.fspath(out), picture(reading.pattern, reading.findings), sources=(os.fspath(source),)
-    )
+    drawn = picture(reading.pattern, reading.findings, reading.pages)
+    write_safely(os.fspath(out), drawn, sources=(os.fspath(source),))
 
 
 def exit_code(findings: Iterable[Finding]) -> int:

@@ -16,7 +16,7 @@ from .bodies import doubting
 from .charts import rules_for
 
 if TYPE_CHECKING:
-    from ..grading import Fit, Garment, SizeChart
+    from ..grading import Fit, Garment, RuleTable, SizeChart
 
 #: The measure of the command is printed at least so exactly, decimals of a cm.
 _DECIMALS = 2
@@ -58,15 +58,20 @@ def size_lines(
         fits = fit_measures(table, known or measures)
     shown = fits if frame is None or frame in fits else (*fits, frame)
     tall = by_height(table)
-    kinds = [garment] if garment else [g for g in GARMENTS if set(GOES_BY[g]) & set(measures)]
+    tell = {fit.measure for fit in shown}
+    kinds = [garment] if garment else [g for g in GARMENTS if set(GOES_BY[g]) & tell]
     if garment is None and not {"hip", "waist"} & set(measures):
         kinds = [g for g in kinds if g != "full"]
     if tall and garment is None:
         kinds = list(GARMENTS)
-    lines = [f"{Path(chart).name}: sizes {table.sizes[0]} to {table.sizes[-1]}", ""]
+    lines = [f"{Path(chart).name}: sizes {table.sizes[0]} to {table.sizes[-1]}"]
+    if any("recalled" in note.casefold() for note in table.notes):
+        lines.append("(recalled from memory, in whole or in part: its first lines tell how surely)")
+    lines.append("")
     lines += _table([("measure", "you", "size by itself"), *map(_row, shown)])
+    has = ", ".join(m for m in table.measures if not m.endswith(("-from", "-to")))
     lines += [
-        f"  {m} {both(measures[m])} is not in this chart, so it tells no size"
+        f"  {m} {both(measures[m])} is not in this chart, so it tells no size (the chart has {has})"
         for m in missing
         if frame is None or m != frame.measure
     ]
@@ -131,6 +136,8 @@ def _table(rows: list[tuple[str, str, str]]) -> Iterator[str]:
 #: A bust that differs from that of the frame's size by more than this asks for room at the bust
 #: rather than for a wider frame, mm: a cup is 1 in (common practice, no source).
 _CUP = 25.4
+#: Shares open the bust dart for no more than this: beyond it the sides come apart, mm.
+_MOST_ROOM = 80.0
 _SMALL_BUST = (
     "Sew the bust dart as much narrower, or take the fullness in at the side seam below it, in a "
     "trial garment first; bust-room only adds room."
@@ -156,7 +163,11 @@ def _orders(
         taken = []  # a slight child's pattern is not another size at the chest
     if framed:
         taken = [fit for fit in taken if fit.measure != "bust"]
-    rules = rules_for(found_file(chart))
+    shares = rules_for(found_file(chart), "shares")
+    if shares:
+        yield from _by_shares(chart, shares, fits, by, room if framed else 0.0)
+        return
+    rules = rules_for(found_file(chart), "steps")
     yield "To grade a pattern to this body, with rules whose steps were made for this chart"
     if rules:
         yield f"(shipped: {', '.join(Path(one).name for one in rules)}):"
@@ -165,17 +176,8 @@ def _orders(
     yield _command(chart, "RULES.csv", taken, by.size)
     file = "OUT.svg"
     if framed:
-        yield ""
-        more = "more" if room > 0 else "less"
-        yield (
-            f"Your bust is {both(abs(room))} {more} than that of size {by.size}: "
-            "change the room at the bust, not the frame. "
-            + ("Half of it on the half front:" if room > 0 else _SMALL_BUST)
-        )
-    if framed and room > 0:
-        to = "OUT-bust.svg"
-        yield f"  sizewright apply bust-room {file} {to} piece=FRONT by={_exact(room / 2)}"
-        file = to
+        yield from _room_at_bust(room, by.size)
+        file = "OUT-bust.svg" if room > 0 else file
     if _BACK_WAIST in given:
         more_length = given[_BACK_WAIST].value - table.value(_BACK_WAIST, by.size)
         if abs(more_length) > _LENGTH:
@@ -189,6 +191,42 @@ def _orders(
                 f"  sizewright apply lengthen {file} OUT-length.svg pieces=FRONT pieces=BACK "
                 f"at=LINE by={_exact(more_length)}"
             )
+
+
+def _bust_off(room: float, size: str) -> str:
+    way = "more" if room > 0 else "less"
+    return f"Your bust is {both(abs(room))} {way} than that of size {size}: "
+
+
+def _room_at_bust(room: float, size: str) -> Iterator[str]:
+    """What to do for a bust that differs from the frame's, mm."""
+    yield ""
+    yield (
+        _bust_off(room, size)
+        + "change the room at the bust, not the frame. "
+        + ("Half of it on the half front:" if room > 0 else _SMALL_BUST)
+    )
+    if room > 0:
+        by = _exact(room / 2)
+        yield f"  sizewright apply bust-room OUT.svg OUT-bust.svg piece=FRONT by={by}"
+
+
+def _by_shares(
+    chart: Path, tables: Mapping[str, RuleTable], fits: Sequence[Fit], by: Fit, room: float
+) -> Iterator[str]:
+    """The command where shares of this chart are shipped: every measure goes by itself."""
+    used = {measure for rules in tables.values() for measure in rules.measures}
+    names = ", ".join(Path(name).name for name in tables)
+    yield "To grade a pattern to this body, with rules by shares of the measures in this chart"
+    yield f"(shipped: {names}), what you did not measure from size {by.size}:"
+    far = room > _MOST_ROOM
+    taken = [fit for fit in fits if fit.measure in used and not (far and fit.measure == "bust")]
+    yield _command(chart, "RULES.csv", taken, by.size) + " --true-seams"
+    if far:
+        yield from _room_at_bust(room, by.size)
+    elif room:
+        yield ""
+        yield _bust_off(room, by.size) + "the front and its bust dart take all of it."
 
 
 def _command(chart: Path, rules: str, fits: Sequence[Fit], size: str) -> str:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import textwrap
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
@@ -43,18 +44,19 @@ def table(reading: Reading, *, name: str) -> str:
 
 
 def _apart(reading: Reading) -> tuple[list[str], list[str]]:
-    """How many marks each piece bears, and a line for each shape that is left over."""
+    """How many marks each piece bears, and a line for all shapes that are left over alike."""
     titles = [piece.title for piece in reading.pattern.pieces]
     marks = dict.fromkeys(titles, 0)
-    rows = []
+    rows: Counter[str] = Counter()
     for shape in reading.set_aside:
         owner = shape.owner(titles)
         if owner is None:
             named = " ".join(part for part in (shape.kind, shape.name) if part)
-            rows.append(f"{named}: {shape.reason}")
+            rows[f"{named}: {shape.reason}"] += 1
         else:
             marks[owner] += 1
-    return [f"{n} of {t}" for t, n in marks.items() if n], rows
+    lines = [row if count == 1 else f"{row} ({count} of them)" for row, count in rows.items()]
+    return [f"{n} of {t}" for t, n in marks.items() if n], lines
 
 
 def piece_table(piece: Piece) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path, PurePosixPath
 
 from ..errors import UsageError
@@ -45,6 +45,15 @@ def plain_output(name: str) -> str:
             cure="Name it below the folder, as out/front.svg, and choose that with --into.",
         )
     return str(path)
+
+
+def check_name(name: str, may: Sequence[str] = ("size",)) -> None:
+    """Raise UsageError for the name of an output that has other words in braces than it may."""
+    unknown = [word for word in re.findall(r"\{([^{}]*)\}", name) if word not in may]
+    if unknown:
+        known = " and ".join(", ".join(f"{{{word}}}" for word in may).rsplit(", ", 1))
+        what = f'the name "{name}" has {{{unknown[0]}}} in it'
+        raise UsageError(what, cure=f"It may have {known}.")
 
 
 def check_out(folder: Path, names: Iterable[str], sources: Iterable[Path] = ()) -> None:

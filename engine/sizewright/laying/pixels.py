@@ -49,10 +49,8 @@ class Taken:
 
     def spectra(self, masks: Sequence[Bools]) -> Any:
         """What `free` asks of some masks; the same for every sheet of this size."""
-        stack = np.zeros((len(masks), *self.size), dtype=np.float32)
-        for layer, mask in zip(stack, masks, strict=True):
-            layer[: mask.shape[0], : mask.shape[1]] = mask
-        return np.conj(np.fft.rfft2(stack))
+        found = [np.fft.rfft2(mask.astype(np.float32), self.size) for mask in masks]
+        return np.conj(np.stack(found))
 
     def free(self, masks: Sequence[Bools], spectra: Any) -> list[Bools]:
         """For each mask the places (y, x) of its corner where it lies on nothing else.

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -17,7 +18,8 @@ from .outline import Edge, Outline, Point, Run
 from .piece import Piece
 
 
-def drawn_notches(piece: Piece) -> list[tuple[Edge, float]]:
+@lru_cache(maxsize=64)
+def drawn_notches(piece: Piece) -> tuple[tuple[Edge, float], ...]:
     """The edge of `piece.drawn` that each notch falls on, and mm along it.
 
     On a cutting line the nearest point of that line is meant.
@@ -25,12 +27,13 @@ def drawn_notches(piece: Piece) -> list[tuple[Edge, float]]:
     outline, cut = piece.outline, piece.cut_line
     spots = [notch.at for notch in piece.notches]
     if cut is None or not spots:
-        return [(outline.edge_from(spot.start), spot.distance) for spot in spots]
+        return tuple((outline.edge_from(spot.start), spot.distance) for spot in spots)
     s = np.array([outline.arc_length_of(spot) for spot in spots])
     feet = nearest(cut.path, outline.path.at(s))
-    return [cut.edge_along(float(foot)) for foot in feet.s]
+    return tuple(cut.edge_along(float(foot)) for foot in feet.s)
 
 
+@lru_cache(maxsize=64)
 def drawn_fold(piece: Piece) -> tuple[Edge, int | None, int | None] | None:
     """The edge of `piece.drawn` on the fold, with the corner numbers where the fold ends.
 

@@ -97,9 +97,13 @@ def _fans(places: Floats, names: Sequence[str], size: float) -> Iterator[_Fan]:
     steps = np.hypot(*np.moveaxis(np.diff(places, axis=1), 2, 0)) if count > 1 else None
     gaps = np.zeros(len(places)) if steps is None else steps.min(axis=1)
     middle = places.mean(axis=(0, 1))
+    wide = [width(name, size, bold=True) + 0.3 * size for name in names]
+    in_row, tall = sum(wide) + size * len(wide), size * LEADING
     for k in np.argsort(-gaps, kind="stable")[:_TRIED]:
         points = places[k]
-        away = unit(points.mean(axis=0) - middle)
+        centre = points.mean(axis=0)
+        spread = np.abs(points - centre).max(axis=0)
+        away = unit(centre - middle)
         worth = 5.0 * (_AMPLE - min(float(gaps[k]) / size, _AMPLE))
         for turn in _TURNS:
             out = np.array([np.cos(turn), np.sin(turn)])
@@ -108,8 +112,12 @@ def _fans(places: Floats, names: Sequence[str], size: float) -> Iterator[_Fan]:
                 continue
             for reach in _REACHES:
                 for upright in (True, False):
+                    block = (max(wide), tall * len(wide)) if upright else (in_row, tall)
+                    # The whole block stands clear of the points on the side where it lies.
+                    beyond = out / np.abs(out).max() * (np.array(block) / 2 + spread)
+                    at = centre + out * reach * size + beyond
                     for order in (1, -1):
-                        boxes, ends = _laid(points, names, out, reach, size, upright, order)
+                        boxes, ends = _laid(points, wide, at, block[0], size, upright, order)
                         ties = np.hypot(*(ends - points).T) / size
                         cost = worth + 1.5 * (1.0 - facing) + 0.25 * float(ties.sum())
                         yield _Fan(points, boxes, ends, cost)
@@ -117,36 +125,32 @@ def _fans(places: Floats, names: Sequence[str], size: float) -> Iterator[_Fan]:
 
 def _laid(
     points: Floats,
-    names: Sequence[str],
-    out: Floats,
-    reach: float,
+    wide: Sequence[float],
+    middle: Floats,
+    across: float,
     size: float,
     upright: bool,
     order: int,
 ) -> tuple[tuple[Box, ...], Floats]:
-    """Boxes of the names in a column or a level row beyond the points, and where lines end."""
-    wide = [width(name, size, bold=True) + 0.3 * size for name in names]
+    """Boxes of the names in a column or a level row, and where the lines from the points end.
+
+    `middle` is that of the whole block, `across` its width, `wide` the widths of the names.
+    """
     tall = size * LEADING
-    half = (max(wide), tall * len(names)) if upright else (sum(wide) + size * len(names), tall)
-    spread = np.abs(points - points.mean(axis=0)).max(axis=0)
-    # The whole block stands clear of the points on the side where it lies.
-    facing = out / np.abs(out).max()
-    middle = points.mean(axis=0) + out * reach * size + facing * (np.array(half) / 2 + spread)
+    (x, y), start = middle.tolist(), points.tolist()
     boxes, ends = [], []
     at = 0.0
-    for i, _ in enumerate(names):
+    for i, one in enumerate(wide):
         if upright:
-            slot = (i - (len(names) - 1) / 2) * order
-            x, y = float(middle[0]), float(middle[1]) + slot * tall * 1.06
-            side = 1.0 if points[i, 0] < x else -1.0
-            end = (x - side * wide[i] / 2, y)
+            here = x, y + (i - (len(wide) - 1) / 2) * order * tall * 1.06
+            side = 1.0 if start[i][0] < here[0] else -1.0
+            ends.append((here[0] - side * one / 2, here[1]))
         else:
-            x = float(middle[0]) + (at + (wide[i] + size) / 2 - half[0] / 2) * order
-            at += wide[i] + size
-            y = float(middle[1])
-            end = (x, y - (1.0 if points[i, 1] < y else -1.0) * tall / 2)
-        boxes.append(Box(x, y, wide[i], tall))
-        ends.append(end)
+            here = x + (at + (one + size) / 2 - across / 2) * order, y
+            at += one + size
+            side = 1.0 if start[i][1] < here[1] else -1.0
+            ends.append((here[0], here[1] - side * tall / 2))
+        boxes.append(Box(*here, one, tall))
     return tuple(boxes), np.array(ends)
 
 

@@ -127,12 +127,14 @@ class Room:
         """Over how many words the letters in a box would lie."""
         return sum(box.letters.overlaps(other) for other in self.words)
 
-    @property
-    def points(self) -> Floats:
-        """All points (m, 2)."""
+    def _holds(self, box: Box) -> int:
+        """How many points lie in a box; only those in reach of it, from left to right, are seen."""
         if self._all is None:
-            self._all = np.concatenate([np.empty((0, 2)), *self._points])
-        return self._all
+            every = np.concatenate([np.empty((0, 2)), *self._points])
+            self._all = every[np.argsort(every[:, 0])]
+        reach = math.hypot(box.width, box.height) / 2 + 1e-6
+        first, last = self._all[:, 0].searchsorted((box.x - reach, box.x + reach))
+        return int(np.count_nonzero(box.holds(self._all[first:last])))
 
     def clashes(self, box: Box, margin: float, *, over: int = 0) -> int:
         """How much lies under `box` grown by `margin`: points, and the weights of boxes.
@@ -140,7 +142,7 @@ class Room:
         Boxes of weight `over` or less do not count.
         """
         grown = box.grown(margin)
-        return int(grown.holds(self.points).sum()) + self.covered(grown, over=over)
+        return self._holds(grown) + self.covered(grown, over=over)
 
     def covered(self, box: Box, *, over: int = 0) -> int:
         """The weights of the boxes that `box` overlaps, those of `over` or less left out."""
@@ -155,7 +157,7 @@ class Room:
         middle = (np.asarray(a) + np.asarray(b)) / 2
         turn = float(np.degrees(np.arctan2(d[1], d[0])))
         thin = Box(float(middle[0]), float(middle[1]), length, 1.2 * self.step, turn)
-        return int(thin.holds(self.points).sum()) + self.covered(thin, over=LABEL - 1)
+        return self._holds(thin) + self.covered(thin, over=LABEL - 1)
 
 
 def between(a: Sequence[float] | Floats, b: Sequence[float] | Floats, step: float) -> Floats:

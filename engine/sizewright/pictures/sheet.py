@@ -18,6 +18,7 @@ from ..palette import (
 )
 from .canvas import Canvas
 from .footer import Key, footer
+from .joints import PageBox, joints_picture, span
 from .piece_picture import piece_picture
 from .rows import GAP, in_rows, letter_size, opening_pixels
 from .sketch import Sketch
@@ -29,6 +30,8 @@ _PIXELS = (1400, 1800, 2200)
 _LETTER = 13.0
 # Palette lines are for drawings at full size; so much of a letter is 1 mm of them.
 _WEIGHT = 0.25
+# Pages put together are drawn so large against the largest piece.
+_SHEET = 1.8
 _LINE_NAMES = (
     ("cutting line", CUT_LINE),
     ("sewing line", SEW_LINE),
@@ -40,10 +43,13 @@ _LINE_NAMES = (
 )
 
 
-def picture(pattern: Pattern, findings: Iterable[Finding] = ()) -> str:
+def picture(
+    pattern: Pattern, findings: Iterable[Finding] = (), pages: Sequence[PageBox] = ()
+) -> str:
     """An SVG file that shows every piece with its numbers, names and lengths.
 
-    Warnings and failures among `findings` are ringed where they lie.
+    Warnings and failures among `findings` are ringed where they lie. `pages` are numbers and
+    boxes, mm, of pages that the pattern was put together from: they are shown with its pieces.
 
     The drawing is in mm; it opens about 1400 pixels wide or high, more where there are
     many words on a piece, and is not for cutting.
@@ -53,16 +59,23 @@ def picture(pattern: Pattern, findings: Iterable[Finding] = ()) -> str:
         raise ValueError("a picture needs at least one piece")
     faults = [f for f in findings if f.level != "note"]
     spans = [(p.bounds[2] - p.bounds[0], p.bounds[3] - p.bounds[1]) for p in pattern.pieces]
+    small = 1.0
+    if pages:
+        across = span(pages)
+        small = min(_SHEET * max(map(max, spans)) / max(across), 1.0)
+        spans.append((small * across[0], small * across[1]))
     for pixels in _PIXELS:
         size, times = letter_size(spans, _LETTER / pixels)
         sketches = [
             piece_picture(piece, size, scale=k, faults=[f for f in faults if _of(f, piece)])
-            for piece, k in zip(pattern.pieces, times, strict=True)
+            for piece, k in zip(pattern.pieces, times, strict=False)
         ]
         if not any(map(_crowded, sketches)):
             break
     used = _used(pattern.pieces)
     drawn = [(piece.title, sketch) for piece, sketch in zip(pattern.pieces, sketches, strict=True)]
+    if pages:
+        drawn.append(("pages", joints_picture(pattern, pages, size, scale=small)))
     key = [item for item in _LINE_NAMES if item[0] in used]
     return sheet(drawn, key, size, heading=pattern.title, pixels=pixels, weight=_WEIGHT * size)
 

@@ -5,7 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from sizewright.drafting import Redrafted, Ring, Settled, mates_to_follow, redraft
+from sizewright.drafting import (
+    Redrafted,
+    Ring,
+    Settled,
+    graded_from_drawn,
+    mates_to_follow,
+    redraft,
+)
 from sizewright.errors import GeometryError, InputError, SizewrightError
 from sizewright.findings import Finding
 from sizewright.laying import spread_apart
@@ -61,6 +68,7 @@ def adjusted(pattern: Pattern, values: Values) -> Outcome:
         findings.append(_told(pattern, after, name, values, seen))
     for name in names if values["fair"] and values["waist-dart"] else ():
         after = _trued(pattern, after, name, values["waist-dart"])
+    findings += graded_from_drawn(pattern, names, "armhole, side and waist")
     findings += mates_to_follow(pattern, after, names)
     after, moved = spread_apart(after, pattern, _APART)
     return Outcome(after, (*findings, *moved))
@@ -84,15 +92,22 @@ def _trued(before: Pattern, after: Pattern, name: str, dart: str) -> Pattern:
         except SizewrightError:
             return after  # no room beside the mouth: the check of seams tells the kink
     runs = {run.name for run in piece.outline.runs}
+    points = {point.name for point in piece.outline.points}
 
     def named(one: Piece) -> Piece:
         """With the names and the story that it had."""
         if one.name != name:
             return one
-        kept = tuple(run for run in one.outline.runs if run.name in runs)
+        outline = one.outline
+        kept = (p if p.name in points else replace(p, name=None) for p in outline.points)
+        outline = replace(
+            outline,
+            runs=tuple(run for run in outline.runs if run.name in runs),
+            points=tuple(p for p in kept if p.name or p.rule),
+        )
         return replace(
             one,
-            outline=replace(one.outline, runs=kept),
+            outline=outline,
             story=(*piece.story, f"the edge led square to the legs of {dart}"),
             base=None if one.base is None else named(one.base),
         )

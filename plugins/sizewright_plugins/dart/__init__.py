@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from sizewright.drafting import PRESSED, Ring, Settled, mates_to_follow, redraft
 from sizewright.findings import Finding
-from sizewright.model import Pattern, Piece, Seam, match_seam
+from sizewright.model import SEAM_TOLERANCE, Pattern, Piece, Seam, match_seam
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl, piece_settings
 from sizewright.units import both
 
@@ -107,8 +107,12 @@ def make_darts(pattern: Pattern, values: Values) -> Outcome:
     done = redraft(pattern, first.names, edit)
     seams = tuple(_gathered(pattern, s, first.gathers.get(s.name, 0.0)) for s in done.pattern.seams)
     after = replace(done.pattern, seams=seams)
-    told = _shorter(as_seen(pattern, shown), after, first.names)
+    told = [*_shorter(as_seen(pattern, shown), after, first.names)]
+    shared = [s for s in after.seams if s.name in first.gathers and s.ease and s.ease.share]
+    told += (one for seam in shared for one in _gathers_off(after, seam))
     waiting = mates_to_follow(pattern, after, first.names)
+    names = {seam.name for seam in shared}
+    waiting = [one for one in waiting if one.place not in names]
     return Outcome(after, (*done.findings, *told, *waiting))
 
 
@@ -123,6 +127,22 @@ def _gathered(pattern: Pattern, seam: Seam, more: float) -> Seam:
         # What is taken from the gathered side's mate comes to the gathers.
         amount /= match.second.length - more
     return replace(seam, ease=replace(seam.ease, amount=amount))
+
+
+def _gathers_off(pattern: Pattern, seam: Seam) -> Iterator[Finding]:
+    """A warning where gathers that are a share of the seam do not take up the same dart in all
+    sizes."""
+    off = {size: match_seam(pattern, seam, size).off for size in pattern.sizes}
+    if max(map(abs, off.values()), default=0.0) > SEAM_TOLERANCE:
+        sizes = ", ".join(f"{way:+.1f} mm in {size}" for size, way in off.items())
+        yield Finding(
+            "gathers-off",
+            "warn",
+            f"its gathers are a share of the seam, and the dart takes as much in every size: "
+            f"they are off by {sizes}",
+            place=seam.name,
+            cure="Say the gathers as a length (seam-ease), or the take as a table of sizes.",
+        )
 
 
 def _shorter(before: Pattern, after: Pattern, names: tuple[str, ...]) -> Iterator[Finding]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
 
@@ -17,6 +17,9 @@ from sizewright.units import both
 
 from .widths import Changing, check_references, parse_changing, segment_widths, with_changing
 
+#: No seam allowance is wider all round, mm.
+_WIDEST = 80.0
+
 
 def allow(pattern: Pattern, values: Values) -> Outcome:
     """The pattern with cutting lines; see the settings of the operation."""
@@ -28,7 +31,7 @@ def allow(pattern: Pattern, values: Values) -> Outcome:
     for one in changing:
         pattern.piece(one.piece)
     _check_points(pattern, values["corner-kinds"])
-    findings: list[Finding] = []
+    findings = list(_doubtful(values["width"]))
     failed: list[GeometryError] = []
 
     def allowed(piece: Piece) -> Piece:
@@ -51,6 +54,14 @@ def allow(pattern: Pattern, values: Values) -> Outcome:
     if failed:
         raise _all_at_once(failed)
     return Outcome(made, tuple(findings))
+
+
+def _doubtful(width: float) -> Iterator[Finding]:
+    """A warning for a width that no seam has: mm, cm and inches are easily mistaken."""
+    if width > _WIDEST:
+        text = f"an allowance of {both(width)} all round is wider than any seam needs"
+        cure = f"{both(width / 10)} was probably meant; a deep hem is a width of its own (widths)."
+        yield Finding("wide-allowance", "warn", text, cure=cure)
 
 
 def _all_at_once(failed: Sequence[GeometryError]) -> GeometryError:

@@ -6,7 +6,7 @@ import json
 import math
 from collections.abc import Iterable, Mapping, Sequence
 
-from sizewright.drafting import seam_ends
+from sizewright.drafting import arch_sides, seam_ends
 from sizewright.model import JointSide, Pattern, Piece, SeamMatch, format_chain, is_facing, walk
 from sizewright.units import Unit, format_length
 
@@ -40,6 +40,9 @@ def true_sides(pattern: Pattern, match: SeamMatch, size: str | None) -> str:
     free = [end for end in ends if end.free]
     near = abs(match.off) <= _LIMIT
     how: dict[str, str | list[str]] = {"seam": seam.name}
+    arches = arch_sides(pattern, seam, size)
+    if near and not free and arches:
+        return told([step("true-edge", how | {"move": arches[0].name})])
     if ease is not None and match.surplus > 0 and not (near and free):
         how |= {"side": format_chain(seam.first), "kind": ease.kind, "amount": _cm(match.surplus)}
         if ease.between is not None:

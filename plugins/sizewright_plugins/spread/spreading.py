@@ -13,6 +13,7 @@ from sizewright.drafting import (
     Ring,
     Settled,
     Slides,
+    graded_from_drawn,
     mates_to_follow,
     redraft,
     slashed,
@@ -55,9 +56,17 @@ def spread_out(pattern: Pattern, asked: Asked) -> Outcome:
     findings = [*still, *done.findings, *_told(pattern, asked, cuts, names)]
     if asked.kind == "gather":
         after = gathered(pattern, after, names)
+    curved = [name for name in names if _curved(pattern.piece(name), asked)]
+    findings += graded_from_drawn(pattern, curved, f"{asked.first.run} and {asked.second.run}")
     findings += mates_to_follow(pattern, after, names)
     after, moved = spread_apart(after, pattern, _APART)
     return Outcome(after, (*findings, *moved))
+
+
+def _curved(piece: Piece, asked: Asked) -> bool:
+    """Whether a run that the cuts divide is curved: shares of it do not grade exactly."""
+    runs = (asked.first.on(piece), asked.second.on(piece))
+    return not all(piece.outline.run_path(run).lines.all() for run in runs)
 
 
 def _alike(

@@ -173,14 +173,14 @@ def _linked(chains: list[Chain], links: Sequence[int], closed: bool) -> Chain:
     places = ends[: len(gaps)][wide]
     new = [(float(g), float(x), float(y)) for g, (x, y) in zip(gaps[wide], places, strict=True)]
     return Chain(
-        _met(parts, closed),
+        met(parts, closed),
         tuple(m for c in used for m in c.members),
         (*(g for c in used for g in c.gaps), *new),
         tuple(t for c in used for t in c.trims),
     )
 
 
-def _met(parts: list[Path], closed: bool) -> Path:
+def met(parts: list[Path], closed: bool) -> Path:
     """Parts end to end; each start is moved onto the end before it, its handle with it."""
     moved = []
     for i, path in enumerate(parts):

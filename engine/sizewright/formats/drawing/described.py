@@ -15,12 +15,14 @@ from ...errors import SizewrightError
 from ...findings import Finding
 from ...geometry.path import Path
 from ...model import (
+    ChainPart,
     Dart,
     Pattern,
     Piece,
     Quantity,
     Seam,
     Side,
+    counts_backward,
     format_allowances,
     format_bodies,
     format_seam,
@@ -94,7 +96,7 @@ def describe(pattern: Pattern, *, taken: Iterable[str] = ()) -> Description:
 def _seams(pattern: Pattern, findings: list[Finding]) -> str | None:
     """The seams as phrases, each tried on the reader first."""
     phrases = []
-    for seam in pattern.seams:
+    for seam in (_as_read(pattern, one, findings) for one in pattern.seams):
         phrase = format_seam(seam)
         try:
             again = parse_seams(phrase)
@@ -107,6 +109,34 @@ def _seams(pattern: Pattern, findings: list[Finding]) -> str | None:
             cure = "Use names without any of : ; = + , and line breaks."
             findings.append(Finding("seam-not-held", "warn", text, place=seam.name, cure=cure))
     return "; ".join(phrases) or None
+
+
+def _as_read(pattern: Pattern, seam: Seam, findings: list[Finding]) -> Seam:
+    """A seam as it is named for who reads the file, where pieces have lost their bases.
+
+    Which way a run counts is settled on the base. Without it the shape of the size tells, and a
+    run that then counts the other way gets the other sign.
+    """
+
+    def turned(part: ChainPart) -> ChainPart:
+        ways = set()
+        for piece in pattern.pieces:
+            if piece.name == part.piece and piece.base is not None:
+                try:
+                    run = piece.run(part.run)
+                except SizewrightError:
+                    return part  # a broken seam is for the check of seams to tell
+                alone = piece if _has_base(pattern, piece) else replace(piece, base=None)
+                ways.add(counts_backward(piece, run) != counts_backward(alone, run))
+        if len(ways) > 1:
+            text = f"{part.piece}:{part.run} will not count alike in all sizes"
+            cure = "Write the base size too, or each size into a file of its own."
+            findings.append(Finding("run-turned", "warn", text, part.piece, "", seam.name, cure))
+        return replace(part, reverse=not part.reverse) if ways == {True} else part
+
+    return replace(
+        seam, first=tuple(map(turned, seam.first)), second=tuple(map(turned, seam.second))
+    )
 
 
 def _words(seam: Seam) -> Seam:
@@ -179,12 +209,20 @@ def _base(pattern: Pattern, piece: Piece, scribe: Scribe) -> str | None:
     base = piece.base
     if base is None:
         return None
-    if any(p.key == base.key and p.outline == base.outline for p in pattern.pieces):
+    if _has_base(pattern, piece):
         return without_forbidden(base.size or "")
     text = "the piece that it was graded from is not in the file"
     cure = "Write the base size too, to grade on from it."
     scribe.found("base-not-held", text, cure=cure, level="note")
     return None
+
+
+def _has_base(pattern: Pattern, piece: Piece) -> bool:
+    """Whether the pattern holds what a piece was graded from."""
+    base = piece.base
+    return base is not None and any(
+        p.key == base.key and p.outline == base.outline for p in pattern.pieces
+    )
 
 
 def _story(scribe: Scribe) -> Iterable[str]:

@@ -190,7 +190,10 @@ class Gathered:
         if chain.trims:
             said.append(f"lines stick out {max(chain.trims)[0]:.2f} mm beyond where they cross")
         text = f"{name} is open: {' and '.join(said)}; it was left out"
-        cure = f"Close it in the editor, or let ends so far apart be joined: --join {reach:g}mm."
+        cure = (
+            f"Close it in the editor, or let ends so far apart be joined: --join {reach:g}mm "
+            f'(in a job, join = "{reach:g}mm" in the table reading).'
+        )
         x, y = max((*chain.gaps, *chain.trims))[1:]
         self.find("open-outline", "fail", text, cure, draft=draft, at=(x, y))
 

@@ -30,12 +30,12 @@ _PLAIN_WORD = re.compile(rf"[\d.,]+{_UNITS}?|{_UNITS}|x|by|=|square", re.I)
 def without_frames(loops: list[Loop], drawing: Drawing, out: Gathered) -> list[Loop]:
     """Without rectangles that follow the page, or go round everything else.
 
-    Where nothing but frames is there they stay, with a finding: the page is then likelier
-    to be cut to the piece.
+    Where nothing but frames is there, and no piece by its name, they stay, with a finding: the
+    page is then likelier to be cut to the piece.
     """
     boxes = [lp.path.bounds for lp in loops]
     frames = {id(lp) for lp in loops if not lp.holes and _at_page(lp.path, boxes, drawing)}
-    if loops and len(frames) == len(loops):
+    if loops and len(frames) == len(loops) and not out.drafts:
         text = "the only closed paths follow the page's border; they were taken for pieces"
         cure = "If they are a frame, mark the pieces with data-piece."
         out.find("page-frame", "warn", text, cure)

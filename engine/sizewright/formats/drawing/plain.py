@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -30,6 +31,8 @@ _MOST_LINES = 1000
 _NEARLY = 0.5
 #: A sewing line lies between these from the cutting line, in mm.
 _ALLOWANCE = (0.9, 80.0)
+#: Lines that are this near, mm, are one.
+_MET = 0.6
 #: An open line whose ends are closer than this share of its length was surely to be
 #: closed; up to the other share it may have been.
 _NEARLY_CLOSED, _PERHAPS_CLOSED = 0.1, 0.6
@@ -212,9 +215,7 @@ class _Sorter:
                 around.cut_out += 1
         elif parallel and not self._nested(loop, loops):
             self._mark(around, loop, "sew")
-            text = "a line all round within an outline was taken for its sewing line"
-            cure = "Put it on a layer named SEW, or leave it out."
-            self.out.find("inner-line", "warn", text, cure, place=spot(middle(loop.path)))
+            self._tell_sewn(first, around, loop.path)
         else:
             self._outer(loop)
             self.out.find(
@@ -231,6 +232,15 @@ class _Sorter:
         first = loop.shapes[0]
         paths = [loop.path, *loop.holes] if role in ("mark", "cutout") else [loop.path]
         piece.marks.append(first.marked(role, kind, paths))
+
+    def _tell_sewn(self, shape: Shape, piece: Piece, line: Path) -> None:
+        text = "a line all round within an outline was taken for its sewing line"
+        cure = "Put it on a layer named SEW, or leave it out."
+        # Drawn in another way than the outline it is hardly anything else.
+        alike = shape.style == piece.loop.shapes[0].style
+        self.out.find(
+            "inner-line", "warn" if alike else "note", text, cure, place=spot(middle(line))
+        )
 
     def _nested(self, loop: Loop, loops: list[Loop]) -> bool:
         """Whether a line stands in a row of lines within one another, as sizes do."""
@@ -287,6 +297,11 @@ class _Sorter:
             for part, _ in strand.parts:
                 self.out.aside(part, "open line in no piece")
             return False
+        sewn = None if role or piece.has("sew") or piece.draft else _to_fold(strand, piece.loop)
+        if sewn is not None:
+            self._mark(piece, Loop(sewn, (shape,), piece.loop.size), "sew")
+            self._tell_sewn(shape, piece, sewn)
+            return True
         if role == "fold" and not _along(strand.path, piece.working):
             role = "mark"
         if role in ("grain", "axis") and len(strand.path) > 1:
@@ -477,10 +492,39 @@ def _in_hole(loop: Loop, around: Loop) -> bool:
 
 
 def _parallel(inner: Path, outer: Path) -> bool:
-    """Whether one line runs round within another at about an allowance's distance."""
-    away = nearest(outer, inner.at(np.linspace(0, 1, 65)[:-1] * inner.length)).distance
-    low, high = float(np.quantile(away, 0.05)), float(np.quantile(away, 0.95))
+    """Whether one line runs round within another at about an allowance's distance.
+
+    Told from the outer line, since darts lead an inner one far from it. Along one straight
+    stretch, a fold, they may be one.
+    """
+    at = outer.at(np.linspace(0, 1, 129)[:-1] * outer.length)
+    away = nearest(inner, at).distance
+    met = away < _MET
+    if met.any() and not (met.mean() < 0.5 and _on_a_line(at[met])):
+        return False
+    low, high = float(np.quantile(away[~met], 0.05)), float(np.quantile(away[~met], 0.95))
     return _ALLOWANCE[0] <= low and high <= _ALLOWANCE[1] and high <= 5 * low
+
+
+def _to_fold(strand: Strand, around: Loop) -> Path | None:
+    """An open line from end to end of a straight side, closed along it, where it is a sewing line.
+
+    Such a side lies on the fold.
+    """
+    line = strand.path
+    if 2 * line.length < around.path.length:
+        return None
+    side = line.end + (line.start - line.end) * np.linspace(0, 1, 9)[:, None]
+    if float(nearest(around.path, side).distance.max()) > _FOLD_REACH / 4:
+        return None
+    closed = Path.join([line, Path.polyline([line.end, line.start])], closed=True)
+    return closed if _parallel(closed, around.path) else None
+
+
+def _on_a_line(points: Floats) -> bool:
+    """Whether points lie on one straight line."""
+    d = points - points.mean(axis=0)
+    return float(np.linalg.svd(d, compute_uv=False)[-1]) <= _MET * math.sqrt(len(points))
 
 
 def _along(line: Path, outline: Path) -> bool:

@@ -15,6 +15,8 @@ from .shapes import Shape, Text
 _SAID = re.compile(r"\s*([A-Za-z][A-Za-z _-]{1,20}?)\s*+[:=]\s*+(.+)")
 #: Words that are no name: `cut 2 on fold`, `12`, `5 cm`.
 _NO_NAME = re.compile(r"(?:cut|size|taille|gr)?\W*\d.*|\W*", re.IGNORECASE)
+#: What stands behind a name in one line with it: `Front, cut 1 on fold`, `Strap (cut 2)`.
+_BEHIND = re.compile(r"(?<=\w)[\s,;:(–-]+cut\s+\d.*", re.IGNORECASE)
 _FIELDS = {
     "name": "name",
     "piece": "name",
@@ -64,15 +66,20 @@ def said_by(shapes: Sequence[Shape]) -> Said:
             rest = [line for line in lines if not _take(line, text.tag, out.fields)]
             if rest:
                 out.labels.append((shape, replace(text, text="\n".join(rest))))
-    names = [t for _, t in out.labels if may_be_name(t.text.split("\n")[0])]
+    heads = ((t.height, name_in(t.text.split("\n")[0])) for _, t in out.labels)
+    names = [(height, name) for height, name in heads if name]
     if names:
-        out.spare = plain_name(max(names, key=lambda t: round(t.height, 3)).text.split("\n")[0])
+        out.spare = max(names, key=lambda one: round(one[0], 3))[1]
     return out
 
 
-def may_be_name(words: str) -> bool:
-    """Whether words alone may be the name of a piece: not `cut 2 on fold`, `12` or `5 cm`."""
-    return not _NO_NAME.fullmatch(words)
+def name_in(words: str) -> str:
+    """The name of a piece that words alone say, without how many to cut; "" for `cut 2` or `5 cm`.
+
+    >>> name_in("Front, cut 1 on fold"), name_in("cut 1 on fold")
+    ('Front', '')
+    """
+    return "" if _NO_NAME.fullmatch(words) else plain_name(_BEHIND.sub("", words))
 
 
 def _take(line: str, tag: str, fields: dict[str, str]) -> bool:

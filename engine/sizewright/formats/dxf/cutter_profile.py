@@ -21,7 +21,7 @@ from ..drawing.described import describe
 from ..drawing.losses import losses, not_held
 from ..drawing.names import bare_size
 from ..drawing.scribe import Figure
-from ..drawing.words import may_be_name
+from ..drawing.words import name_in
 from ..interchange.texts import ascii_only
 from ..reading import Written
 from .r12 import R12
@@ -157,7 +157,7 @@ class _Pen:
         name = self._plain(piece.name, piece)
         x, y, height = name_place(piece.drawn.path, max(len(name), 8))
         largest = not any(label.height * 1.001 >= height for label in piece.labels)
-        if not largest or not may_be_name(name):
+        if not largest or name_in(name) != name:
             name = f"PIECE: {name}"
         below = []
         if piece.size:

@@ -10,7 +10,7 @@ import numpy as np
 from ...geometry import bezier
 from ...geometry.flatten import chord_counts, flatten
 from ...geometry.path import Path
-from ...geometry.splines import spline_through
+from ...geometry.splines import spline_controls
 from ...geometry.types import Floats, Ints
 
 #: Chords leave their curve by at most this, mm; the format's users expect 0.05.
@@ -126,7 +126,7 @@ def _parts(path: Path, index: Ints, counts: Ints) -> tuple[Ints, float]:
 
 def _looks(points: Floats) -> Floats:
     """Places (m, 2) on the smooth curves that readers may lay through points."""
-    curves = (spline_through(points, "natural"), spline_through(points, "not-a-knot"))
-    controls = np.concatenate([curve.controls for curve in curves])
+    curves = (spline_controls(points, "natural"), spline_controls(points, "not-a-knot"))
+    controls = np.concatenate(curves)
     every = np.repeat(np.arange(len(controls)), len(_SHARES))
     return bezier.evaluate(controls[every], np.tile(_SHARES, len(controls)))

@@ -220,7 +220,8 @@ class _Walker:
                 "fill": filled or "",
                 "width": width.value * scale if lined else None,
                 "dashes": [d * scale for d in _dashes(item)] if lined else [],
-                "cut": _outside(box, seen),
+                "cut": (cut := _outside(box, seen)),
+                "seen": seen if cut else None,
             }
         )
 

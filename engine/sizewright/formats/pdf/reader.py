@@ -3,33 +3,26 @@
 from __future__ import annotations
 
 import json
-import math
 import subprocess
 import sys
-from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
-import numpy as np
-
-from ...budget import one_budget, spend
+from ...budget import one_budget
 from ...errors import InputError, SizewrightError
 from ...findings import Finding
-from ...geometry.types import Floats
 from ...model import CORNER_ANGLE
 from ...units import Unit
 from ..drawing.assemble import understood
 from ..drawing.drafts import JOIN_TOLERANCE, REFIT_TOLERANCE, Options
-from ..drawing.loops import cleaned
-from ..drawing.shapes import Drawing, Element, Group, Shape, Style, Text
+from ..drawing.shapes import Box, Drawing, Element, Group, Shape, Style, Text
 from ..reading import Reading, SetAside
 from ..source import Source, content
+from .items import Item, Page, pages_of
+from .sheets import Sheets, Taping, put_together
 
 #: The process that extracts may take so long, s; its own limit of processor time is less.
 _LONGEST = 60.0
-#: Pages stand so far apart, mm; nothing lies farther from its page than this, mm.
-_BETWEEN, _FARTHEST = 50.0, 1e6
-#: What a shape costs of the budget of its file.
-_SHAPE_STEPS = 200
 #: What was drawn within this of the page's border is a frame, mm.
 _AT_BORDER = 1.0
 _POINT = 25.4 / 72
@@ -69,12 +62,18 @@ def read_pdf(
     corner_angle: float = CORNER_ANGLE,
     refit_tolerance: float = REFIT_TOLERANCE,
     join_tolerance: float = JOIN_TOLERANCE,
+    columns: int | None = None,
+    trim: float | None = None,
+    overlap: float | None = None,
 ) -> Reading:
     """The pattern in a PDF, true to scale in mm, y up from the first page's lower left.
 
     `source` is a file (its name or path) or its bytes; `name` names it in messages. `units`
-    is what one unit of the page is, whatever the file says (72 to the inch). Each page is a
-    sheet of its own, laid to the right of the one before. `corner_angle` in degrees: a vertex
+    is what one unit of the page is, whatever the file says (72 to the inch). Pages that the
+    pattern goes on over are put together; any other is a sheet of its own, to the right of what
+    comes before. Where that fails, `columns` says how many pages lie side by side (0: every page
+    for itself), `trim` how much of each page's border goes away, `overlap` how far pages lie over
+    one another, mm. `corner_angle` in degrees: a vertex
     that turns more is a corner. `refit_tolerance` in mm: how far a curve that replaces a run of
     short chords may lie from them. Loose lines whose ends are within `join_tolerance` mm are
     joined.
@@ -85,8 +84,12 @@ def read_pdf(
     data, where = content(source, name)
     try:
         found = _extracted(data)
-        drawing = _drawing(found, 1.0 if units is None else units.to_mm(1.0) / _POINT)
-        return understood(drawing, Options(corner_angle, refit_tolerance, join_tolerance))
+        scale = 1.0 if units is None else units.to_mm(1.0) / _POINT
+        pages = _lined(found, scale)
+        sheets = put_together(pages, Taping(columns, trim, overlap))
+        drawing = _drawing(found, pages, sheets)
+        reading = understood(drawing, Options(corner_angle, refit_tolerance, join_tolerance))
+        return replace(reading, pages=tuple((k + 1, sheets.boxes[k]) for k in sorted(sheets.boxes)))
     except SizewrightError as error:
         raise error.at(where) from None
 
@@ -112,56 +115,46 @@ def _extracted(data: bytes) -> dict[str, Any]:
     return found
 
 
-def _drawing(found: dict[str, Any], scale: float) -> Drawing:
-    """All pages side by side, as a drawing of any kind."""
-    pages = found["pages"]
-    drawn = [page for page in pages if page["paths"]]
-    if not drawn:
-        if any(page["pictures"] for page in pages):
-            what = "this PDF holds a picture and no lines, as a scan does"
-            cure = "Trace it in a vector editor, or measure the paper by tape (docs/from-paper.md)."
-        else:
-            what, cure = "this PDF holds no lines", "Check that it is the file with the pattern."
-        raise InputError(what, cure=cure)
+def _lined(found: dict[str, Any], scale: float) -> list[Page]:
+    """The pages. InputError where no line is on any."""
+    pages = pages_of(found, scale)
+    if any(page.lined for page in pages):
+        return pages
+    if any(page.pictures for page in pages):
+        what = "this PDF holds a picture and no lines, as a scan does"
+        cure = "Trace it in a vector editor, or measure the paper by tape (docs/from-paper.md)."
+    else:
+        what, cure = "this PDF holds no lines", "Check that it is the file with the pattern."
+    raise InputError(what, cure=cure)
+
+
+def _drawing(found: dict[str, Any], pages: list[Page], sheets: Sheets) -> Drawing:
+    """Pages, put together, as a drawing of any kind."""
     root = Element("pdf", place="the drawing")
-    drawing = Drawing(root)
+    drawing = Drawing(root, set_aside=sheets.set_aside, findings=sheets.findings)
     layers: dict[str, Group] = {"": Group(root, None)}
-    left, cut, pictures = 0.0, 0, 0
-    for number, page in enumerate(pages, 1):
-        sheet = _Sheet(f"page {number}, " if len(pages) > 1 else "", scale, left, layers)
-        width, height = (scale * v for v in page["size"])
-        for path in page["paths"]:
-            shape = sheet.path(path)
-            if len(pages) > 1 and _is_border(shape, (left, 0.0, left + width, height)):
-                drawing.set_aside.append(SetAside("", "path", "page frame"))
-                continue
-            cut += path["cut"] == "part"
-            if shape.paths:
-                drawing.shapes.append(shape)
-        drawing.shapes += [sheet.word(words) for words in _lines(page["words"])]
-        pictures += page["pictures"]
-        left += width + _BETWEEN
-    for position, shape in enumerate(drawing.shapes):
-        shape.position = position
+    cut = 0
+    for item in sheets.items:
+        shape = _shape(item, f"page {item.page + 1}, " if len(pages) > 1 else "", layers)
+        if len(pages) > 1 and _is_border(shape, sheets.border(item.page)):
+            drawing.set_aside.append(SetAside("", "path", "page frame"))
+            continue
+        cut += item.cut == "part"
+        if shape.paths or shape.texts:
+            shape.position = len(drawing.shapes)
+            drawing.shapes.append(shape)
     if len(pages) == 1:
-        drawing.page = (scale * pages[0]["size"][0], scale * pages[0]["size"][1])
+        drawing.page = pages[0].size
         drawing.border = (0.0, 0.0, *drawing.page)
+    pictures = sum(page.pictures for page in pages)
     for _ in range(min(pictures, 20)):
         drawing.set_aside.append(SetAside("", "image", "a picture"))
-    drawing.findings += _told(found, len(drawn), cut, pictures)
+    drawing.findings += _told(found, cut, pictures)
     return drawing
 
 
-def _told(found: dict[str, Any], drawn: int, cut: int, pictures: int) -> list[Finding]:
+def _told(found: dict[str, Any], cut: int, pictures: int) -> list[Finding]:
     findings = []
-    if drawn > 1:
-        text = (
-            f"{drawn} pages hold lines; each was read as a sheet of its own, beside the one "
-            "before. A pattern that goes on over the pages' edges is not put together yet"
-        )
-        cure = "If yours goes on, take the file with everything on one large page, or tape the "
-        cure += "print together and measure it (docs/from-paper.md)."
-        findings.append(Finding("pages-apart", "warn", text, cure=cure))
     if cut:
         text = f"clipped in the drawing or by the page's edge ({cut} lines are); read whole"
         cure = "Check the piece, or cut its line where the clip does."
@@ -178,92 +171,28 @@ def _told(found: dict[str, Any], drawn: int, cut: int, pictures: int) -> list[Fi
     return findings
 
 
-class _Sheet:
-    """Shapes of one page, laid `left` mm to the right."""
-
-    def __init__(self, place: str, scale: float, left: float, layers: dict[str, Group]) -> None:
-        self.place, self.scale, self.left, self.layers = place, scale, left, layers
-
-    def path(self, path: dict[str, Any]) -> Shape:
-        """A path, with the curves that it was drawn with."""
-        shape = self._shape("path", path)
-        shape.hidden = path["cut"] == "whole"
-        width = path["width"]
-        shape.style = Style(
-            path["colour"] or "none",
-            None if width is None else round(width * self.scale, 3),
-            " ".join(f"{d * self.scale:.2f}" for d in path["dashes"]),
-        )
-        for chain in path["chains"]:
-            segments = chain["segments"]
-            spend(_SHAPE_STEPS, "its shapes")
-            lines = np.array([len(s) == 2 for s in segments])
-            controls = np.array([s if len(s) == 4 else [s[0], s[0], s[1], s[1]] for s in segments])
-            # What is filled and not lined has no open side.
-            closed = chain["closed"] or not path["colour"]
-            made = cleaned(self._placed(controls), lines, closed)
-            if made is not None:
-                shape.paths.append(made)
+def _shape(item: Item, page: str, layers: dict[str, Group]) -> Shape:
+    """What stands on a page, with the curves that it was drawn with."""
+    if item.layer not in layers:
+        root = layers[""]
+        layers[item.layer] = Group(Element("layer", None, root.element, label=item.layer), root)
+    element = Element("path" if item.chains else "text", place=f"{page}object {item.number}")
+    shape = Shape(element, layers[item.layer], None, hidden=item.cut == "whole")
+    if item.words:
+        said, at = item.words, (float(item.points[0, 0]), float(item.points[0, 1]))
+        shape.texts.append(Text(said["text"], at, said["height"], said["angle"]))
         return shape
-
-    def word(self, words: dict[str, Any]) -> Shape:
-        """Words on one line."""
-        shape = self._shape("text", words)
-        at = self._placed(np.array(words["at"]))
-        text = " ".join(words["text"].split())
-        height = words["height"] * self.scale
-        shape.texts.append(Text(text, (float(at[0]), float(at[1])), height, words["angle"]))
-        return shape
-
-    def _shape(self, kind: str, item: dict[str, Any]) -> Shape:
-        layer = item["layer"]
-        if layer not in self.layers:
-            root = self.layers[""]
-            self.layers[layer] = Group(Element("layer", None, root.element, label=layer), root)
-        element = Element(kind, place=f"{self.place}object {item['number']}")
-        return Shape(element, self.layers[layer], None)
-
-    def _placed(self, points: Floats) -> Floats:
-        if not (np.abs(points) < _FARTHEST).all():
-            what = f"{self.place}a line goes on far beyond the page"
-            raise InputError(what, cure="Take it out, or print the page to a new PDF.")
-        placed: Floats = points * self.scale + np.array([self.left, 0.0])
-        return placed
+    shape.paths = item.paths()
+    width = None if item.width is None else round(item.width, 3)
+    dashes = " ".join(f"{d:.2f}" for d in item.dashes)
+    shape.style = Style(item.colour or "none", width, dashes)
+    return shape
 
 
-def _is_border(shape: Shape, border: tuple[float, float, float, float]) -> bool:
+def _is_border(shape: Shape, border: Box) -> bool:
     return any(
         path.closed
         and len(path) == 4
         and all(abs(a - b) <= _AT_BORDER for a, b in zip(path.bounds, border, strict=True))
         for path in shape.paths
     )
-
-
-def _lines(words: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
-    """Words that follow one another on one line put together: writers split them as they like."""
-    lines: list[dict[str, Any]] = []
-    for item in words:
-        gap = _gap(lines[-1], item) if lines else None
-        if gap is None:
-            lines.append(dict(item))
-            continue
-        last, new = lines[-1], item["text"]
-        last["text"] += new if gap < 0.15 else f" {new}"
-        last["length"] = math.dist(last["at"], item["at"]) + item["length"]
-    return lines
-
-
-def _gap(last: dict[str, Any], item: dict[str, Any]) -> float | None:
-    """How far `item` begins behind the end of `last`, in letter heights; None if elsewhere."""
-    height = last["height"]
-    turn = abs(last["angle"] - item["angle"]) % 360
-    if last["layer"] != item["layer"] or abs(item["height"] / height - 1) > 0.02:
-        return None
-    if min(turn, 360 - turn) > 0.5:
-        return None
-    way = math.radians(last["angle"])
-    dx, dy = (b - a for a, b in zip(last["at"], item["at"], strict=True))
-    along = (dx * math.cos(way) + dy * math.sin(way) - last["length"]) / height
-    aside = (dy * math.cos(way) - dx * math.sin(way)) / height
-    return along if abs(aside) < 0.1 and -0.3 < along < 0.7 else None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 
 import numpy as np
@@ -60,6 +61,8 @@ def read_page(root: Node, units: Unit | None) -> Page:
         findings.append(_assumed(width, height))
     else:
         unit = Unit.PX.to_mm(1.0)
+        if not any(re.search(r"[a-z%]", root.get(name), re.I) for name in ("width", "height")):
+            findings.append(_assumed(width, height, "the page's width and height have no unit"))
         if box is not None:
             # One size given: the other follows from the viewBox's proportions.
             width = height * box[2] / box[3] if width is None and height is not None else width
@@ -87,8 +90,10 @@ def _corners(box: Box) -> Floats:
     return np.array([[box[0], box[1]], [box[0] + box[2], box[1] + box[3]]])
 
 
-def _assumed(width: float | None, height: float | None) -> Finding:
-    text = "the file gives no page size, so one unit was taken for 1/96 in"
+def _assumed(
+    width: float | None, height: float | None, what: str = "the file gives no page size"
+) -> Finding:
+    text = f"{what}, so one unit was taken for 1/96 in"
     if width is not None and height is not None:
         size = f"{format_length(width)} by {format_length(height)}"
         text += f" and the page for {size}"
@@ -96,7 +101,8 @@ def _assumed(width: float | None, height: float | None) -> Finding:
         "scale-assumed",
         "warn",
         text,
-        cure="Say the unit of the drawing (--units mm), or give the page a width and height.",
+        cure="Say the unit of the drawing (--units mm), or give the page a width and height with "
+        "units.",
     )
 
 

@@ -1,0 +1,212 @@
+"""Pages that lie beside each other, found by whole objects that several of them show in part."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+
+import numpy as np
+
+from ...budget import spend
+from ...geometry.types import Floats
+from ..drawing.shapes import Box
+from .items import Item, Page, Shapes, common, turned
+
+#: Objects are at one place where they are this near, mm.
+NEAR = 0.3
+#: Neighbours lie over one another by no more than this, mm, or this share of a side.
+_LAP, _LAP_SHARE = 60.0, 0.35
+#: Of two pages so many shared shapes are compared, and of each so many pairs.
+_MOST_SHAPES, _MOST_PAIRS = 120, 16
+#: Shapes of more points than this tell which way up a page is.
+_TURNED = 8
+#: Evidence below this is chance.
+_LEAST = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Vote:
+    """Page `second` lies `by` (2,) mm from `first`. `off`: how far shared shapes disagree, mm.
+
+    `beyond`: some of them are shown in part.
+    """
+
+    first: int
+    second: int
+    by: Floats
+    weight: float
+    off: float
+    beyond: bool
+
+
+def number_and_turn(pages: list[Page], furniture: set[int]) -> None:
+    """Number the shapes of all pages, and turn pages upright that were put in turned.
+
+    A page is turned where far more of its shapes are then found on other pages. What is turned
+    is in the place of the page; furniture of it is left out.
+    """
+    shapes = Shapes(lambda i: (i.style, i.fill, i.words.get("text")))
+    for page in pages:
+        shapes.number(page)
+    on = Counter(same for page in pages for same in {item.same for item in page.items})
+    for k, page in enumerate(pages):
+        kept = [i for i in page.items if id(i) not in furniture]
+        # On how many other pages its shapes are; some look the same the other way up.
+        found = [on[i.same] - 1 for i in kept if len(i.points) > _TURNED]
+        if sum(n > 0 for n in found) >= 0.9 * len(found):
+            continue
+        own = {item.same for item in page.items}
+        best, most = page, max(1.5 * sum(found), 1)
+        for quarters in (1, 2, 3):
+            other = turned(Page(page.size, kept, page.pictures), quarters)
+            shapes.number(other)
+            again = [i.same for i in other.items if len(i.points) > _TURNED]
+            count = sum(on[same] - (same in own) for same in again)
+            if count > most:
+                best, most = other, count
+        if best is not page:
+            on.subtract(own)
+            on.update({item.same for item in best.items})
+            pages[k] = best
+
+
+def votes(pages: list[Page], furniture: set[int]) -> list[Vote]:
+    """What pairs of pages say of where they lie, the surest first.
+
+    Nothing where no shape that is shared goes on beyond a page: then lines were cut, and what
+    two pages have alike is chance, or lies where they overlap.
+    """
+    kept = [[i for i in page.items if id(i) not in furniture] for page in pages]
+    windows = windows_of(pages, kept)
+    sides = [_Side(window, items) for window, items in zip(windows, kept, strict=True)]
+    found = []
+    for j, second in enumerate(sides):
+        for i, first in enumerate(sides[:j]):
+            spend(200, "pages that share shapes")
+            if (vote := _vote(i, j, first, second)) is not None:
+                found.append(vote)
+    if not any(vote.beyond for vote in found):
+        return []
+    return sorted(found, key=lambda v: (-v.weight, v.second - v.first, v.first))
+
+
+def too_near(first: Box, second: Box) -> bool:
+    """Whether two windows lie over one another by more than neighbours do."""
+    x0, y0, x1, y1 = common(first, second)
+    lap = min(x1 - x0, y1 - y0)
+    least = min(*_sides(first), *_sides(second))
+    return lap > min(max(_LAP, _LAP_SHARE * least), 0.6 * least)
+
+
+def _sides(box: Box) -> tuple[float, float]:
+    return box[2] - box[0], box[3] - box[1]
+
+
+class _Side:
+    """What one page shows, made ready to be compared."""
+
+    def __init__(self, window: Box, items: list[Item]) -> None:
+        self.window = window
+        self.by_shape: dict[int, list[Item]] = {}
+        for item in items:
+            self.by_shape.setdefault(item.same, []).append(item)
+        shown = [(item, box) for item in items if (box := item.visible) is not None]
+        self.shown = [item for item, _ in shown]
+        self.boxes = np.array([box for _, box in shown]).reshape(-1, 4)
+
+    def within(self, box: Box) -> list[Item]:
+        """What is shown in a box."""
+        x0, y0, x1, y1 = box
+        b = self.boxes
+        meets = (b[:, 0] < x1) & (b[:, 2] > x0) & (b[:, 1] < y1) & (b[:, 3] > y0)
+        return [self.shown[k] for k in np.flatnonzero(meets)]
+
+
+def windows_of(pages: list[Page], kept: list[list[Item]]) -> list[Box]:
+    """The part of each page that shows the pattern; alike on all pages of one size."""
+    found: dict[tuple[int, int], Box] = {}
+    for page, items in zip(pages, kept, strict=True):
+        box = _window(page, items)
+        if box is not None:
+            key = (round(page.size[0]), round(page.size[1]))
+            x0, y0, x1, y1 = found.get(key, box)
+            # A clip may be drawn no larger than what is shown there.
+            found[key] = min(x0, box[0]), min(y0, box[1]), max(x1, box[2]), max(y1, box[3])
+    return [
+        found.get((round(page.size[0]), round(page.size[1])), (0.0, 0.0, *page.size))
+        for page in pages
+    ]
+
+
+def _window(page: Page, items: list[Item]) -> Box | None:
+    """The clip of most of what a page shows, where it has one that leaves most of the page."""
+    boxes = Counter(
+        tuple(round(v, 1) for v in item.seen) for item in items if item.seen is not None
+    )
+    whole: Box = (0.0, 0.0, *page.size)
+    for box, _ in boxes.most_common(3):
+        x0, y0, x1, y1 = common((box[0], box[1], box[2], box[3]), whole)
+        if x1 - x0 > 0.4 * page.size[0] and y1 - y0 > 0.4 * page.size[1]:
+            return x0, y0, x1, y1
+    return None
+
+
+def _vote(i: int, j: int, first: _Side, second: _Side) -> Vote | None:
+    shapes = first.by_shape.keys() & second.by_shape.keys()
+    ranked = sorted(shapes, key=lambda s: (-_telling(first.by_shape[s][0]), s))[:_MOST_SHAPES]
+    steps, weights, pairs = [], [], []
+    for shape in ranked:
+        ours, theirs = first.by_shape[shape], second.by_shape[shape]
+        if len(ours) * len(theirs) > _MOST_PAIRS:
+            continue
+        for a in ours:
+            for b in theirs:
+                steps.append(a.points[0] - b.points[0])
+                share = _telling(a) / max(len(ours), len(theirs))
+                weights.append(share if a.cut or b.cut else share / 2)
+                pairs.append((a, b))
+    if not steps:
+        return None
+    by, weight = np.array(steps), np.array(weights)
+    near = (np.abs(by[:, None] - by).max(axis=2) <= NEAR) @ weight
+    for k in np.argsort(-near, kind="stable")[:20]:
+        if near[k] < _LEAST:
+            return None
+        agree = np.abs(by - by[k]).max(axis=1) <= NEAR
+        step = np.median(by[agree], axis=0)
+        x, y = float(step[0]), float(step[1])
+        w = second.window
+        moved = (w[0] + x, w[1] + y, w[2] + x, w[3] + y)
+        if too_near(first.window, moved):
+            continue
+        missed = _missed(first, second, step, moved)
+        if near[k] > 2 * missed:
+            off = float(np.hypot(*(by[agree] - step).T).max())
+            beyond = any(a.cut or b.cut for (a, b), on in zip(pairs, agree, strict=True) if on)
+            return Vote(i, j, step, float(near[k]) - missed, off, beyond)
+    return None
+
+
+def _telling(item: Item) -> float:
+    """How much it says that two pages hold the same thing."""
+    if not item.chains:
+        return 0.25
+    return 1.0 + float(np.log2(max(len(item.points) - 3, 1))) / 2
+
+
+def _missed(first: _Side, second: _Side, step: Floats, moved: Box) -> float:
+    """The weight of what one page shows where both do, and the other has not."""
+    x0, y0, x1, y1 = common(first.window, moved)
+    lap = (x0 + 1, y0 + 1, x1 - 1, y1 - 1)
+    if lap[0] >= lap[2] or lap[1] >= lap[3]:
+        return 0.0
+    x, y = float(step[0]), float(step[1])
+    back = (lap[0] - x, lap[1] - y, lap[2] - x, lap[3] - y)
+    missed = 0.0
+    for one, other, box, way in ((first, second, lap, -step), (second, first, back, step)):
+        for item in one.within(box):
+            twins = other.by_shape.get(item.same, ())
+            place = item.points[0] + way
+            if not any(float(np.abs(t.points[0] - place).max()) <= NEAR for t in twins):
+                missed += _telling(item)
+    return missed

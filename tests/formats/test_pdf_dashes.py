@@ -1,0 +1,96 @@
+"""Dashes that a PDF draws stroke by stroke come back as the lines that they stand for."""
+
+from __future__ import annotations
+
+import io
+import random
+
+import numpy as np
+import pytest
+from reportlab.pdfgen.canvas import Canvas
+
+from sizewright.formats import read_pdf
+from sizewright.formats.reading import Reading
+from sizewright.geometry import Path as Line
+from tests.formats.drawing import codes, only
+from tests.formats.test_pdf import MM, apart
+from tests.formats.test_pdf_pages import pieces
+
+#: Between its dashes nothing says how a curve runs: chords over gaps of 3 mm leave out so much.
+NEAR = 0.1
+
+
+def strokes(path: Line, dash: float, gap: float) -> list[Line]:
+    """A line cut into dashes."""
+    starts = np.arange(0, path.length - 0.01, dash + gap).tolist()
+    return [path.part(s, min(s + dash, path.length - 1e-6)) for s in starts]
+
+
+def drawn(parts: list[Line], *, as_one: bool = False) -> bytes:
+    """Strokes, each by itself or all of them in one path, by reportlab."""
+    out = io.BytesIO()
+    canvas = Canvas(out, pagesize=(500 * MM, 400 * MM), invariant=1)
+    canvas.scale(MM, MM)
+    canvas.setLineWidth(0.3)
+    path = canvas.beginPath()
+    for part in parts:
+        path.moveTo(*part.start)
+        for (_, b, c, d), straight in zip(part.controls, part.lines, strict=True):
+            path.lineTo(*d) if straight else path.curveTo(*b, *c, *d)
+        if not as_one:
+            canvas.drawPath(path)
+            path = canvas.beginPath()
+    if as_one:
+        canvas.drawPath(path)
+    canvas.save()
+    return out.getvalue()
+
+
+def near(reading: Reading, line: Line) -> bool:
+    """Whether a line is some piece's outline, or drawn in it."""
+    found = [p.outline.path for p in reading.pattern.pieces]
+    found += [mark.path for p in reading.pattern.pieces for mark in p.marks]
+    return any(apart(path, line) < NEAR for path in found)
+
+
+@pytest.mark.parametrize("as_one", [False, True])
+def test_in_the_order_in_which_they_were_drawn(as_one: bool) -> None:
+    lines = pieces()
+    parts = [part for line in lines for part in strokes(line, 6, 3)]
+    reading = read_pdf(drawn(parts, as_one=as_one))
+    assert all(near(reading, line) for line in lines)
+    assert sum(1 + len(piece.marks) for piece in reading.pattern.pieces) == len(lines)
+    assert [shape.reason for shape in reading.set_aside] == ["mark of piece-2"]
+
+
+def test_in_no_order() -> None:
+    line = pieces()[1]
+    parts = strokes(line, 4, 1.5)
+    random.Random(1).shuffle(parts)
+    assert near(read_pdf(drawn(parts)), line)
+
+
+def test_corners_in_gaps_are_corners_again() -> None:
+    line = Line.polyline([(20, 20), (121, 22), (130, 99), (25, 90)], closed=True)
+    found = only(read_pdf(drawn(strokes(line, 5, 2)))).outline.path
+    assert apart(found, line) < NEAR
+    assert len(found) <= 6
+
+
+def test_where_several_would_do_it_is_asked() -> None:
+    """Lines of two sizes that cross, in one style and in no order."""
+    first = Line.polyline([(20, 50), (200, 61)])
+    second = Line.polyline([(20, 61), (200, 50)])
+    third = Line.polyline([(20, 50.8), (200, 60.2)])
+    parts = [part for line in (first, second, third) for part in strokes(line, 4, 2)]
+    random.Random(2).shuffle(parts)
+    outline = Line.polyline([(10, 10), (300, 10), (300, 200), (10, 200)], closed=True)
+    assert "dashes-open" in codes(read_pdf(drawn([*parts, outline.opened()])))
+
+
+def test_hatching_and_ticks_are_no_dashes() -> None:
+    outline = Line.polyline([(10, 10), (300, 10), (300, 200), (10, 200)], closed=True)
+    hatching = [Line.polyline([(20 + 4 * k, 30), (30 + 4 * k, 45)]) for k in range(20)]
+    ticks = [Line.polyline([(40 + 12 * k, 10), (40 + 12 * k, 16)]) for k in range(20)]
+    (piece,) = read_pdf(drawn([outline.opened(), *hatching, *ticks])).pattern.pieces
+    assert len(piece.marks) + len(piece.notches) == 40
