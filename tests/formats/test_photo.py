@@ -131,7 +131,7 @@ def test_a_shadow_is_told_and_not_taken_for_the_piece() -> None:
 def test_a_piece_that_touches_the_sheet_or_the_edge_is_told() -> None:
     scene = Scene(SMALL)
     scene.area([chords(PIECE)], (222.0, 214.0, 190.0))
-    scene.area([chords(PIECE) + np.array([-370.0, 0.0])], (222.0, 214.0, 190.0))
+    scene.area([chords(PIECE) + np.array([-350.0, 0.0])], (222.0, 214.0, 190.0))
     scene.paper(Sheet("A4", 1), (229.0, 150.0), 2.0)
     reading = read_photo(coded(scene.finished()))
     assert {"photo-touches", "photo-cut-off"} <= set(codes(reading))

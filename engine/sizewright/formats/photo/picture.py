@@ -14,24 +14,18 @@ from typing import Any
 import numpy as np
 
 from ...errors import InputError
+from ..claims import PNG
 
 #: More pixels than this are not decoded; a picture of fewer on its short side shows no edge well.
 MOST_PIXELS, _LEAST_SIDE = 64_000_000, 600
 #: Limits of the process that decodes.
 _MEMORY, _SECONDS, _LONGEST = 3 * 2**30, 30, 60.0
-_PNG = b"\x89PNG\r\n\x1a\n"
-_JPEG = b"\xff\xd8\xff"
 # A child finds this package where its parent did.
 _BEGIN = (
     "import sys, json; sys.path[:] = json.loads(sys.argv[1]);"
     "from sizewright.formats.photo.picture import serve; serve()"
 )
 _AGAIN = "Copy it from the camera again, or save it anew as JPEG."
-
-
-def claims_photo(head: bytes) -> bool:
-    """Whether a file that begins with `head` is a JPEG or PNG picture."""
-    return head.startswith((_PNG, _JPEG))
 
 
 def decoded(data: bytes) -> tuple[Any, bool]:
@@ -95,7 +89,7 @@ def _size(data: bytes) -> tuple[int, int]:
     """Width and height that the file says. Raises InputError where it is cut short."""
     short = InputError("this picture is cut short or damaged", cure=_AGAIN)
     try:
-        return _png(data) if data.startswith(_PNG) else _jpeg(data)
+        return _png(data) if data.startswith(PNG) else _jpeg(data)
     except (struct.error, IndexError, _Cut):
         raise short from None
 
@@ -105,7 +99,7 @@ class _Cut(Exception):
 
 
 def _png(data: bytes) -> tuple[int, int]:
-    at, size = len(_PNG), None
+    at, size = len(PNG), None
     while True:
         length, kind = struct.unpack_from(">I4s", data, at)
         body = data[at + 8 : at + 8 + length]
