@@ -29,7 +29,7 @@ COMMANDS = {
     "check": "Run every check on a pattern file, or on what a job makes, and write nothing.",
     "apply": "Do one operation on a pattern file, and write the pattern anew.",
     "run": "Carry out a job file: read, grade, change, check, write.",
-    "sheet": "The sheet of marks to lay beside a paper pattern for a photo (default: sheet.pdf).",
+    "sheet": "The sheet of marks to lay beside a paper pattern for a photo.",
     "plugins": "List the plugins, or tell all about one: what it offers, and its settings.",
     "demo": "Do the whole job on an invented garment, into DIR (default: sizewright-demo).",
 }

@@ -24,8 +24,9 @@ if TYPE_CHECKING:
 )
 @debug_option
 def sheet(out: Path, page: PaperName) -> int:
-    """The sheet of marks to lay beside a paper pattern for a photo (default: sheet.pdf).
+    """The sheet of marks to lay beside a paper pattern for a photo.
 
+    It is written to OUT, or to sheet.pdf.
     Page 1 is enough beside a small piece; the four pages are for laying round a long one.
     """
     from ..errors import UsageError

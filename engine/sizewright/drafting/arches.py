@@ -6,7 +6,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.optimize import brentq
 
 from ..errors import GeometryError
 from ..geometry.flatten import flatten
@@ -116,6 +115,8 @@ def raised(piece: Piece, run: Run, gain: float) -> tuple[Piece, float]:
     low, high = _SHARES
     if not off(low) < 0.0 < off(high):
         raise GeometryError("it would have to be drawn half as high, or half as high again")
+    from scipy.optimize import brentq
+
     share = float(brentq(off, low, high, xtol=1e-12))
 
     def within(points: Floats) -> Floats:
