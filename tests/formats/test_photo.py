@@ -3,14 +3,21 @@
 from __future__ import annotations
 
 import os
+import struct
+import subprocess
+import sys
+import zlib
+from contextlib import suppress
 from functools import cache
 from importlib.util import find_spec
+from pathlib import Path as FilePath
 from typing import Any
 
 import numpy as np
 import pytest
 
-from sizewright.formats import read_photo
+from sizewright.errors import InputError
+from sizewright.formats import claims_photo, read_photo, read_svg, write_svg
 from sizewright.formats.photo.marks import Sheet
 from sizewright.formats.reading import Reading
 from sizewright.geometry import Path, nearest
@@ -81,3 +88,130 @@ def test_a_piece_by_a_sheet_of_marks() -> None:
     assert list(only(reading).outline.path.lines).count(True) == 3
     assert len(only(reading).outline.corners) == 6
     assert not {"photo-doubtful", "photo-faint", "photo-touches"} & set(codes(reading))
+
+
+def test_a_piece_by_a_plain_sheet() -> None:
+    data = photo(marks=False)
+    with pytest.raises(InputError, match="no sheet of marks") as caught:
+        read_photo(data)
+    assert "sheet=A4" in caught.value.cure
+    reading = read_photo(data, sheet="A4")
+    _, most = apart(only(reading), PIECE)
+    assert most < min(1.0, told(reading))
+
+
+def test_the_error_told_covers_bent_sheets() -> None:
+    dice = np.random.default_rng(3)
+    covered = []
+    for lift in (0.0, 0.0, 1.0, 2.0):
+        scene = Scene(SMALL)
+        scene.area([chords(PIECE)], (222.0, 214.0, 190.0))
+        bow = float(dice.uniform(0.0, 0.8))
+
+        def bent(p: np.ndarray, lift: float = lift, bow: float = bow) -> np.ndarray:
+            corner = np.maximum(1 - np.hypot(*p.T) / 150.0, 0.0) ** 2
+            return np.column_stack([p, lift * corner + bow * (1 - (2 * p[:, 1] / 297 - 1) ** 2)])
+
+        scene.paper(Sheet("A4", 1), (300.0, 150.0), 3.0, bent=bent)
+        reading = read_photo(coded(scene.finished()))
+        covered.append(apart(only(reading), PIECE)[1] <= told(reading))
+    assert all(covered)
+
+
+def test_a_shadow_is_told_and_not_taken_for_the_piece() -> None:
+    scene = Scene(SMALL, table=(150.0, 140.0, 130.0))
+    scene.area([chords(PIECE) + np.array([5.0, -4.0])], (85.0, 80.0, 74.0))
+    scene.area([chords(PIECE)], (235.0, 228.0, 205.0))
+    scene.paper(Sheet("A4", 1), (300.0, 150.0))
+    reading = read_photo(coded(scene.finished()))
+    assert "photo-doubtful" in codes(reading)
+    assert apart(only(reading), PIECE)[1] < 0.5
+
+
+def test_a_piece_that_touches_the_sheet_or_the_edge_is_told() -> None:
+    scene = Scene(SMALL)
+    scene.area([chords(PIECE)], (222.0, 214.0, 190.0))
+    scene.area([chords(PIECE) + np.array([-350.0, 0.0])], (222.0, 214.0, 190.0))
+    scene.paper(Sheet("A4", 1), (229.0, 150.0), 2.0)
+    reading = read_photo(coded(scene.finished()))
+    assert {"photo-touches", "photo-cut-off"} <= set(codes(reading))
+    assert [one.reason for one in reading.set_aside] == ["cut off by the photo's edge"]
+
+
+def test_no_piece_is_an_error() -> None:
+    scene = Scene(SMALL)
+    scene.paper(Sheet("Letter", 3), (150.0, 150.0))
+    with pytest.raises(InputError, match="no piece was found"):
+        read_photo(coded(scene.finished()))
+
+
+def test_the_photo_stands_behind_the_drawing_and_is_left_aside() -> None:
+    reading = read_photo(photo())
+    assert reading.behind is not None
+    with_it, without = write_svg(reading.pattern, reading.behind), write_svg(reading.pattern)
+    assert b"data:image/jpeg;base64," in with_it.data
+    assert b"image" not in without.data
+    again = read_svg(with_it.data)
+    assert write_svg(again.pattern).data == write_svg(read_svg(without.data).pattern).data
+
+
+# --- files that cannot be read ----------------------------------------------------------
+
+
+def _chunk(kind: bytes, body: bytes) -> bytes:
+    return struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body))
+
+
+def _png(width: int, height: int) -> bytes:
+    """A PNG that says to be so large, of nothing but zeros."""
+    head = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
+    rows = zlib.compress(bytes(1000))
+    return b"\x89PNG\r\n\x1a\n" + b"".join(
+        [_chunk(b"IHDR", head), _chunk(b"IDAT", rows), _chunk(b"IEND", b"")]
+    )
+
+
+@pytest.mark.parametrize(
+    ("data", "what"),
+    [
+        (lambda: _png(60_000, 60_000), "million"),
+        (lambda: _png(40, 40), "too few"),
+        (lambda: photo()[: len(photo()) // 2], "cut short"),
+        (lambda: photo()[:300], "cut short"),
+        (lambda: _png(2000, 1500)[:60], "cut short"),
+        (lambda: b"\xff\xd8\xff" + bytes(500), "cut short"),
+    ],
+)
+def test_a_bad_picture_gets_one_message(data: Any, what: str) -> None:
+    assert claims_photo(data())
+    with pytest.raises(InputError, match=what) as caught:
+        read_photo(data(), name="x.jpg")
+    assert caught.value.where == "x.jpg"
+    assert caught.value.cure
+
+
+def test_damage_within_ends_in_a_message_or_a_finding() -> None:
+    dice = np.random.default_rng(5)
+    for _ in range(6):
+        spoilt = bytearray(photo())
+        for at in dice.integers(700, len(spoilt) - 2, 40):
+            spoilt[at] ^= 0x55
+        # Whatever else it raised would fail the test.
+        with suppress(InputError):
+            assert any(f.level == "warn" for f in read_photo(bytes(spoilt)).findings)
+
+
+def test_without_opencv_the_cure_says_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sizewright.formats.photo.picture.find_spec", lambda _name: None)
+    with pytest.raises(InputError) as caught:
+        read_photo(photo())
+    assert "pip install sizewright[photo]" in caught.value.cure
+
+
+def test_opencv_is_imported_by_photographs_alone(tmp_path: FilePath) -> None:
+    code = (
+        "import sys; from sizewright.cli.main import main;"
+        f"main(['convert', 'examples/patch-pocket.svg', {str(tmp_path / 'x.svg')!r}]);"
+        "sys.exit('cv2' in sys.modules)"
+    )
+    assert subprocess.run([sys.executable, "-c", code], capture_output=True).returncode == 0

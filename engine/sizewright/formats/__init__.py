@@ -10,14 +10,13 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from .any_dxf import read_dxf
-    from .claims import claims_dxf, claims_pdf, claims_svg
+    from .claims import claims_dxf, claims_pdf, claims_photo, claims_svg
     from .dxf.writer import write_dxf
     from .interchange.reader import read_interchange
     from .interchange.rules_in import read_rule_file
     from .interchange.rules_out import write_rule_file
     from .interchange.writer import write_interchange
     from .pdf.reader import read_pdf
-    from .photo.picture import claims_photo
     from .photo.reader import read_photo
     from .reading import Behind, Reading, SetAside, Written, WrongMarks
     from .svg.reader import read_svg
@@ -56,7 +55,7 @@ _HOMES = {
     "WrongMarks": "reading",
     "claims_dxf": "claims",
     "claims_pdf": "claims",
-    "claims_photo": "photo.picture",
+    "claims_photo": "claims",
     "claims_svg": "claims",
     "claims_tape": "tape",
     "read_dxf": "any_dxf",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 BOM = b"\xef\xbb\xbf"
+PNG, JPEG = b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff"
 DXF_BINARY = b"AutoCAD Binary DXF\r\n\x1a\x00"
 _DXF = re.compile(rb"\s*(?:999[ \t]*\r?\n[^\n]*\n\s*)*0[ \t]*\r?\n\s*SECTION\b")
 _UTF_16 = ((b"\xff\xfe", "utf-16-le"), (b"\xfe\xff", "utf-16-be"))
@@ -37,3 +38,8 @@ def claims_dxf(head: bytes) -> bool:
 def claims_pdf(head: bytes) -> bool:
     """Whether a file that begins with `head` is a PDF; some begin with a few bytes of litter."""
     return b"%PDF-" in head[:1024]
+
+
+def claims_photo(head: bytes) -> bool:
+    """Whether a file that begins with `head` is a JPEG or PNG picture."""
+    return head.startswith((PNG, JPEG))

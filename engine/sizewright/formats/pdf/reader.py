@@ -124,7 +124,7 @@ def _lined(found: dict[str, Any], scale: float) -> list[Page]:
         return pages
     if any(page.pictures for page in pages):
         what = "this PDF holds a picture and no lines, as a scan does"
-        cure = "Trace it in a vector editor, or measure the paper by tape (docs/from-paper.md)."
+        cure = "Print it, and take it in by a photo (docs/from-a-photo.md) or by tape and ruler."
     else:
         what, cure = "this PDF holds no lines", "Check that it is the file with the pattern."
     raise InputError(what, cure=cure)

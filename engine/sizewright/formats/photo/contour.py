@@ -17,11 +17,11 @@ _REACH = (9.0, 5.0, 4.0, 4.0)
 _STRAY = (5.0, 3.0, 1.5, 1.0)
 
 
-def refined(picture: Any, rough: Floats) -> tuple[Floats, float]:
+def refined(picture: Any, rough: Floats, *, plain: bool = True) -> tuple[Floats, float]:
     """The outline (n, 2) in pixels near a rough one, and its contrast, of 255.
 
     `picture` is (h, w, 3). The edge is where colours change most from those within to those
-    without.
+    without, or, on a ground that is not `plain`, to any other.
     """
     line = _evenly(_without_stairs(_evenly(rough, _APART)), _APART)
     normals = _normals(line, 6)
@@ -36,8 +36,11 @@ def refined(picture: Any, rough: Floats) -> tuple[Floats, float]:
     low = np.maximum(np.floor(line.min(axis=0)).astype(int) - 20, 0)
     high = np.ceil(line.max(axis=0)).astype(int) + 20
     part = picture[low[1] : high[1], low[0] : high[0]].astype(np.float32)
-    size = float(np.hypot(*change[:2]) + abs(change[2])) or 1.0
-    scalar = np.ascontiguousarray(part @ (change / size).astype(np.float32))
+    if plain:
+        size = float(np.abs(change).sum()) or 1.0
+        scalar = np.ascontiguousarray(part @ (change / size).astype(np.float32))
+    else:
+        scalar = np.sqrt(((part - np.median(inside, axis=1)) ** 2).sum(axis=2)).astype(np.float32)
     line = line - low
     for reach, stray in zip(_REACH, _STRAY, strict=True):
         normals = _normals(line, 3)

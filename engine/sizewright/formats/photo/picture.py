@@ -13,20 +13,14 @@ import numpy as np
 
 from ...errors import InputError
 from ..apart import limit_process, run_apart
+from ..claims import PNG
 
 #: More pixels than this are not decoded; a picture of fewer on its short side shows no edge well.
 MOST_PIXELS, _LEAST_SIDE = 64_000_000, 600
 #: Limits of the process that decodes.
 _MEMORY, _SECONDS = 3 * 2**30, 30
-_PNG = b"\x89PNG\r\n\x1a\n"
-_JPEG = b"\xff\xd8\xff"
 _DECODE = "from sizewright.formats.photo.picture import serve; serve()"
 _AGAIN = "Copy it from the camera again, or save it anew as JPEG."
-
-
-def claims_photo(head: bytes) -> bool:
-    """Whether a file that begins with `head` is a JPEG or PNG picture."""
-    return head.startswith((_PNG, _JPEG))
 
 
 def decoded(data: bytes) -> tuple[Any, bool]:
@@ -80,7 +74,7 @@ def _size(data: bytes) -> tuple[int, int]:
     """Width and height that the file says. Raises InputError where it is cut short."""
     short = InputError("this picture is cut short or damaged", cure=_AGAIN)
     try:
-        return _png(data) if data.startswith(_PNG) else _jpeg(data)
+        return _png(data) if data.startswith(PNG) else _jpeg(data)
     except (struct.error, IndexError, _Cut):
         raise short from None
 
@@ -90,7 +84,7 @@ class _Cut(Exception):
 
 
 def _png(data: bytes) -> tuple[int, int]:
-    at, size = len(_PNG), None
+    at, size = len(PNG), None
     while True:
         length, kind = struct.unpack_from(">I4s", data, at)
         body = data[at + 8 : at + 8 + length]

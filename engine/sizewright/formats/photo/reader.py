@@ -10,7 +10,7 @@ import numpy as np
 from ...budget import one_budget
 from ...errors import InputError, SizewrightError
 from ...findings import Finding
-from ...geometry.path import Path
+from ...geometry.crossings import self_crossings
 from ...geometry.types import Bools, Floats
 from ...model import CORNER_ANGLE
 from ...units import Unit
@@ -38,6 +38,8 @@ _MARGIN = 10.0
 _TOUCHES = 4.0
 #: What is warned of: contrast (of 255), errors told and bends of the sheet, mm, pixels a mm.
 _FAINT, _WRONG, _BENT, _COARSE = 30.0, 1.5, 1.5, 2.0
+#: Squares further than this from where their sheet has them are not a sheet's, px.
+_UNLIKE = 1.5
 #: Sharpness of the picture behind the drawing: pixels a mm, and pixels at most on a side.
 _BEHIND, _BEHIND_MOST = 2.0, 1600
 _LOOK = "Look at the drawing (sizewright convert): the photo stands behind its lines."
@@ -90,7 +92,6 @@ class _Photo:
         self.findings: list[Finding] = []
         grey = cv2.cvtColor(picture, cv2.COLOR_BGR2GRAY).astype(np.float32)
         self.fit, self.sheets = self._straightened(grey, sheet)
-        self.paths: list[list[Path]] = []
         self.shift = np.zeros(2)
         self.page = (0.0, 0.0)
         self.segmented: Segmented | None = None
@@ -107,6 +108,11 @@ class _Photo:
         seen = find_sheets(grey)
         if seen:
             fit, papers = fit_marks(width, height, seen)
+            if fit.noise > _UNLIKE:
+                raise InputError(
+                    "the squares in this photo do not lie as those of a printed sheet do",
+                    cure="Lay a sheet of marks flat, whole and sharp in the photo, not cropped.",
+                )
             squares = sum(len(s.places) for s in seen)
             titles = ", ".join(s.sheet.title for s in seen)
             self.find("photo-sheet", "note", f"straightened by {squares} squares of {titles}")
@@ -159,19 +165,28 @@ class _Photo:
             drawing.set_aside.append(SetAside("", "area", "cut off by the photo's edge"))
         if len(whole) > _MOST or not whole:
             self._nothing(found, len(whole))
-        lines = []
-        for piece in whole:
-            lines.append(self._lines(piece))
+        lines, paths = [], []
+        for piece in list(whole):
+            loops = self._lines(piece, found.plain)
+            traces = [traced(loop) for loop in loops]
+            if any(c.kind != "touch" for path in traces for c in self_crossings(path)):
+                whole.remove(piece)
+                drawing.set_aside.append(SetAside("", "area", "its outline cannot be followed"))
+                continue
+            lines.append(loops)
+            paths.append(traces)
+        if not whole:
+            self._nothing(found, 0)
         every = np.concatenate([line for loops in lines for line in loops])
         low, high = every.min(axis=0), every.max(axis=0)
         self.shift = _MARGIN - low
         wide, tall = np.ceil(high - low + 2 * _MARGIN)
         self.page = (float(wide), float(tall))
         group = Group(root, None)
-        for number, loops in enumerate(lines):
+        for number, traces in enumerate(paths):
             shape = Shape(Element("area", None, root, place=f"area {number + 1}"), group, None)
             shape.position = number
-            shape.paths = [traced(loop + self.shift) for loop in loops]
+            shape.paths = [p.with_controls(p.controls + self.shift) for p in traces]
             drawing.shapes.append(shape)
         self._judge(whole, found, lines, fine)
         drawing.page = self.page
@@ -192,9 +207,9 @@ class _Photo:
             cure="Lay the piece on a plain ground of another colour, away from the photo's edge.",
         )
 
-    def _lines(self, piece: Found) -> list[Floats]:
+    def _lines(self, piece: Found, plain: bool) -> list[Floats]:
         """The loops of a piece on the plane; what is doubtful about them is told."""
-        found = [refined(self.picture, rough) for rough in piece.outlines]
+        found = [refined(self.picture, rough, plain=plain) for rough in piece.outlines]
         if piece.otherwise:
             # A shadow's edge is fainter than that of what throws it.
             other = [refined(self.picture, rough) for rough in piece.otherwise]
@@ -231,11 +246,18 @@ class _Photo:
         if fine < _COARSE:
             text = f"the photo shows a mm by {fine:.1f} pixels only"
             self.find("photo-coarse", "warn", text, "Take it nearer, or with more pixels.")
+        lost = len(found.pieces) - len(pieces) - sum(p.cut_off for p in found.pieces)
+        if lost:
+            text = f"the outlines of {lost} things cannot be followed, and were left out"
+            cure = "If one is a piece, lay it on a plain ground, lit from both sides."
+            self.find("photo-unclear", "warn", text, cure)
         error = error_of(self.fit, [loops[0] for loops in lines])
         text = (
             f"outlines are within {_rounded(error)} mm of the paper in 19 of 20 cases, where "
             "sheet and pieces lie as flat as paper does"
         )
+        if doubtful:
+            text += ", and where the outlines are right"
         if error <= _WRONG:
             self.find("photo-error", "note", text, _RULER)
         else:

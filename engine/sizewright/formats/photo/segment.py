@@ -97,17 +97,20 @@ def _by_border(colours: Floats, paper: Bools) -> tuple[Any, bool]:
     border &= ~paper
     y, x = np.mgrid[-1 : 1 : height * 1j, -1 : 1 : width * 1j]
     terms = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=-1).astype(np.float32)
-    at, seen = terms[border], colours[border]
-    kept: Any = np.ones(len(at), dtype=bool)
-    spread = np.full(3, 2.0)
-    found: Any = None
-    for _ in range(4):
-        found, *_ = np.linalg.lstsq(at[kept], seen[kept], rcond=None)
+    at, seen = terms[border].astype(np.float64), colours[border]
+    # Least absolute differences: pieces that the border cuts off pull less than by squares.
+    weights = np.ones(len(at))
+    for _ in range(20):
+        found, *_ = np.linalg.lstsq(at * weights[:, None], seen * weights[:, None], rcond=None)
         off = np.abs(seen - at @ found)
-        spread = np.maximum(1.4826 * np.median(off[kept], axis=0), (1.2, 0.8, 0.8))
+        weights = 1 / np.sqrt(np.maximum(off.sum(axis=1), 1.0))
+    for _ in range(3):
+        spread = np.maximum(1.4826 * np.median(off, axis=0), (1.2, 0.8, 0.8))
         kept = (off < 4 * spread).all(axis=1)
         if kept.sum() < 50:
             break
+        found, *_ = np.linalg.lstsq(at[kept], seen[kept], rcond=None)
+        off = np.abs(seen - at @ found)
     plain = bool(kept.mean() >= _PLAIN and spread[0] < 6.0)
     far = np.sqrt((((colours - terms @ found) / spread) ** 2).sum(axis=-1))
     mask = ((far > _OFF) & ~paper).astype(np.uint8)
@@ -128,7 +131,7 @@ def _by_regions(colours: Floats, paper: Bools) -> Any:
     steep = np.sqrt(steep)
     even = ((steep < max(0.5, 3 * float(np.quantile(steep, 0.2)))) & ~paper).astype(np.uint8)
     even = cv2.morphologyEx(even, cv2.MORPH_OPEN, np.ones((5, 5), np.uint8))
-    _count, labels, facts, _ = cv2.connectedComponentsWithStats(even, connectivity=4)
+    _, labels, facts, _ = cv2.connectedComponentsWithStats(even, connectivity=4)
     height, width = paper.shape
     x, y, w, h, areas = facts.T
     inner = (x > 1) & (y > 1) & (x + w < width - 1) & (y + h < height - 1)

@@ -15,6 +15,8 @@ from .profiles import edges_along, sampled
 _LEAST, _MOST = 9.0, 400.0
 #: How many squares a sheet must show.
 _ENOUGH = 14
+#: What a sheet must score, as a share of its squares: about two thirds of them, and no others.
+_SURE = 0.5
 #: Middle distance of the squares, in sides, and how far off a neighbour may be, in distances.
 _PITCH, _STRAY = 3.75, 0.2
 #: More squares than this in a picture are a pattern.
@@ -173,7 +175,8 @@ def _known(nodes: Ints) -> tuple[Sheet, Ints, Any] | None:
         return None
     best = scored[0]
     other = next((s for s in scored if s[1:4] != best[1:4] or s[4].paper != best[4].paper), None)
-    if best[5].shape[0] < _ENOUGH or (other is not None and other[0] > best[0] - 1.0):
+    # A chequered cloth has squares on a grid too, but not with a frame's empty middle.
+    if best[0] < _SURE * len(best[4].nodes) or (other is not None and other[0] > best[0] - 1.0):
         return None
     return best[4], best[5], best[6]
 
