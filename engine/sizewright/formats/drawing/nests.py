@@ -21,6 +21,7 @@ from .going_on import Closed, Web
 from .kinds import Kind
 from .lines import APART, role_of
 from .loops import closed_within, same_line, sides
+from .seamed import runs_round
 from .shapes import Drawing, Shape
 
 #: A bit of a drawing: a line, and the shape that it is drawn in.
@@ -280,7 +281,8 @@ def _is_seamed(group: Sequence[Outline]) -> bool:
     points = inner.path.at(np.linspace(0, 1, 65)[:-1] * inner.path.length)
     away = nearest(outer.path, points).distance
     low, high = float(np.quantile(away, 0.05)), float(np.quantile(away, 0.95))
-    return _ALLOWANCE[0] <= low and high <= _ALLOWANCE[1] and high <= _EVENLY * low
+    evenly = _ALLOWANCE[0] <= low and high <= _ALLOWANCE[1] and high <= _EVENLY * low
+    return evenly or runs_round(inner.path, outer.path, offset=True)
 
 
 # --- one kind of line for all sizes ---------------------------------------------------------

@@ -14,6 +14,7 @@ from ...geometry import affine
 from .drafts import Gathered, Options
 from .frames import is_rectangle
 from .lines import Loop, lines_of
+from .names import given
 from .shapes import Drawing, Shape
 from .sizes import Sizes
 
@@ -49,8 +50,9 @@ def slip(factor: float) -> str:
 def without_squares(loops: list[Loop], words: Sequence[Shape], out: Gathered) -> list[Loop]:
     """Without squares whose words say how large they should be; they prove the scale.
 
-    Such a square says a length and that it is a test, or holds nothing but the length. One that
-    has set the scale needs no words.
+    Such a square says a length and that it is a test, or holds nothing but the length. Other
+    words do not matter where a line of its own says just the side that it has, and nothing names
+    it. One that has set the scale needs no words.
     """
     left = []
     for loop in loops:
@@ -73,8 +75,24 @@ def _meant(loop: Loop, held: Sequence[Shape]) -> re.Match[str] | None:
     said = " ".join(t.text for s in held for t in s.texts)
     name = loop.shapes[0].name
     length = _LENGTH.search(said) or _LENGTH.search(name)
-    meant = _TEST.search(f"{name} {said}") or all(map(_PLAIN_WORD.fullmatch, said.split()))
-    return length if length and meant and _is_square(loop) else None
+    if length is None or not _is_square(loop):
+        return None
+    if _TEST.search(f"{name} {said}") or _only_length(said):
+        return length
+    if given(name):
+        return None
+    alone = (_LENGTH.search(t.text) for s in held for t in s.texts if _only_length(t.text))
+    true = (one for one in alone if one and abs(_side(loop) / _mm(one) - 1) <= _TRUE)
+    return next(true, None)
+
+
+def _only_length(said: str) -> bool:
+    return all(map(_PLAIN_WORD.fullmatch, said.split()))
+
+
+def _mm(length: re.Match[str]) -> float:
+    unit = {"mm": 1.0, "cm": 10.0}.get(length[2].lower(), 25.4)
+    return float(length[1].replace(",", ".")) * unit
 
 
 def _side(loop: Loop) -> float:
@@ -89,9 +107,7 @@ def _is_square(loop: Loop, most: float = 1.0) -> bool:
 
 
 def _judge_square(loop: Loop, length: re.Match[str], out: Gathered) -> None:
-    unit = {"mm": 1.0, "cm": 10.0}.get(length[2].lower(), 25.4)
-    wanted = float(length[1].replace(",", ".")) * unit
-    found = _side(loop)
+    wanted, found = _mm(length), _side(loop)
     off, said = found / wanted - 1, length[0].strip()
     cure = f'--set "square={wanted:g} mm" reads everything true to scale by it.'
     if abs(off) <= _EXACT:
@@ -174,11 +190,7 @@ def _says(loop: Loop, side: float, words: Sequence[Shape]) -> bool:
     """Whether a square says that it is `side` mm wide."""
     held = [s for s in words if loop.holds(np.array([t.at for t in s.texts]))]
     said = " ".join((loop.shapes[0].name, *(t.text for s in held for t in s.texts)))
-    for length in _LENGTH.finditer(said):
-        unit = {"mm": 1.0, "cm": 10.0}.get(length[2].lower(), 25.4)
-        if abs(float(length[1].replace(",", ".")) * unit / side - 1) <= _TRUE:
-            return True
-    return False
+    return any(abs(_mm(length) / side - 1) <= _TRUE for length in _LENGTH.finditer(said))
 
 
 def _scale(drawing: Drawing, factor: float) -> None:
