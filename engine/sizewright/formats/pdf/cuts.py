@@ -299,7 +299,7 @@ class _Search:
     def score(self, overlap: float, slack: float, near: float = _NEAR) -> Floats:
         """Matches less misses of each page (row) with each as the next one (column)."""
         searched = len(self.lines.chords.page) if overlap >= 0 else len(self.upper.u)
-        spend(20 * searched + 2000, "lines over the edges of pages")
+        spend(2 * searched + 500, "lines over the edges of pages")
         p = self.lines.pages
         score = np.zeros((p, p))
         for ends, other, forth in self._meeting(overlap):

@@ -129,27 +129,33 @@ def turned_to_fit(
             score = found.score
         score = np.maximum(score, 0.0)
         fits += score + score.T
-    return _best_turns(tried, fits)
+    return _best_turns(tried, fits, lone)
 
 
-def _best_turns(tried: list[tuple[int, int]], fits: Floats) -> dict[int, int]:
-    """The surest turns, one after the other, each page fitting those that lie straight by then."""
-    straight = [n for n, (_, quarters) in enumerate(tried) if quarters == 0]
-    left = [n for n, (_, quarters) in enumerate(tried) if quarters]
+def _best_turns(tried: list[tuple[int, int]], fits: Floats, lone: Sequence[int]) -> dict[int, int]:
+    """The surest turns, one after the other, each page fitting those that lie straight by then.
+
+    Pages that go on in others as they lie come first, and lone ones only then.
+    """
     found: dict[int, int] = {}
-    while True:
-        fit = {
-            n: float(max(fits[n, [m for m in straight if tried[m][0] != tried[n][0]]]))
-            for n in left
-        }
-        best = max(left, key=lambda n: (fit[n], tried[n][0], -n), default=None)
-        if best is None:
-            return found
-        page, quarters = tried[best]
-        others = [fit[n] for n in left if tried[n][0] == page and n != best]
-        if fit[best] < _SURE or fit[best] < _SURE / 2 + max(others, default=0.0):
-            left.remove(best)
-            continue
-        found[page] = quarters
-        straight = [m for m in straight if tried[m][0] != page] + [best]
-        left = [n for n in left if tried[n][0] != page]
+    straight: list[int] = []
+    for more in (False, True):
+        straight += [
+            n for n, (k, q) in enumerate(tried) if not q and (k in lone) == more and k not in found
+        ]
+        left = [n for n, (k, quarters) in enumerate(tried) if quarters and k not in found]
+        while left and straight:
+            others = {n: [m for m in straight if tried[m][0] != tried[n][0]] for n in left}
+            fit = {n: float(max(fits[n, others[n]], default=0.0)) for n in left}
+            best = max(left, key=lambda n: (fit[n], tried[n][0], -n))
+            page, quarters = tried[best]
+            next_best = max(
+                (fit[n] for n in left if tried[n][0] == page and n != best), default=0.0
+            )
+            if fit[best] < max(_SURE, next_best + _SURE / 2):
+                left.remove(best)
+                continue
+            found[page] = quarters
+            straight = [*(m for m in straight if tried[m][0] != page), best]
+            left = [n for n in left if tried[n][0] != page]
+    return found
