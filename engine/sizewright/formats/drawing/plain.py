@@ -14,10 +14,9 @@ from ...model import is_diamond
 from .drafts import Draft, Gathered, spot
 from .frames import without_frames
 from .lines import APART, Lines, Loop, Strand, layer_of, lines_of, role_of, samples
-from .loops import Region, gap_of, loops_of, middle, sides, would_close
+from .loops import Region, gap_of, loops_of, middle, runs_beside, sides, would_close
 from .names import given, hint, names_role, size_of_layer
 from .naming import name_pieces
-from .seamed import runs_round
 from .shapes import Box, Drawing, Element, Shape, Text
 from .sizes import Sizes
 from .squares import without_squares
@@ -189,7 +188,7 @@ class _Sorter:
         role = role or loop.hint
         known = around.draft is not None
         same = loop.layer == around.loop.layer
-        parallel = runs_round(loop.path, around.loop.path)
+        parallel = runs_beside(loop.path, around.loop.path)
         if not known and (role == "sew" or (share > _NEARLY and parallel and not same)):
             fits = not around.has("sew") and share > 0.25
             self._mark(around, loop, "sew" if fits else "mark")
@@ -500,7 +499,7 @@ def _to_fold(strand: Strand, around: Loop) -> Path | None:
     if float(nearest(around.path, side).distance.max()) > _FOLD_REACH / 4:
         return None
     closed = Path.join([line, Path.polyline([line.end, line.start])], closed=True)
-    return closed if runs_round(closed, around.path) else None
+    return closed if runs_beside(closed, around.path) else None
 
 
 def _along(line: Path, outline: Path) -> bool:
