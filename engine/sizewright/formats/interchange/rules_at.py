@@ -6,7 +6,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ...geometry.nearest import nearest_point
+from ...geometry.near import nearest_of
+from ...geometry.nearest import nearest, nearest_point
+from ...geometry.types import Floats
 from ...model import Outline, Point, Vec
 from ..drawing.drafts import Draft
 from .blocks_in import Block
@@ -31,15 +33,14 @@ def with_rules(block: Block, outline: Outline, cut_line: Outline | None, draft: 
     Where a number stands on a line between vertices, a vertex is put in. Where only the
     boundary bears numbers, the sewing line gets them too.
     """
-    lines = [_Ruled(line) for line in (outline, cut_line) if line is not None]
-    at_notches: list[tuple[Vec, str]] = []
+    at_notches = [(at, rule) for layer, rule, at in block.rules if layer in NOTCHES]
+    rules = [(rule, at) for layer, rule, at in block.rules if layer not in NOTCHES]
+    places = np.array([at for _, at in rules]).reshape(-1, 2)
+    lines = [_Ruled(line, places) for line in (outline, cut_line) if line is not None]
     nowhere: list[str] = []
     inner = [p for layer in (INTERNAL, CUTOUT) for p in block.paths.get(layer, [])]
-    for layer, rule, at in block.rules:
-        if layer in NOTCHES:
-            at_notches.append((at, rule))
-            continue
-        bearing = [line for line in lines if line.bears(at, rule, draft)]
+    for k, (rule, at) in enumerate(rules):
+        bearing = [line for line in lines if line.bears(k, rule, draft)]
         if bearing:
             continue
         if any(nearest_point(p, at).distance <= ON_LINE for p in inner):
@@ -59,21 +60,26 @@ def with_rules(block: Block, outline: Outline, cut_line: Outline | None, draft: 
 
 
 class _Ruled:
-    """An outline and the rules of its vertices."""
+    """An outline and the rules of its vertices; `places` (m, 2) are those of all rules."""
 
-    def __init__(self, outline: Outline) -> None:
-        self.outline = outline
+    def __init__(self, outline: Outline, places: Floats) -> None:
+        self.outline, self.places = outline, places
         self.rules: dict[int, str] = {}
+        off = np.flatnonzero(nearest_of(outline.path.vertices, places)[1] > ON_LINE)
+        near = nearest(outline.path, places[off])
+        on = near.distance <= ON_LINE
+        # Arc lengths of those between vertices, which vertices put in leave as they are.
+        self.between = dict(zip(off[on].tolist(), near.s[on].tolist(), strict=True))
 
-    def bears(self, at: Vec, rule: str, draft: Draft) -> bool:
-        """Give the vertex at a place a rule, or put one in there; False off the line."""
-        away = np.hypot(*(self.outline.path.vertices - np.array(at)).T)
+    def bears(self, k: int, rule: str, draft: Draft) -> bool:
+        """Give the vertex at the k-th place a rule, or put one in there; False off the line."""
+        at = self.places[k]
+        away = np.hypot(*(self.outline.path.vertices - at).T)
         vertex = int(away.argmin())
         if away[vertex] > ON_LINE:
-            foot = nearest_point(self.outline.path, at)
-            if foot.distance > ON_LINE:
+            if k not in self.between:
                 return False
-            outline, vertex = self.outline.with_vertex(foot.s)
+            outline, vertex = self.outline.with_vertex(self.between[k])
             if outline is not self.outline:
                 self.rules = {v + (v >= vertex): known for v, known in self.rules.items()}
                 self.outline = outline
