@@ -7,7 +7,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from sizewright.drafting import Settled, known_allowances, with_cutting_line, with_vertices
+from sizewright.drafting import (
+    Settled,
+    drawn_sizes,
+    known_allowances,
+    with_cutting_line,
+    with_remade,
+    with_vertices,
+)
 from sizewright.errors import GeometryError, InputError
 from sizewright.findings import Finding
 from sizewright.geometry import Floats, Path, crossings
@@ -33,19 +40,20 @@ from sizewright.model import (
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl, working_on
 from sizewright.units import Unit, both, parse_length
 
+from .openings import ZIP, ZIP_STOP, clashes, stretch
+
 api = 1
 
 #: A stand is half a button and so much at least, and a buttonhole begins so far past the centre
 #: line, for the shank: common practice, no source; mm.
 _STAND, _SHANK = Unit.IN.to_mm(1 / 4), Unit.IN.to_mm(1 / 8)
 _DEPTH, _STOP = 5.0, 10.0
+#: A zip over a whole edge is drawn so far inside it, by a point every so many mm.
+_BESIDE, _STEP = 5.0, 5.0
 #: Edges that close on each other and differ by more are told, mm.
 _ALIKE = 0.5
 #: A zip that ends so near the end of its edge goes on past it, mm.
 _ENDS = 0.01
-#: What a run that is left open for a pocket ends in.
-OPENING = "-opening"
-ZIP_STOP = "zip stop"
 
 
 @hookimpl
@@ -111,6 +119,7 @@ def add_operations() -> list[Operation]:
                 Setting("beyond", "length", "and past its end", "1/2 in", low=0),
                 Setting("name", "text", "what its marks are called; else by their kind"),
             ),
+            before_grading=True,
         )
     ]
 
@@ -133,32 +142,28 @@ def close(pattern: Pattern, values: Values) -> Outcome:
     if values["kind"] == "zip":
         references = _with_mate(pattern, references)
     settled = Settled()
-    findings: list[Finding] = []
-    sizes: list[str | None] = [*pattern.sizes] or [None]
-    if pattern.base_size in sizes:
-        sizes.remove(pattern.base_size)
-        sizes.insert(0, pattern.base_size)
-    made: dict[tuple[str, str | None], Piece] = {}
+    made: dict[int, Piece] = {}
     asked = []
-    for size in sizes:
-        edges = [_edge(pattern.piece(str(r.piece), size), r, settled) for r in references]
+    for part, size in drawn_sizes(pattern, [str(one.piece) for one in references]):
+        edges = [_edge(part.piece(str(r.piece), size), r, settled) for r in references]
         with working_on(edges[0].piece):
-            findings += _unlike(edges)
-            asked.append((edges, _places(pattern, edges[0], values, settled)))
+            asked.append((part, edges, _places(pattern, edges[0], values, settled)))
     # A zip goes on past its edge, or ends on it, in all sizes alike.
-    goes_on = all(edges[0].way.length - places[-1] < _ENDS for edges, places in asked)
-    for edges, places in asked:
+    goes_on = all(edges[0].way.length - places[-1] < _ENDS for _, edges, places in asked)
+    findings: list[Finding] = []
+    for part, edges, places in asked:
         with working_on(edges[0].piece):
-            findings += _close_ones(edges[0].piece, places, values)
+            found = [*_unlike(edges), *_close_ones(edges[0].piece, places, values)]
             for k, edge in enumerate(edges):
                 _check_side(edge, references[k], values["side"])
                 if values["kind"] == "zip":
                     done, told = _zipped(edge, places, values, goes_on=goes_on)
                 else:
                     done, told = _buttoned(edge, places, values, k, len(edges))
-                made[edge.piece.key] = done
-                findings += told
-    return Outcome(pattern.replacing(lambda piece: made.get(piece.key, piece)), tuple(findings))
+                made[id(edge.piece)] = done
+                found += told
+        findings += found if part is pattern else []
+    return Outcome(with_remade(pattern, made), tuple(findings), along=references)
 
 
 def _check(values: Values) -> None:
@@ -349,19 +354,25 @@ def _buttoned(
     )
     if edges == 1 and piece.pair and asked != "both":
         holes, buttons = [h for h in holes if h == asked], [b for b in buttons if b == asked]
+    kind = "loop" if values["kind"] == "loops" else "buttonhole"
+    drill, mark = f"{values['name'] or 'button'}-", f"{values['name']}-" if values["name"] else ""
+    if (buttons and any(d.name == f"{drill}1" for d in piece.drills)) or (
+        holes and any((m.kind, m.name) == (kind, f"{mark}1") for m in piece.marks)
+    ):
+        raise InputError(
+            f"it has buttons or {kind}s of that name already",
+            where=piece.title,
+            cure='Where these are others, give them a name, as name = "cuff".',
+        )
     stands = [_stand(edge, d, values) for d in places]
     drills, marks = list(piece.drills), list(piece.marks)
     for n, (d, stand) in enumerate(zip(places, stands, strict=True), 1):
         for side in buttons:
             x, y = edge.inside(d, stand)
-            name = values["name"] or "button"
-            drills.append(Drill((float(x), float(y)), f"{name}-{n}", side))
+            drills.append(Drill((float(x), float(y)), f"{drill}{n}", side))
         for side in holes:
-            kind = "loop" if values["kind"] == "loops" else "buttonhole"
-            name = f"{values['name']}-{n}" if values["name"] else str(n)
-            marks.append(Mark(_hole(edge, d, stand, values), kind, name, side))
-    what = "loops" if values["kind"] == "loops" else "buttonholes"
-    words = [what] * bool(holes) + ["buttons"] * bool(buttons)
+            marks.append(Mark(_hole(edge, d, stand, values), kind, f"{mark}{n}", side))
+    words = [f"{kind}s"] * bool(holes) + ["buttons"] * bool(buttons)
     done = replace(piece, drills=tuple(drills), marks=tuple(marks)).with_changes(
         f"{len(places)} {' and '.join(words)} placed at {edge.run.name or 'an edge'}"
     )
@@ -427,6 +438,7 @@ def _zipped(
     first, last = places
     last = edge.way.length if goes_on else last
     stop = Path.polyline([edge.inside(last, 0.0), edge.inside(last, _STOP)])
+    whole = goes_on and first <= _ENDS
     piece, (a, b), ends = with_vertices(piece, [edge.s(first), edge.s(last)], [run.start, run.end])
     # Counter-clockwise, as the run goes.
     down = edge.turned == edge.way.backward
@@ -434,18 +446,23 @@ def _zipped(
     outline = piece.outline.with_run(Run(start, end, name))
     if not goes_on and outline.point(b).name is None:
         outline = outline.with_point(b, name=f"{name}-end")
-    # One that goes on past the edge has no end there; where it begins is notched instead.
+    # One that goes on past the edge has no end there; where it begins is notched instead. One
+    # over the whole edge is a line along it.
     at, word = (a, "begins") if goes_on else (b, "end")
     spot = outline.spot(float(outline.path.cumulative[at]))
-    notches = [Notch(spot, "slit", _DEPTH, 1, f"{name}-{word}", side)]
-    marks = [Mark(stop, ZIP_STOP, f"{name}-stop", side)]
+    notch = Notch(spot, "slit", _DEPTH, 1, f"{name}-{word}", side)
+    mark = Mark(stop, ZIP_STOP, f"{name}-stop", side)
+    if whole:
+        steps = np.linspace(first, last, max(int((last - first) / _STEP), 1) + 1)
+        mark = Mark(Path.polyline([edge.inside(d, _BESIDE) for d in steps]), ZIP, name, side)
     piece = replace(
         piece,
         outline=outline,
-        notches=(*piece.notches, *(notches if first > _ENDS or not goes_on else ())),
-        marks=(*piece.marks, *(() if goes_on else marks)),
+        notches=(*piece.notches, *(() if whole else (notch,))),
+        marks=(*piece.marks, *((mark,) if whole or not goes_on else ())),
     )
-    findings = list(shared_stretches(piece, name))
+    taken = Run(start, end, name)
+    findings = [*clashes(piece, name, stretch(piece, taken), side), *_over_darts(piece, taken)]
     if goes_on:
         findings.append(
             Finding(
@@ -469,7 +486,7 @@ def _zipped(
                 piece.name,
                 piece.size or "",
                 name,
-                "Let the step seam-allowance stand before.",
+                "Let the step seam-allowance stand before, or give it that width for this run.",
             )
         )
     else:
@@ -485,6 +502,19 @@ def _zipped(
         )
     long = both(last - first)
     return piece.with_changes(f"zip {long} long set into {run.name or 'an edge'}"), findings
+
+
+def _over_darts(piece: Piece, taken: Run) -> Iterator[Finding]:
+    for mouth in piece.mouths(taken):
+        yield Finding(
+            "zip-over-dart",
+            "warn",
+            f"the zip crosses the dart {mouth.name}, and lies over all its layers there",
+            piece.name,
+            piece.size or "",
+            str(taken.name),
+            "Let it end before the dart, or move the dart (move-dart); else sew the dart first.",
+        )
 
 
 def _cut_for_both(piece: Piece, name: str, wide: float, known: Allowances, side: Side) -> Finding:
@@ -503,47 +533,3 @@ def _cut_for_both(piece: Piece, name: str, wide: float, known: Allowances, side:
         name,
         cure if piece.fold is not None else "",
     )
-
-
-def shared_stretches(piece: Piece, name: str) -> Iterator[Finding]:
-    """A finding where a zip and the opening of a pocket lie on one stretch."""
-    zips = {str(m.name).removesuffix("-stop") for m in piece.marks if m.kind == ZIP_STOP}
-    zips |= {str(n.name).removesuffix("-begins") for n in piece.notches}
-    mine = piece.run(name)
-    for run in piece.outline.runs:
-        other = str(run.name)
-        if (
-            other != name
-            and (other in zips or other.endswith(OPENING))
-            and _share(piece, mine, run)
-            and _one_side(_side_of(piece, name), _side_of(piece, other))
-        ):
-            yield Finding(
-                "zip-and-pocket",
-                "warn",
-                f"{name} and {other} lie on one stretch of the edge",
-                piece.name,
-                piece.size or "",
-                name,
-                "Move the pocket, or put the zip on the other side.",
-            )
-
-
-def _side_of(piece: Piece, stretch: str) -> Side:
-    """The wearer's side that has a zip or an opening, by the notches at its ends."""
-    ends = {f"{stretch}-{word}" for word in ("end", "begins", "ends")}
-    sides = {notch.side for notch in piece.notches if notch.name in ends}
-    return sides.pop() if len(sides) == 1 else "both"
-
-
-def _one_side(one: Side, other: Side) -> bool:
-    return one == other or "both" in (one, other)
-
-
-def _share(piece: Piece, one: Run, other: Run) -> bool:
-    n = len(piece.outline.path)
-
-    def stretch(run: Run) -> set[int]:
-        return {(run.start + k) % n for k in range((run.end - run.start) % n or n)}
-
-    return bool(stretch(one) & stretch(other))

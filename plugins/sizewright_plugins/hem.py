@@ -67,6 +67,7 @@ def add_operations() -> list[Operation]:
                 ),
                 Setting("turn-in", "length", "what is turned under at the raw edge", "0 mm", low=0),
             ),
+            before_grading=True,
         )
     ]
 

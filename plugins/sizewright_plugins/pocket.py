@@ -11,8 +11,10 @@ import numpy as np
 from sizewright.drafting import (
     Settled,
     drafted_piece,
+    drawn_sizes,
     lengthwise_grain,
     with_drafted,
+    with_remade,
     with_vertices,
 )
 from sizewright.errors import GeometryError, InputError
@@ -30,6 +32,7 @@ from sizewright.model import (
     Point,
     Quantity,
     Run,
+    RunReference,
     Seam,
     SeamMatch,
     axis_frame,
@@ -39,7 +42,7 @@ from sizewright.model import (
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl
 from sizewright.units import both
 
-from .closure import OPENING, shared_stretches
+from .openings import OPENING, clashes, stretch
 
 api = 1
 
@@ -84,6 +87,7 @@ def add_operations() -> list[Operation]:
                     choices=("left", "right", "both"),
                 ),
             ),
+            before_grading=True,
         )
     ]
 
@@ -102,14 +106,6 @@ def draft(pattern: Pattern, values: Values) -> Outcome:
     return _patch(pattern, place, values)
 
 
-def _sizes(pattern: Pattern) -> list[str | None]:
-    sizes: list[str | None] = [*pattern.sizes] or [None]
-    if pattern.base_size in sizes:
-        sizes.remove(pattern.base_size)
-        sizes.insert(0, pattern.base_size)
-    return sizes
-
-
 def _count(piece: Piece, values: Values, *, over_fold: bool = False) -> int:
     """How many pockets the garment has."""
     twice = (piece.fold is not None and not over_fold) or piece.pair
@@ -121,17 +117,22 @@ def _count(piece: Piece, values: Values, *, over_fold: bool = False) -> int:
 
 def _patch(pattern: Pattern, place: Place, values: Values) -> Outcome:
     settled = Settled()
-    made: dict[tuple[str, str | None], Piece] = {}
+    made: dict[int, Piece] = {}
+    findings: list[Finding] = []
+    along: dict[RunReference, None] = {}
     count = 1
-    for size in _sizes(pattern):
-        piece = pattern.piece(str(place.piece), size)
+    for part, size in drawn_sizes(pattern, [str(place.piece)]):
+        piece = part.piece(str(place.piece), size)
         box = _box(piece, settled.place(piece, place).point, values)
         over_fold = _crosses_fold(piece, box)
         count = settled.once("count", partial(_count, piece, values, over_fold=over_fold))
-        made[piece.key] = _placed(piece, box, values)
-        for mate, there in _beyond(pattern, piece, box, size):
-            made[mate.key] = _placed(mate, there, values)
-    after = pattern.replacing(lambda one: made.get(one.key, one))
+        made[id(piece)] = _placed(piece, box, values)
+        for over in _beyond(part, piece, box, size):
+            made[id(over.mate)] = _placed(over.mate, over.box, values)
+            along |= dict.fromkeys(over.along)
+            if part is pattern:
+                findings += clashes(piece, values["name"], over.taken, values["side"])
+    after = with_remade(pattern, made)
     wide, deep, hem = values["width"], values["depth"], values["hem"]
 
     def make(size: str | None) -> list[Piece]:
@@ -155,7 +156,7 @@ def _patch(pattern: Pattern, place: Place, values: Values) -> Outcome:
             )
         ]
 
-    return Outcome(with_drafted(after, make))
+    return Outcome(with_drafted(after, make), tuple(findings), (values["name"],), tuple(along))
 
 
 def _box(piece: Piece, top: Floats, values: Values) -> Path:
@@ -199,11 +200,19 @@ def _placed(piece: Piece, box: Path, values: Values) -> Piece:
     return replace(piece, marks=(*piece.marks, *marks)).with_changes(f"{name} placed on it")
 
 
-def _beyond(
-    pattern: Pattern, piece: Piece, box: Path, size: str | None
-) -> Iterator[tuple[Piece, Path]]:
-    """Pieces that the pocket lies on past a seam of its own, and its line there, as the seam
-    is sewn."""
+@dataclass(frozen=True)
+class _Over:
+    """The piece that a pocket lies on past a seam, its line there, as the seam is sewn, the edges
+    of the seam, and the stretch of the own edge that it lies over (arc length, and how long)."""
+
+    mate: Piece
+    box: Path
+    along: tuple[RunReference, ...]
+    taken: tuple[float, float]
+
+
+def _beyond(pattern: Pattern, piece: Piece, box: Path, size: str | None) -> Iterator[_Over]:
+    """Where the pocket goes on past a seam of its piece."""
     outline = piece.outline
     found = sorted({round(c.s1, 6) for c in crossings(box, outline.path)})
     fold = piece.fold
@@ -231,7 +240,13 @@ def _beyond(
             cure="Let it lie within the piece, over its fold, or over one seam.",
         )
     match, along = mates[0]
-    yield _over_seam(piece, box, found, match, along)
+    mate, there = _over_seam(piece, box, found, match, along)
+    steps = (*match.first.steps, *match.second.steps)
+    sewn = tuple(RunReference(step.part.piece, step.part.run) for step in steps)
+    # The shorter way round is the one within the edge.
+    (a, b), total = found, outline.path.length
+    taken = (a, b - a) if b - a < total / 2 else (b, total - b + a)
+    yield _Over(mate, there, sewn, taken)
 
 
 def _over_seam(
@@ -291,12 +306,10 @@ def _inseam(pattern: Pattern, place: Place, values: Values) -> Outcome:
         )
     settled = Settled()
     seam = _seam_at(pattern, place, settled)
-    opened: dict[str | None, _Open] = {}
     findings: list[Finding] = []
-    made: dict[tuple[str, str | None], Piece] = {}
-    for size in _sizes(pattern):
-        one = _opened(pattern, seam, place, values, settled, size)
-        opened[size] = one
+    made: dict[int, Piece] = {}
+    for part, size in drawn_sizes(pattern, [str(place.piece)]):
+        one = _opened(part, seam, place, values, settled, size)
         for chain, (a, b) in (
             (one.match.first, one.first),
             (one.match.second, tuple(one.match.to_second(d) for d in one.first)),
@@ -304,10 +317,11 @@ def _inseam(pattern: Pattern, place: Place, values: Values) -> Outcome:
             (piece, s), (other, t) = chain.place(a), chain.place(b)
             if piece is not other:
                 raise GeometryError("its opening lies over two pieces", where=piece.title)
-            done = _with_opening(piece, s, t, values)
-            made[piece.key] = done
-            findings += shared_stretches(done, name + OPENING)
-    after = pattern.replacing(lambda p: made.get(p.key, p))
+            done = made[id(piece)] = _with_opening(piece, s, t, values)
+            if part is pattern:
+                taken = stretch(done, done.run(name + OPENING))
+                findings += clashes(done, name + OPENING, taken, values["side"])
+    after = with_remade(pattern, made)
     (front,), (back,) = seam.first, seam.second
     whose = pattern.piece(front.piece)
 
@@ -323,12 +337,14 @@ def _inseam(pattern: Pattern, place: Place, values: Values) -> Outcome:
         )
         for p in (front, back)
     ]
-    return Outcome(with_drafted(after, make, runs), tuple(findings))
+    along = tuple(RunReference(p.piece, p.run) for p in (front, back))
+    return Outcome(with_drafted(after, make, runs), tuple(findings), (name,), along)
 
 
 def _seam_at(pattern: Pattern, place: Place, settled: Settled) -> Seam:
     """The seam that a place lies on, its own piece first."""
-    piece = pattern.piece(str(place.piece), _sizes(pattern)[0])
+    part, size = drawn_sizes(pattern, [str(place.piece)])[0]
+    piece = part.piece(str(place.piece), size)
     s = settled.place(piece, place).s
     known = []
     for seam in pattern.seams:
@@ -348,15 +364,15 @@ def _seam_at(pattern: Pattern, place: Place, settled: Settled) -> Seam:
 
 
 def _opened(
-    pattern: Pattern,
+    part: Pattern,
     seam: Seam,
     place: Place,
     values: Values,
     settled: Settled,
     size: str | None,
 ) -> _Open:
-    piece = pattern.piece(str(place.piece), size)
-    match = match_seam(pattern, seam, size)
+    piece = part.piece(str(place.piece), size)
+    match = match_seam(part, seam, size)
     s = settled.place(piece, place).s
     assert s is not None
     start = next(match.first.distances(piece.name, s))
@@ -388,6 +404,12 @@ def _with_opening(piece: Piece, s: float, t: float, values: Values) -> Piece:
     run = Run(a, b, name)
     if piece.outline.run_length(run) > piece.outline.path.length / 2:
         run = Run(b, a, name)
+    for mouth in piece.mouths(run):
+        raise GeometryError(
+            f"its opening lies over the dart {mouth.name}",
+            where=piece.title,
+            cure="Begin it below the dart, or let it be shorter; or move the dart (move-dart).",
+        )
     outline = piece.outline.with_run(run)
     notches = [
         Notch(outline.spot(at), "slit", _DEPTH, 1, f"{name}-{word}", values["side"])
