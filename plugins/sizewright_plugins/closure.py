@@ -22,6 +22,7 @@ from sizewright.model import (
     CENTRES,
     MIRRORED,
     Allowances,
+    ChainPart,
     Drill,
     Mark,
     Notch,
@@ -35,12 +36,19 @@ from sizewright.model import (
     axis_frame,
     parse_place,
     walk,
-    wearers_side,
 )
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl, working_on
 from sizewright.units import Unit, both, parse_length
 
-from .openings import ZIP, ZIP_STOP, clashes, stretch
+from .openings import (
+    ZIP,
+    ZIP_STOP,
+    clashes,
+    edge_side,
+    on_side,
+    seams_of_two,
+    stretch,
+)
 
 api = 1
 
@@ -52,6 +60,8 @@ _DEPTH, _STOP = 5.0, 10.0
 _BESIDE, _STEP = 5.0, 5.0
 #: Edges that close on each other and differ by more are told, mm.
 _ALIKE = 0.5
+#: Buttons come out as far apart as asked, within this share of it; else it is told.
+_FEWEST = 0.6
 #: A zip that ends so near the end of its edge goes on past it, mm.
 _ENDS = 0.01
 
@@ -139,8 +149,8 @@ def close(pattern: Pattern, values: Values) -> Outcome:
             where=", ".join(map(str, references)),
         )
     _check(values)
-    if values["kind"] == "zip":
-        references = _with_mate(pattern, references)
+    references, side = _with_mate(pattern, references, values)
+    values = {**values, "side": side}
     settled = Settled()
     made: dict[int, Piece] = {}
     asked = []
@@ -155,7 +165,6 @@ def close(pattern: Pattern, values: Values) -> Outcome:
         with working_on(edges[0].piece):
             found = [*_unlike(edges), *_close_ones(edges[0].piece, places, values)]
             for k, edge in enumerate(edges):
-                _check_side(edge, references[k], values["side"])
                 if values["kind"] == "zip":
                     done, told = _zipped(edge, places, values, goes_on=goes_on)
                 else:
@@ -166,8 +175,20 @@ def close(pattern: Pattern, values: Values) -> Outcome:
     return Outcome(with_remade(pattern, made), tuple(findings), along=references)
 
 
+#: Settings that only buttons have, and that only zips have.
+_OF_BUTTONS, _OF_ZIPS = ("count", "spacing", "last", "size", "stand"), ("length",)
+
+
 def _check(values: Values) -> None:
-    if values["kind"] == "zip":
+    zipped = values["kind"] == "zip"
+    for word in _OF_BUTTONS if zipped else _OF_ZIPS:
+        if values[word] is not None:
+            raise InputError(
+                f"{'a zip has' if zipped else 'buttons and loops have'} no {word}",
+                cure=f"Leave {word} out"
+                + (" (a zip is told by first and length)." if zipped else ', or say kind = "zip".'),
+            )
+    if zipped:
         if values["length"] is None:
             raise InputError("nothing says how long the zip is", cure='Say length = "20 cm".')
         return
@@ -179,18 +200,38 @@ def _check(values: Values) -> None:
         )
 
 
-def _with_mate(pattern: Pattern, references: Sequence[RunReference]) -> tuple[RunReference, ...]:
-    """The edge of a zip, and the one that a seam joins it to."""
-    if len(references) > 1:
-        return tuple(references)
-    (one,) = references
-    for seam in pattern.seams:
-        for own, other in ((seam.first, seam.second), (seam.second, seam.first)):
-            if len(own) == len(other) == 1 and (own[0].piece, own[0].run) == (one.piece, one.run):
-                (mate,) = other
-                if mate.piece != one.piece:
-                    return one, RunReference(mate.piece, mate.run)
-    return (one,)
+def _check_side(pattern: Pattern, reference: RunReference, side: Side) -> None:
+    """Refuse a side of the wearer on which an edge of an opened piece does not lie."""
+    lies = edge_side(pattern, ChainPart(str(reference.piece), reference.run))
+    if "both" not in (lies, side) and side != lies:
+        piece = pattern.piece(str(reference.piece))
+        name = str(reference.run)
+        twin = name.removesuffix(MIRRORED) if name.endswith(MIRRORED) else name + MIRRORED
+        other = any(run.name == twin for run in piece.outline.runs)
+        raise InputError(
+            f"{reference} lies on the wearer's {lies}",
+            where=piece.title,
+            cure=f"Say along = {piece.name}:{twin}." if other else "Name the edge on that side.",
+        )
+
+
+def _with_mate(
+    pattern: Pattern, references: tuple[RunReference, ...], values: Values
+) -> tuple[tuple[RunReference, ...], Side]:
+    """The edges that close, of a zip also the one that a seam joins its edge to; and the wearer's
+    side that they are on."""
+    side: Side = values["side"]
+    for reference in references:
+        _check_side(pattern, reference, side)
+    one = references[0]
+    if values["kind"] == "zip" and len(references) == 1:
+        seams = [s for s in seams_of_two(pattern, str(one.piece)) if s.first[0].run == one.run]
+        if seams:
+            seam, side = on_side(pattern, seams, side)
+            (mate,) = seam.second
+            references = (one, RunReference(mate.piece, mate.run))
+    lie = {edge_side(pattern, ChainPart(str(r.piece), r.run)) for r in references} - {"both"}
+    return references, lie.pop() if side == "both" and len(lie) == 1 else side
 
 
 @dataclass(frozen=True)
@@ -246,21 +287,6 @@ def _edge(piece: Piece, reference: RunReference, settled: Settled) -> _Edge:
     return _Edge(piece, run, way, turned)
 
 
-def _check_side(edge: _Edge, reference: RunReference, side: Side) -> None:
-    """Refuse a side of the wearer on which an edge of an opened piece does not lie."""
-    piece = edge.piece
-    lies = None if piece.fold is not None or piece.pair else wearers_side(piece, edge.run)
-    if lies not in (None, "both") and side not in ("both", lies):
-        name = str(edge.run.name)
-        twin = name.removesuffix(MIRRORED) if name.endswith(MIRRORED) else name + MIRRORED
-        other = any(run.name == twin for run in piece.outline.runs)
-        raise InputError(
-            f"{reference} lies on the wearer's {lies}",
-            where=piece.title,
-            cure=f"Say along = {piece.name}:{twin}." if other else "Name the edge on that side.",
-        )
-
-
 def _unlike(edges: Sequence[_Edge]) -> Iterator[Finding]:
     longs = [edge.way.length for edge in edges]
     if max(longs) - min(longs) > _ALIKE:
@@ -285,6 +311,14 @@ def _places(pattern: Pattern, edge: _Edge, values: Values, settled: Settled) -> 
         last = first + values["length"].of(pattern, edge.piece)
     else:
         last = edge.way.length - _said(edge, values["last"], "last", spare, settled)
+    if not zipped and 0 <= last < first <= edge.way.length:
+        raise GeometryError(
+            f"the last button would lie {both(first - last)} above the first: "
+            f"{edge.run.name or 'the edge'} is {both(edge.way.length)} long",
+            where=edge.piece.title,
+            cure="Mend first and last"
+            + ("." if values["first"] or values["last"] else ", or take smaller buttons."),
+        )
     if first < 0 or last > edge.way.length + _ALIKE or first > last:
         raise GeometryError(
             f"from {both(first)} to {both(last)} below its upper end does not lie on "
@@ -324,7 +358,16 @@ def _said(edge: _Edge, text: str | None, name: str, default: float, settled: Set
 def _close_ones(piece: Piece, places: Sequence[float], values: Values) -> Iterator[Finding]:
     if values["kind"] == "zip" or len(places) < 2:
         return
-    gap = places[1] - places[0]
+    gap, asked = places[1] - places[0], values["spacing"]
+    if asked is not None and not _FEWEST < gap / asked < 1 / _FEWEST:
+        yield Finding(
+            "buttons-apart",
+            "warn",
+            f"buttons asked to be {both(asked)} apart lie {both(gap)} apart, for want of room",
+            piece.name,
+            piece.size or "",
+            cure="Say another spacing, or count.",
+        )
     if gap < values["size"]:
         yield Finding(
             "buttons-close",

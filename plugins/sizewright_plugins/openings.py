@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
+from sizewright.errors import InputError
 from sizewright.findings import Finding
-from sizewright.model import Piece, Run, Side
+from sizewright.model import ChainPart, Pattern, Piece, Run, Seam, Side, wearers_side
 
 #: What a run that is left open for a pocket ends in.
 OPENING = "-opening"
@@ -31,7 +33,7 @@ def clashes(piece: Piece, name: str, taken: tuple[float, float], side: Side) -> 
         if (
             other != name
             and sides
-            and _overlap(taken, stretch(piece, run), piece.outline.path.length)
+            and overlap(taken, stretch(piece, run), piece.outline.path.length)
             and (side == "both" or sides & {side, "both"})
         ):
             yield Finding(
@@ -55,7 +57,61 @@ def _sides(piece: Piece, run: str) -> set[Side]:
     return set()
 
 
-def _overlap(one: tuple[float, float], other: tuple[float, float], total: float) -> bool:
+def overlap(one: tuple[float, float], other: tuple[float, float], total: float) -> bool:
     """Whether two stretches of a closed line share more than a point."""
     apart = (other[0] - one[0]) % total
     return apart < one[1] - _TOUCH or total - apart < other[1] - _TOUCH
+
+
+def seams_of_two(pattern: Pattern, piece: str) -> list[Seam]:
+    """The seams that join one edge of a piece to one of another, the piece's own first."""
+    turned = (
+        one
+        for seam in pattern.seams
+        for one in (seam, replace(seam, first=seam.second, second=seam.first, ease=None))
+    )
+    return [
+        one
+        for one in turned
+        if len(one.first) == len(one.second) == 1
+        and one.first[0].piece == piece != one.second[0].piece
+    ]
+
+
+def on_side(pattern: Pattern, seams: Sequence[Seam], side: Side) -> tuple[Seam, Side]:
+    """Of the seams of an edge the one on the wearer's `side`, and the side that it is on.
+
+    A piece that is opened out has an edge for each side, and a half or a pair one for both.
+    Raises InputError where none of them is on that side, or nothing tells which is meant.
+    """
+    lie = [(seam, _lies(pattern, seam)) for seam in seams]
+    fit = [(seam, lies) for seam, lies in lie if "both" in (side, lies) or lies == side]
+    words = " and ".join(f"{s.second[0].piece}:{s.second[0].run}" for s in seams)
+    if not fit:
+        raise InputError(
+            f"its seam with {words} lies on the wearer's {lie[0][1]}",
+            where=seams[0].first[0].piece,
+            cure="Say the other side, or name the edge on this one.",
+        )
+    if len({lies for _, lies in fit}) > 1:
+        raise InputError(
+            f"it is sewn to {words}, one on each side of the wearer",
+            where=seams[0].first[0].piece,
+            cure='Say side = "left" or side = "right"; a step each, where both have one.',
+        )
+    seam, lies = fit[0]
+    return seam, side if lies == "both" else lies
+
+
+def _lies(pattern: Pattern, seam: Seam) -> Side:
+    (one,), (other,) = seam.first, seam.second
+    sides = {edge_side(pattern, part) for part in (one, other)} - {"both"}
+    return min(sides, default="both")
+
+
+def edge_side(pattern: Pattern, part: ChainPart) -> Side:
+    """The wearer's side on which an edge lies; both for one of a half or a pair."""
+    piece = pattern.piece(part.piece)
+    if piece.fold is not None or piece.pair:
+        return "both"
+    return wearers_side(piece, piece.run(part.run)) or "both"

@@ -19,7 +19,7 @@ from sizewright.drafting import (
 )
 from sizewright.errors import GeometryError, InputError
 from sizewright.findings import Finding
-from sizewright.geometry import Floats, Path, affine, crossings, flatten
+from sizewright.geometry import Floats, Path, affine, crossings, flatten, nearest_point
 from sizewright.model import (
     FOLD_LINE,
     ChainPart,
@@ -35,6 +35,7 @@ from sizewright.model import (
     RunReference,
     Seam,
     SeamMatch,
+    Side,
     axis_frame,
     match_seam,
     walk,
@@ -42,11 +43,15 @@ from sizewright.model import (
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl
 from sizewright.units import both
 
-from .openings import OPENING, clashes, stretch
+from .openings import OPENING, clashes, on_side, seams_of_two, stretch
 
 api = 1
 
 _CHORD, _DEPTH = 0.01, 5.0
+#: So near the fold, mm, the middle of a pocket lies on it.
+_ON_FOLD = 0.1
+#: A bag that reaches further past the edges of its piece is told, mm.
+_PAST = 25.0
 
 
 @hookimpl
@@ -101,6 +106,14 @@ def draft(pattern: Pattern, values: Values) -> Outcome:
             cure='Write it like "front: 4 cm across from bust-point".',
         )
     pattern.piece(place.piece)
+    if place.side != "both":
+        if values["side"] not in ("both", place.side):
+            raise InputError(
+                f'"{place.text}" is on the wearer\'s {place.side}, and side says {values["side"]}',
+                where=values["name"],
+                cure="Let both say the same, or leave side out.",
+            )
+        values = {**values, "side": place.side}
     if values["kind"] == "inseam":
         return _inseam(pattern, place, values)
     return _patch(pattern, place, values)
@@ -125,6 +138,7 @@ def _patch(pattern: Pattern, place: Place, values: Values) -> Outcome:
         piece = part.piece(str(place.piece), size)
         box = _box(piece, settled.place(piece, place).point, values)
         over_fold = _crosses_fold(piece, box)
+        _check_darts(piece, box)
         count = settled.once("count", partial(_count, piece, values, over_fold=over_fold))
         made[id(piece)] = _placed(piece, box, values)
         for over in _beyond(part, piece, box, size):
@@ -169,10 +183,35 @@ def _box(piece: Piece, top: Floats, values: Values) -> Path:
 
 
 def _crosses_fold(piece: Piece, box: Path) -> bool:
+    """Whether it lies over the fold. Raises GeometryError where its middle is beside that."""
     if piece.fold is None:
         return False
     fold = piece.outline.run_path(Run(piece.fold.start, piece.fold.end))
-    return bool(crossings(box, fold))
+    if not crossings(box, fold):
+        return False
+    low_left, _, top_right, _ = box.vertices
+    beside = nearest_point(fold, (low_left + top_right) / 2).distance
+    if beside > _ON_FOLD:
+        raise GeometryError(
+            f"the pocket lies over the fold, and its middle {both(beside)} beside it, so that two "
+            "would lie one over the other",
+            where=piece.title,
+            cure="Place its middle on the fold or further from it; or open the piece out first "
+            "(fold-marks).",
+        )
+    return True
+
+
+def _check_darts(piece: Piece, box: Path) -> None:
+    """Refuse a pocket whose line crosses a dart that is cut out of the outline."""
+    for dart in piece.darts:
+        legs = piece.outline.run_path(Run(dart.a, dart.b))
+        if dart.tip is not None and crossings(box, legs):
+            raise GeometryError(
+                f"the pocket lies over the dart {dart.name}, which is cut out there",
+                where=piece.title,
+                cure="Place it past the dart's tip, or beside the dart.",
+            )
 
 
 def _placed(piece: Piece, box: Path, values: Values) -> Piece:
@@ -241,12 +280,27 @@ def _beyond(pattern: Pattern, piece: Piece, box: Path, size: str | None) -> Iter
         )
     match, along = mates[0]
     mate, there = _over_seam(piece, box, found, match, along)
+    _check_within(mate, there, match)
     steps = (*match.first.steps, *match.second.steps)
     sewn = tuple(RunReference(step.part.piece, step.part.run) for step in steps)
     # The shorter way round is the one within the edge.
     (a, b), total = found, outline.path.length
     taken = (a, b - a) if b - a < total / 2 else (b, total - b + a)
     yield _Over(mate, there, sewn, taken)
+
+
+def _check_within(mate: Piece, box: Path, match: SeamMatch) -> None:
+    """Refuse a pocket that leaves the piece past the seam, other than over that seam."""
+    path = mate.outline.path
+    for cross in crossings(box, path):
+        if next(match.second.distances(mate.name, cross.s1), None) is None:
+            edge = mate.outline.edge_along(cross.s1)[0]
+            raise GeometryError(
+                f"past the seam the pocket leaves the piece again, over "
+                f"{edge.name or f'#{edge.number}'}",
+                where=mate.title,
+                cure="Take a smaller one, or move it along the seam.",
+            )
 
 
 def _over_seam(
@@ -305,7 +359,8 @@ def _inseam(pattern: Pattern, place: Place, values: Values) -> Outcome:
             cure="Let depth be more than opening.",
         )
     settled = Settled()
-    seam = _seam_at(pattern, place, settled)
+    seam, side = _seam_at(pattern, place, settled, values["side"])
+    values = {**values, "side": side}
     findings: list[Finding] = []
     made: dict[int, Piece] = {}
     for part, size in drawn_sizes(pattern, [str(place.piece)]):
@@ -327,7 +382,9 @@ def _inseam(pattern: Pattern, place: Place, values: Values) -> Outcome:
 
     def make(size: str | None) -> list[Piece]:
         piece = after.piece(front.piece, size)
-        return [_bag(piece, values, size, 2 * _count(whose, values))]
+        bag = _bag(piece, values, size, 2 * _count(whose, values))
+        findings.extend(_past(piece, bag))
+        return [bag]
 
     runs = [
         Seam(
@@ -338,28 +395,29 @@ def _inseam(pattern: Pattern, place: Place, values: Values) -> Outcome:
         for p in (front, back)
     ]
     along = tuple(RunReference(p.piece, p.run) for p in (front, back))
-    return Outcome(with_drafted(after, make, runs), tuple(findings), (name,), along)
+    drawn = with_drafted(after, make, runs)
+    return Outcome(drawn, tuple(findings), (name,), along)
 
 
-def _seam_at(pattern: Pattern, place: Place, settled: Settled) -> Seam:
-    """The seam that a place lies on, its own piece first."""
+def _seam_at(pattern: Pattern, place: Place, settled: Settled, side: Side) -> tuple[Seam, Side]:
+    """The seam that a place lies on, its own piece first, and the wearer's side that it is on."""
     part, size = drawn_sizes(pattern, [str(place.piece)])[0]
     piece = part.piece(str(place.piece), size)
     s = settled.place(piece, place).s
-    known = []
-    for seam in pattern.seams:
-        for one in (seam, replace(seam, first=seam.second, second=seam.first, ease=None)):
-            if len(one.first) != 1 or len(one.second) != 1 or one.first[0].piece != piece.name:
-                continue
-            known.append(f"{piece.name}:{one.first[0].run}")
-            on = None if s is None else walk(piece, piece.run(one.first[0].run)).distance(s)
-            if on is not None and one.second[0].piece != piece.name:
-                return one
+    known = seams_of_two(pattern, piece.name)
+    here = [
+        one
+        for one in known
+        if s is not None and walk(piece, piece.run(one.first[0].run)).distance(s) is not None
+    ]
+    if here:
+        return on_side(pattern, here, side)
+    runs = dict.fromkeys(f"{piece.name}:{one.first[0].run}" for one in known)
     raise InputError(
         f'"{place.text}" does not lie on a seam of two pieces',
         where=piece.title,
         cure="A pocket hangs in a seam that is declared"
-        + (f": {', '.join(dict.fromkeys(known))}." if known else ", and none is."),
+        + (f": {', '.join(runs)}." if runs else ", and none is."),
     )
 
 
@@ -462,3 +520,21 @@ def _bag(piece: Piece, values: Values, size: str | None, count: int) -> Piece:
     )
     x0, y0, x1, y1 = made.bounds
     return replace(made, grain=lengthwise_grain((x0, y0, x1, y1), 90.0))
+
+
+def _past(piece: Piece, bag: Piece) -> Iterator[Finding]:
+    """A finding where a bag, as it hangs within its piece, reaches past the edges of that."""
+    import shapely
+
+    cloth = shapely.Polygon(flatten(piece.outline.path, _CHORD))
+    around = shapely.points(flatten(bag.outline.path, 1.0))
+    past = float(shapely.distance(around, cloth).max())
+    if past > _PAST:
+        yield Finding(
+            "pocket-past-its-piece",
+            "warn",
+            f"its bag reaches {both(past)} past the edges of {piece.name}",
+            bag.name,
+            piece.size or "",
+            cure="Take a smaller width or depth, or open it elsewhere in the seam.",
+        )
