@@ -75,7 +75,11 @@ def size_from_nest(
     plain = all(place == main for place in levels.values())
     drawn = {nest[0].name: nest for nest in nests}
     caps = caps_following(
-        sized, pattern.seams, levels, lambda one: _blended(drawn[one.piece.name], one, "")
+        sized,
+        pattern.seams,
+        levels,
+        lambda one: _blended(drawn[one.piece.name], one, ""),
+        len(order) - 1.0,
     )
     if caps:
         sized, missing = sized_pieces(

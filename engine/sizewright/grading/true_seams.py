@@ -72,7 +72,12 @@ def _true(
     share = seam.ease.amount if seam.ease is not None and seam.ease.share else 0.0
     gains = {True: off / (1.0 + share), False: -off}
     ends, why = _free_ends(pattern, seam, size)
+    arches = arch_sides(pattern, seam, size)
+    # A half arch on the fold goes on to a seam with itself, which no drawing needs to name.
+    folded = {side.second for side in arches if side.piece.fold is not None}
     for end in ends:
+        if end.second in folded:
+            continue
         piece = named[end.part.piece]
         try:
             moved, by = slid(piece, end, gains[end.second] / end.part.count)
@@ -85,7 +90,7 @@ def _true(
         what = f"{end.place} moved {abs(by):.2f} mm along {end.part.piece}:{end.part.run}"
         step = f"seam {seam.name} trued by {abs(by):.2f} mm at {end.place}"
         return moved.with_changes(step), _trued(seam, piece, size, off, what)
-    for side in arch_sides(pattern, seam, size):
+    for side in arches:
         if not _may_change(side.piece):
             continue
         try:
