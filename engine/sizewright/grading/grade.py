@@ -173,13 +173,29 @@ def _moves(
     for one in sized:
         map_, origin = points[one.piece.name]
 
-        def at_place(place: float, map_: GradeMap = map_, origin: Origin = origin) -> Floats:
-            growth = gains(place)
-            return map_.amounts({name: growth.get(rule, {}) for name, (rule, _) in origin.items()})
+        amounts = amounts_of(one)
 
-        amounts, told = darts_sharing(one, map_, amounts_of(one), at_place)
+        def more(
+            place: float,
+            map_: GradeMap = map_,
+            origin: Origin = origin,
+            amounts: Floats = amounts,
+        ) -> Floats:
+            growth = gains(place)
+            whole = map_.amounts({name: growth.get(rule, {}) for name, (rule, _) in origin.items()})
+            return map_.moves(amounts - whole)[: map_.outline_rows : 3]
+
+        outline = map_.piece.outline
+        columns = {
+            p.vertex: map_.rules.index(p.rule) for p in outline.points if p.rule in map_.rules
+        }
+        shared = darts_sharing(one, columns, more)
+        shifts = shared.at_vertices() * one.frame.signs(outline.path.vertices)
+        amounts = amounts.copy()
+        for vertex, column in columns.items():
+            amounts[2 * column] += shifts[vertex]
         out.append((map_, amounts))
-        findings += [replace(f, size=target.label) for f in told]
+        findings += shared.told(one.piece.name, target.label)
     return out, findings
 
 
