@@ -22,6 +22,7 @@ from .checks import kinks, refuse_fold_over
 from .dart_share import Shared, darts_sharing
 from .grade import Graded
 from .levels import LEVELS, level_name
+from .line_ends import lines_ended
 from .mixed import SizedPiece, sized_pieces
 from .seam_notches import placed_on_seams
 from .set_in import caps_following
@@ -106,6 +107,7 @@ def size_from_nest(
         piece = _blended(nest, one, label, shared)
         if piece.story != one.piece.story:
             piece, found = trued(one.piece, piece, one.frame, Truing())
+            piece = lines_ended(one.piece, piece)
             refuse_fold_over(one.piece, piece, label)
             findings += [*found, *kinks(one.piece.outline, piece)]
         pieces.append(piece)

@@ -25,6 +25,7 @@ from .bends import spread_bends
 from .bows import keep_bows
 from .checks import changed_allowance, kinks, nest_crossings, notch_finding, refuse_fold_over
 from .dart_share import darts_sharing
+from .line_ends import lines_ended
 from .map import GradeMap, grade_map
 from .mixed import Origin, SizedPiece, growth_by_point, joined, parted, sized_pieces
 from .seam_notches import placed_on_seams
@@ -225,6 +226,7 @@ def _one_size(
         if piece.outline is not before:
             notches, notes = one.notches_on(piece.outline, amounts)
             piece = replace(piece, notches=notches)
+    piece = lines_ended(source, piece)
     refuse_fold_over(source, piece, size)
     findings += changed_allowance(source, piece)
     findings += kinks(source.outline, piece)
