@@ -362,9 +362,16 @@ class Web:
         return Closed(path, tuple(k for k, _, _ in walk), tuple(along), share)
 
 
+def enclosed(path: Path) -> Polygon:
+    """What a loop goes round, in chords; empty for one that only goes there and back."""
+    points = flatten(path, 0.5)
+    whole = Polygon(points) if len(points) > 2 else Polygon()
+    return whole if whole.is_valid else whole.buffer(0)
+
+
 def _apart(loops: Sequence[Closed]) -> bool:
     """Whether loops of one size are pieces beside one another."""
-    shapes = [Polygon(flatten(one.path, 0.5)).buffer(0) for one in loops]
+    shapes = [enclosed(one.path) for one in loops]
     return not any(
         a.intersection(b).area > 0.02 * min(a.area, b.area) for a, b in combinations(shapes, 2)
     )
