@@ -288,7 +288,12 @@ def _applied(
                 name,
                 size,
                 corners,
-                {"low": ("start-low", "end-low"), "high": ("end-high", "start-high")},
+                {
+                    "low": ("start-low", "end-low"),
+                    "end": ("end-low", "end-high"),
+                    "high": ("end-high", "start-high"),
+                    "start": ("start-high", "start-low"),
+                },
                 f"casing drafted {both(high)} high for {' and '.join(map(str, references))}",
                 quantity=(Quantity("main", count),),
                 marks=marks,

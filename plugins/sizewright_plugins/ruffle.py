@@ -151,7 +151,12 @@ def _straight(name: str, size: str | None, long: float, depth: float, ratio: flo
         name,
         size,
         corners,
-        {"hem": ("hem-start", "hem-end"), "edge": ("edge-start", "edge-end")},
+        {
+            "hem": ("hem-start", "hem-end"),
+            "join-end": ("hem-end", "edge-start"),
+            "edge": ("edge-start", "edge-end"),
+            "join-start": ("edge-end", "hem-start"),
+        },
         f"drafted {both(long)} long, {ratio:g} times its edge",
         quantity=(Quantity("main", 1),),
         grain=lengthwise_grain((0.0, 0.0, long, depth), 90.0),

@@ -86,7 +86,12 @@ def draft(pattern: Pattern, values: Values) -> Outcome:
             ("end-high", (length, cut_width)),
             ("start-high", (0.0, cut_width)),
         ]
-        runs = {"low": ("start-low", "end-low"), "high": ("end-high", "start-high")}
+        runs = {
+            "low": ("start-low", "end-low"),
+            "end": ("end-low", "end-high"),
+            "high": ("end-high", "start-high"),
+            "start": ("start-high", "start-low"),
+        }
         folds = [cut_width * k / values["layers"] for k in range(1, values["layers"])]
         marks = [
             Mark(Path.polyline([(0.0, y), (length, y)]), FOLD_LINE, f"fold-{k}")

@@ -308,7 +308,13 @@ def _piece(
     first = "lower-middle" if values["on-fold"] else first
     last = f"{top}-middle" if values["on-fold"] else f"{top}-left"
     sewn_end = "end-right" if right_lap else "lower-right"
-    runs = {"lower": (first, sewn_end), top: (f"{top}-right", last)}
+    runs = {
+        "lower": (first, sewn_end),
+        "end": ("lower-right", f"{top}-right"),
+        top: (f"{top}-right", last),
+    }
+    if not values["on-fold"]:
+        runs["start"] = (last, "lower-left")
     said = f"a band of {both(2 * half.lower)}" + (
         ", half of it on the fold" if values["on-fold"] else ""
     )
