@@ -56,6 +56,8 @@ from .rolled import roll_gives, rolled
 #: Widths along a seam between facings are brought together to this, mm.
 _ALIKE = 1e-7
 _ROUNDS = 12
+#: Seams turn in by so much at most, mm: common practice, no source.
+_ROLL = 5.0
 #: Names of the inner edge of a facing, and of the ends where it falls short.
 _INNER, _END = "inner", "end"
 #: What the name of a stretch that a shorter facing finishes ends in.
@@ -104,6 +106,7 @@ def drafted(pattern: Pattern, values: Values) -> Outcome:
         drawn = _drawn(bare, one, facings, seams, values)
         findings += _two_folds(bare, one, seams)
         findings += _wide(bare, one, values["width"])
+        findings += _roll(bare, one, values)
         drawn = _trimmed(drawn, one, facings, bare, seams, values)
         if values["shorter"]:
             after = _with_faced(after, drawn, one, seams)
@@ -120,6 +123,8 @@ def drafted(pattern: Pattern, values: Values) -> Outcome:
 def _facings(pattern: Pattern, values: Values) -> list[_Facing]:
     """One for each piece that has an edge, or one for all."""
     named = values["name"]
+    if not named:
+        raise InputError("facings need a name", cure='Say name = "facing", or leave it out.')
     found: dict[str, _Facing] = {}
     for reference in values["along"]:
         if reference.piece is None:
@@ -368,9 +373,15 @@ def _cut_along(made: Pattern, name: str, run: str, by: float, new: str) -> Patte
     def edit(pieces: Mapping[str, Piece], settled: Settled) -> Mapping[str, Ring]:
         piece = pieces[name]
         reference = _end_run(piece, run) if run in ("start", "end") else run
-        line = LineAsked(beside=RunReference(None, reference), by=Amount(by)).path(
-            made, piece, settled
-        )
+        asked = LineAsked(beside=RunReference(None, reference), by=Amount(by))
+        try:
+            line = asked.path(made, piece, settled)
+        except GeometryError as error:
+            raise GeometryError(
+                f"{both(by)} shorter at an end leaves nothing of it",
+                where=piece.title,
+                cure="Take less; 1 to 2 cm are usual.",
+            ) from error
         # The inner edge is always on the part that stays.
         inner = piece.run(_INNER)
         keep = piece.outline.path.cumulative[inner.start] + piece.outline.run_length(inner) / 2
@@ -453,6 +464,26 @@ def _wide(pattern: Pattern, facing: _Facing, width: Amount) -> Iterator[Finding]
                     str(reference.run),
                     "Take a smaller width, or line the piece.",
                 )
+
+
+def _roll(pattern: Pattern, facing: _Facing, values: Values) -> Iterator[Finding]:
+    """A finding where a roll is more than cloth turns; raises InputError where it is all of it."""
+    roll = values["roll"]
+    width = min(values["width"].of(pattern, p) for p in pattern.pieces if p.name in facing.edges)
+    if roll >= width:
+        raise InputError(
+            f"a roll of {both(roll)} leaves nothing of a facing {both(width)} wide",
+            where=facing.name,
+            cure="Take a smaller roll; 1 to 3 mm are usual.",
+        )
+    if roll > _ROLL:
+        yield Finding(
+            "roll-wide",
+            "warn",
+            f"a roll of {both(roll)} is more than a seam turns in",
+            facing.name,
+            cure="1 to 3 mm are usual, by the thickness of the cloth.",
+        )
 
 
 def _on_leg(piece: Piece, segment: int) -> bool:

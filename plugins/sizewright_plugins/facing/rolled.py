@@ -28,8 +28,8 @@ def rolled(made: Pattern, name: str, runs: Sequence[str], by: float) -> Pattern:
         groups = [[str(run.name) for run in group] for group in _groups(piece, runs)]
         lines = []
         for group in groups:
-            ends = piece.run(group[0]).start, piece.run(group[-1]).end
-            between = "..".join(map(piece.outline.reference, ends))
+            a, b = piece.run(group[0]).start, piece.run(group[-1]).end
+            between = f"{piece.outline.reference(a)}..{piece.outline.reference(b)}"
             asked = LineAsked(beside=RunReference(None, between), by=Amount(by))
             lines.append(asked.path(made, piece, settled))
         at = [nearest_point(piece.outline.path, p).s for x in lines for p in (x.start, x.end)]
@@ -39,12 +39,12 @@ def rolled(made: Pattern, name: str, runs: Sequence[str], by: float) -> Pattern:
         ]
         stays = [(ends[k - 1], ends[k]) for k in range(0, len(ends), 2)]
         outline: list[Path] = []
-        for (a, b), group in zip(stays, parts, strict=True):
-            outline += [marked.outline.path.segments(a, b), *(line.path for line in group)]
+        for (a, b), new in zip(stays, parts, strict=True):
+            outline += [marked.outline.path.segments(a, b), *(line.path for line in new)]
         zone = Zone(marked, region=Path.join(outline, closed=True))
         ring: list[Span | Line] = []
-        for (a, b), group in zip(stays, parts, strict=True):
-            ring += [Span(zone, a, b), *group]
+        for (a, b), new in zip(stays, parts, strict=True):
+            ring += [Span(zone, a, b), *new]
         return {name: Ring(ring, f"its sewn edge {both(by)} further in, to roll")}
 
     return redraft(made, [name], edit).pattern
@@ -90,7 +90,8 @@ def _within(piece: Piece, vertex: int, by: float) -> Floats:
     before, after = path.tangents_in[vertex - 1], path.tangents_out[vertex]
     across = np.array([[-before[1], before[0]], [-after[1], after[0]]])
     inward: Floats = across.sum(axis=0) / (1.0 + float(across[0] @ across[1]))
-    return path.vertices[vertex] + by * inward
+    place: Floats = path.vertices[vertex] + by * inward
+    return place
 
 
 def roll_gives(piece: Piece, run: str, runs: Sequence[str], by: float) -> float:
