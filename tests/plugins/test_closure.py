@@ -261,9 +261,10 @@ def test_a_zip_that_goes_on_past_its_edge_has_no_stop() -> None:
         assert beyond(piece, x, 20, outward) == pytest.approx(0.75 * INCH, abs=0.01)
         assert beyond(piece, x, 400, outward) == pytest.approx(10, abs=0.01)
     assert "zip-goes-on" in {f.code for f in made.findings}
-    # Over the whole of an edge, as the end of a band: wide all along, and no mark.
+    # Over the whole of an edge, as the end of a band: wide all along, drawn along it, no stop.
     whole = zipped(length="50 cm").pattern.piece("front")
-    assert not whole.marks
+    assert [(m.kind, m.name) for m in whole.marks] == [("zip", "zip")]
+    assert whole.marks[0].path.bounds == pytest.approx((195, 0, 195, 500))
     assert not whole.notches
     for y in (10, 250, 490):
         assert beyond(whole, 200, y, 1) == pytest.approx(0.75 * INCH, abs=0.01)

@@ -22,6 +22,7 @@ from .fairing import faired
 from .passing import Passed, check_passed, good_lengths, without_points
 from .ring import Drawn, Ring, Settled, draw
 from .sewing import Became, rewritten
+from .sizes import sizes_in_order
 
 #: From the pieces of one size, by name, to the rings of the new ones. What an edit decides
 #: (which stretch, which crossing, which order) it asks of `Settled`, so that every size is alike.
@@ -85,10 +86,7 @@ def _passed(piece: Piece, point: str) -> Finding:
 def _redrafted(pattern: Pattern, names: Sequence[str], edit: Edit, settled: Settled) -> Redrafted:
     kept = {p.name: p.base for p in pattern.pieces if p.name in names and p.base is not None}
     base = _made({n: kept[n] for n in names}, edit, settled) if len(kept) == len(names) else None
-    sizes: list[str | None] = [*pattern.sizes] or [None]
-    if pattern.base_size in sizes:
-        sizes.remove(pattern.base_size)
-        sizes.insert(0, pattern.base_size)
+    sizes = sizes_in_order(pattern)
     made: dict[tuple[tuple[str, str | None], ...], _Made] = {}
     of_size: dict[str | None, _Made] = {}
     for size in sizes:
