@@ -17,6 +17,7 @@ import shapely
 
 from sizewright.errors import InputError, LookupFailed
 from sizewright.formats import Reading, read_dxf, read_pdf, read_svg
+from sizewright.formats.drawing.going_on import enclosed
 from sizewright.geometry import Path
 from sizewright.jobs.learning import learn_files
 from sizewright.jobs.show import look, write_picture
@@ -280,3 +281,28 @@ def test_a_square_that_is_not_there_or_not_said() -> None:
     two = squared(50, "").replace(b"</svg>", b'<rect x="400" y="90" width="30" height="30"/></svg>')
     with pytest.raises(InputError, match="several sizes"):
         read_svg(two, square=50)
+
+
+def test_a_way_there_and_back_encloses_nothing() -> None:
+    there_and_back = Path.polyline([(0, 0), (80, 0)], closed=True)
+    assert enclosed(there_and_back).is_empty
+    box = Path.polyline([(0, 0), (80, 0), (80, 40), (0, 40)], closed=True)
+    assert enclosed(box).area == pytest.approx(3200)
+
+
+def test_shapes_of_several_outlines_keep_their_names_apart() -> None:
+    def boxes(grown: float, dashes: str) -> str:
+        wide, high = 60 + 2 * grown, 80 + 3 * grown
+        loops = "".join(
+            f"M {x - grown} {20 - grown} h {wide} v {high} h {-wide} Z" for x in (20, 120)
+        )
+        return f'<path d="{loops}" stroke-dasharray="{dashes}"/>'
+
+    drawing = (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="200mm" '
+        f'viewBox="0 0 200 200" fill="none" stroke="black">{boxes(0, "none")}{boxes(4, "4 2")}'
+        f"{boxes(9, '1 1')}</svg>"
+    )
+    reading = read_svg(drawing.encode())
+    assert len(reading.lines) == 3
+    assert len({(piece.name, piece.size) for piece in reading.pattern.pieces}) == 6

@@ -86,6 +86,6 @@ def write_out(
             raise UsageError(
                 f"this folder cannot be made: {error.strerror}",
                 where=str(parent),
-                cure="Choose another with --into.",
+                cure="Choose another folder, or ask for leave to write there.",
             ) from None
     write_all(paths | dict(kept or {}), sources=sources)

@@ -228,14 +228,16 @@ class _Gatherer:
 
 def _named_alike(drafts: Sequence[Draft], apart: Apart) -> None:
     """One name for the sizes of each piece of a nest, which may stand in some of them only."""
-    pieces: dict[int, list[Draft]] = {}
+    pieces: dict[int, dict[str | None, Draft]] = {}
     for draft in drafts:
         number = apart.pieces.get(id(draft.shapes[0])) if draft.shapes else None
         if number is not None:
-            pieces.setdefault(number, []).append(draft)
-    taken: set[str] = {d.name for d in drafts if all(d not in p for p in pieces.values())}
+            # One shape may hold several outlines of one size: only one of them is this piece.
+            pieces.setdefault(number, {}).setdefault(draft.size, draft)
+    alike = {id(draft) for same in pieces.values() for draft in same.values()}
+    taken: set[str] = {draft.name for draft in drafts if id(draft) not in alike}
     for same in pieces.values():
-        name = untaken(one_name([draft.name for draft in same]), taken)
+        name = untaken(one_name([draft.name for draft in same.values()]), taken)
         taken.add(name)
-        for draft in same:
+        for draft in same.values():
             draft.name = name

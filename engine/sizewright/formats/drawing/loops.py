@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -22,6 +23,10 @@ NO_LENGTH = 5e-7
 #: The closing line that `Z` draws is left out up to this length, in mm: relative
 #: coordinates of editors miss their start by so much.
 CLOSING = 1e-3
+#: A sewing line lies between these from the cutting line, in mm.
+_ALLOWANCE = (0.9, 80.0)
+#: Lines that are this near, mm, are one.
+_MET = 0.6
 #: More loops than this in one path are writing or ornament, no piece.
 MOST_LOOPS = 60
 #: How far apart ends may be that were likely to meet, mm; with more lines it is not looked for.
@@ -120,6 +125,27 @@ def middle(path: Path) -> Vec:
     """The middle of a path's box, mm."""
     x0, y0, x1, y1 = path.bounds
     return (x0 + x1) / 2, (y0 + y1) / 2
+
+
+def runs_beside(inner: Path, outer: Path) -> bool:
+    """Whether one line runs round within another at about an allowance's distance.
+
+    Told from the outer line, since darts lead an inner one far from it. Along one straight
+    stretch, a fold, they may be one.
+    """
+    at = outer.at(np.linspace(0, 1, 129)[:-1] * outer.length)
+    away = nearest(inner, at).distance
+    met = away < _MET
+    if met.any() and not (met.mean() < 0.5 and _on_a_line(at[met])):
+        return False
+    low, high = float(np.quantile(away[~met], 0.05)), float(np.quantile(away[~met], 0.95))
+    return _ALLOWANCE[0] <= low and high <= _ALLOWANCE[1] and high <= 5 * low
+
+
+def _on_a_line(points: Floats) -> bool:
+    """Whether points lie on one straight line."""
+    d = points - points.mean(axis=0)
+    return float(np.linalg.svd(d, compute_uv=False)[-1]) <= _MET * math.sqrt(len(points))
 
 
 def gap_of(path: Path) -> float:

@@ -12,15 +12,14 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from ...budget import spend
-from ...geometry.flatten import flatten
-from ...geometry.nearest import nearest, nearest_point
+from ...geometry.nearest import nearest_point
 from ...geometry.path import Path
 from .chains import join_ends
 from .frames import at_page
-from .going_on import Closed, Web, box_area
+from .going_on import Closed, Web, box_area, enclosed
 from .kinds import Kind
 from .lines import APART, role_of
-from .loops import closed_within, same_line, sides
+from .loops import closed_within, runs_beside, same_line, sides
 from .shapes import Drawing, Shape
 
 #: A bit of a drawing: a line, and the shape that it is drawn in.
@@ -29,10 +28,8 @@ Bit = tuple[Shape, Path]
 _MATES = 0.4
 #: One size of a piece is larger than the next by at least this.
 _LARGER = 1.0005
-#: Closed lines whose longer side is below this are no outlines; lines within another at a
-#: distance between these, and evenly, are its sewing line: mm.
+#: Closed lines whose longer side is below this are no outlines, mm.
 _SMALLEST = 20.0
-_ALLOWANCE, _EVENLY = (0.9, 80.0), 5.0
 #: Ends touch lines within this many times the tolerance for joining.
 _REACH = 3.0
 #: So much of an outline's length is a size too, and no line within the piece.
@@ -60,8 +57,7 @@ class Outline:
     @cached_property
     def polygon(self) -> Polygon:
         """It, in chords."""
-        made = Polygon(flatten(self.path, 0.5))
-        return made if made.is_valid else made.buffer(0)
+        return enclosed(self.path)
 
 
 @dataclass(eq=False)
@@ -300,10 +296,7 @@ def _is_seamed(group: Sequence[Outline]) -> bool:
     if len(group) != 2:
         return False
     inner, outer = sorted(group, key=lambda one: one.polygon.area)
-    points = inner.path.at(np.linspace(0, 1, 65)[:-1] * inner.path.length)
-    away = nearest(outer.path, points).distance
-    low, high = float(np.quantile(away, 0.05)), float(np.quantile(away, 0.95))
-    return _ALLOWANCE[0] <= low and high <= _ALLOWANCE[1] and high <= _EVENLY * low
+    return runs_beside(inner.path, outer.path)
 
 
 # --- one kind of line for all sizes ---------------------------------------------------------

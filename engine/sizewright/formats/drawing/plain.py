@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -15,7 +14,7 @@ from ...model import is_diamond
 from .drafts import Draft, Gathered, spot
 from .frames import without_frames
 from .lines import APART, Lines, Loop, Strand, layer_of, lines_of, role_of, samples
-from .loops import Region, gap_of, loops_of, middle, sides, would_close
+from .loops import Region, gap_of, loops_of, middle, runs_beside, sides, would_close
 from .names import given, hint, names_role, size_of_layer
 from .naming import name_pieces
 from .shapes import Box, Drawing, Element, Shape, Text
@@ -30,10 +29,6 @@ MOST_PIECES = 1000
 _MOST_LINES = 1000
 #: A line within that keeps more than this share of the area is no cut-out.
 _NEARLY = 0.5
-#: A sewing line lies between these from the cutting line, in mm.
-_ALLOWANCE = (0.9, 80.0)
-#: Lines that are this near, mm, are one.
-_MET = 0.6
 #: An open line whose ends are closer than this share of its length was surely to be
 #: closed; up to the other share it may have been.
 _NEARLY_CLOSED, _PERHAPS_CLOSED = 0.1, 0.6
@@ -193,7 +188,7 @@ class _Sorter:
         role = role or loop.hint
         known = around.draft is not None
         same = loop.layer == around.loop.layer
-        parallel = _parallel(loop.path, around.loop.path)
+        parallel = runs_beside(loop.path, around.loop.path)
         if not known and (role == "sew" or (share > _NEARLY and parallel and not same)):
             fits = not around.has("sew") and share > 0.25
             self._mark(around, loop, "sew" if fits else "mark")
@@ -492,21 +487,6 @@ def _in_hole(loop: Loop, around: Loop) -> bool:
     return any(Loop(hole, around.shapes, None).holds(loop.samples) for hole in around.holes)
 
 
-def _parallel(inner: Path, outer: Path) -> bool:
-    """Whether one line runs round within another at about an allowance's distance.
-
-    Told from the outer line, since darts lead an inner one far from it. Along one straight
-    stretch, a fold, they may be one.
-    """
-    at = outer.at(np.linspace(0, 1, 129)[:-1] * outer.length)
-    away = nearest(inner, at).distance
-    met = away < _MET
-    if met.any() and not (met.mean() < 0.5 and _on_a_line(at[met])):
-        return False
-    low, high = float(np.quantile(away[~met], 0.05)), float(np.quantile(away[~met], 0.95))
-    return _ALLOWANCE[0] <= low and high <= _ALLOWANCE[1] and high <= 5 * low
-
-
 def _to_fold(strand: Strand, around: Loop) -> Path | None:
     """An open line from end to end of a straight side, closed along it, where it is a sewing line.
 
@@ -519,13 +499,7 @@ def _to_fold(strand: Strand, around: Loop) -> Path | None:
     if float(nearest(around.path, side).distance.max()) > _FOLD_REACH / 4:
         return None
     closed = Path.join([line, Path.polyline([line.end, line.start])], closed=True)
-    return closed if _parallel(closed, around.path) else None
-
-
-def _on_a_line(points: Floats) -> bool:
-    """Whether points lie on one straight line."""
-    d = points - points.mean(axis=0)
-    return float(np.linalg.svd(d, compute_uv=False)[-1]) <= _MET * math.sqrt(len(points))
+    return closed if runs_beside(closed, around.path) else None
 
 
 def _along(line: Path, outline: Path) -> bool:

@@ -54,10 +54,13 @@ def without_squares(loops: list[Loop], words: Sequence[Shape], out: Gathered) ->
     """
     left = []
     for loop in loops:
+        if not _is_square(loop):
+            left.append(loop)
+            continue
         held = [s for s in words if loop.holds(np.array([t.at for t in s.texts]))]
         length = _meant(loop, held)
         side = out.options.square
-        known = side is not None and _is_square(loop) and abs(_side(loop) / side - 1) <= _TRUE
+        known = side is not None and abs(_side(loop) / side - 1) <= _TRUE
         if length is None and not known:
             left.append(loop)
             continue
@@ -74,7 +77,7 @@ def _meant(loop: Loop, held: Sequence[Shape]) -> re.Match[str] | None:
     name = loop.shapes[0].name
     length = _LENGTH.search(said) or _LENGTH.search(name)
     meant = _TEST.search(f"{name} {said}") or all(map(_PLAIN_WORD.fullmatch, said.split()))
-    return length if length and meant and _is_square(loop) else None
+    return length if length and meant else None
 
 
 def _side(loop: Loop) -> float:

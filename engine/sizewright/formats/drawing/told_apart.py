@@ -417,11 +417,11 @@ class _Sharing:
         if not shape.paths and not words and shape.dot is None:
             return [shape]
         if words and not shape.paths:
-            if own is None and self._is_size_word(shape):
+            holding = self._holding(np.array([text.at for text in words]))
+            if own is None and self._is_size_word(shape, holding):
                 self.out.aside(shape, "a size word of the nest")
                 return []
-            places = np.array([text.at for text in words])
-            return self._each(shape, self._holding(places))
+            return self._each(shape, holding)
         if shape.dot is not None and not shape.paths:
             return self._each(shape, self._holding(np.array([shape.dot])))
         if parts and set(parts) <= self.left:
@@ -441,9 +441,11 @@ class _Sharing:
             return [shape]
         return [replace(shape, group=self._group(shape.group, size)) for size in sizes]
 
-    def _is_size_word(self, shape: Shape) -> bool:
+    def _is_size_word(self, shape: Shape, holding: Sequence[str]) -> bool:
+        """Whether it says sizes of the nest and nothing else, or one size of several."""
         said = [size for _, _, size in size_words([shape])]
-        return bool(said) and len(said) == len(shape.texts) and set(said) <= set(self.labels)
+        known = len(holding) > 1 or set(said) <= set(self.labels)
+        return bool(said) and len(said) == len(shape.texts) and known
 
     def _sizes_of(self, shape: Shape, path: Path, kind: Kind | None) -> list[str | None]:
         """The sizes that a line is drawn for; None for what is no size's."""

@@ -231,14 +231,14 @@ def _patterns(
                 runs[-1] = (either, [*so_far, *row])
                 continue
         runs.append((number, list(row)))
-    for k, (number, row) in enumerate(runs):
-        fitting = [n for n, p in enumerate(known) if _fits(size[row], gaps[row[:-1]], p)]
-        if number is None and len(row) > 1 and len(fitting) == 1:
-            runs[k] = (fitting[0], row)
+    for k, (number, some) in enumerate(runs):
+        fitting = [n for n, p in enumerate(known) if _fits(size[some], gaps[some[:-1]], p)]
+        if number is None and len(some) > 1 and len(fitting) == 1:
+            runs[k] = (fitting[0], some)
     for number, pattern in enumerate(known):
-        own = [row for n, row in runs if n == number]
-        made = [_Run(dashes[row[0]], [_points(dashes[k]) for k in row]) for row in own]
-        yield [dashes[k] for row in own for k in row], pattern, made
+        own = [some for n, some in runs if n == number]
+        made = [_Run(dashes[some[0]], [_points(dashes[k]) for k in some]) for some in own]
+        yield [dashes[k] for some in own for k in some], pattern, made
 
 
 def _pattern(size: Floats, gaps: Floats) -> tuple[float, ...] | None:
