@@ -7,6 +7,7 @@ the allowance. The public door of the room.
 
 from .arches import ArchSide, arch_height, arch_sides, raised
 from .cutting_line import allowance_faults, cutting_line, tight_places, with_cutting_line
+from .dart_takes import darts_within, taken_up
 from .divide import divide
 from .drafted import drafted_piece, lengthwise_grain, with_drafted
 from .fairing import Restretched, faired, room, with_stretch, with_vertices
@@ -48,6 +49,7 @@ __all__ = [
     "bent",
     "cutting_line",
     "dart_cap",
+    "darts_within",
     "divide",
     "drafted_piece",
     "drawn_sizes",
@@ -73,6 +75,7 @@ __all__ = [
     "slid",
     "staying",
     "still_to_follow",
+    "taken_up",
     "tight_places",
     "true_edge",
     "ways_round",

@@ -124,11 +124,12 @@ def _made(old: Mapping[str, Piece], edit: Edit, settled: Settled) -> _Made:
         check_passed(drawn, settled)
         runs, became = named_runs(drawn)
         pieces: dict[str, Piece] = {}
+        outlines: dict[str, Outline] = {}
         kept: set[int] = set()
         findings: list[Finding] = []
         for name, one in drawn.items():
-            outline = Outline(one.path, one.corners, points(one), runs[name])
-            pieces[name], came, told = _piece(name, one, outline, settled)
+            outlines[name] = Outline(one.path, one.corners, points(one), runs[name])
+            pieces[name], came, told = _piece(name, one, outlines[name], settled)
             findings += told
             kept |= came
         drawn = {name: replace(one, final=_final(one, pieces[name])) for name, one in drawn.items()}
@@ -164,7 +165,7 @@ def _made(old: Mapping[str, Piece], edit: Edit, settled: Settled) -> _Made:
         for run in p.outline.runs
         if run.name and (p.name, run.name) not in stands
     )
-    findings += left_behind(drawn, kept)
+    findings += left_behind(drawn, outlines, kept)
     return _Made(pieces, drawn, Became(stands, aliases, gone), tuple(findings))
 
 
