@@ -7,8 +7,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import shapely
 
 from sizewright.formats import read_svg
+from sizewright.geometry import flatten
 from sizewright.grading import Asked, ShareRule, grade, read_chart, read_rules, true_seams
 from sizewright.model import Pattern, match_seam
 from sizewright.shipped import shipped
@@ -142,6 +144,53 @@ def test_arms_of_5_cm_more_need_no_bound_of_their_own() -> None:
         assert [f.level for f in told if f.place == "cap"] == ["note"]
         cap = match_seam(after, next(s for s in after.seams if s.name == "cap"), "own")
         assert abs(cap.off) < 0.05
+
+
+#: Bodies far from any column, mm: a very large one, and hips wide for their waist.
+FAR = {
+    "large": {"bust": 1240.0, "waist": 1100.0, "hip": 1280.0},
+    "hips": {"bust": 880.0, "waist": 720.0, "hip": 1120.0},
+}
+
+
+@pytest.mark.parametrize("name", FAR)
+def test_far_bodies_have_true_seams_and_lines_that_end_where_they_did(name: str) -> None:
+    """Shares are straight lines and seams are not, so far off the seams are to be trued: by
+    the darts where no end is free. Lengths by quadrature, what sticks out by shapely."""
+    asked = Asked(measures=FAR[name], label="own")
+    before = grade(PATTERN, SHARES, [], chart=CHART, asked=asked, allow_far=True).pattern
+    assert max(abs(match_seam(before, s, "own").off) for s in before.seams) > 2.0
+    after, told = true_seams(before)
+    assert {f.code for f in told} == {"seam-trued"}
+    assert any("the dart" in f.text for f in told)
+    for seam in after.seams:
+        assert abs(match_seam(after, seam, "own").off) < 0.1, seam.name
+    inseams = [along(after, f"trousers-{n}", "crotch-point", "hem-inner") for n in FRONT_BACK]
+    assert inseams[0] == pytest.approx(inseams[1], abs=0.1)
+    legs = [along(after, "front", f"bust-dart-{n}", "bust-dart-tip") for n in ("lower", "upper")]
+    sides = [along(after, n, "side-waist", "underarm") for n in FRONT_BACK]
+    assert sides[0] - sum(legs) == pytest.approx(sides[1], abs=0.1)
+    assert legs[0] == pytest.approx(legs[1], abs=0.05)
+    for piece in after.pieces:
+        cloth = shapely.Polygon(flatten(piece.outline.path, 0.001)).buffer(0.005)
+        base = PATTERN.piece(piece.name)
+        for was, mark in zip(base.marks, piece.marks, strict=True):
+            assert cloth.covers(shapely.LineString(mark.path.vertices)), (piece.name, mark.name)
+            gaps = [
+                [
+                    shapely.Polygon(flatten(p.outline.path, 0.001)).exterior.distance(
+                        shapely.Point(e)
+                    )
+                    for e in (m.path.start, m.path.end)
+                ]
+                for p, m in ((base, was), (piece, mark))
+            ]
+            for old, new in zip(*gaps, strict=True):
+                if old < 1.0:
+                    assert new == pytest.approx(old, abs=0.05)
+
+
+FRONT_BACK = ("front", "back")
 
 
 def test_a_body_past_the_charts_ends_is_made_with_a_warning() -> None:

@@ -20,8 +20,8 @@ def add_operations() -> list[Operation]:
                 Setting(
                     "up-to",
                     "length",
-                    "how far an end may move (a cap's top: a tenth of its height at least); a seam "
-                    "that needs more is left, and told",
+                    "how far an end may move (by default an eightieth of its seam at least, and a "
+                    "cap's top a tenth of its height); a seam that needs more is left, and told",
                     "3 mm",
                     low=0.01,
                     high=100,

@@ -112,7 +112,7 @@ def test_the_bound_is_kept_and_the_rest_is_told() -> None:
     before = graded({"front": 10.0, "back": 5.0})
     after, (told,) = true_seams(before)
     assert (told.code, told.level, told.place) == ("seam-not-trued", "warn", "side")
-    assert "more than 3 mm" in told.text
+    assert "more than 3.88 mm" in told.text  # an eightieth of 310 mm
     assert after == before
     after, (told,) = true_seams(before, most=6.0)
     assert told.code == "seam-trued"

@@ -73,7 +73,9 @@ if TYPE_CHECKING:
     metavar="PIECE:POINT",
     help="A corner to square again after grading. May be repeated.",
 )
-@click.option("--true-seams", is_flag=True, help="Bring seams to length: by a free end, or a cap.")
+@click.option(
+    "--true-seams", is_flag=True, help="Bring seams to length: by a free end, a cap, or darts."
+)
 @click.option(
     "--true-up-to",
     metavar="LENGTH",

@@ -7,6 +7,7 @@ the allowance. The public door of the room.
 
 from .arches import ArchSide, arch_height, arch_sides, raised
 from .cutting_line import allowance_faults, cutting_line, tight_places, with_cutting_line
+from .dart_takes import darts_within, taken_up
 from .divide import divide
 from .drafted import drafted_piece, lengthwise_grain, with_drafted
 from .fairing import Restretched, faired, room, with_stretch, with_vertices
@@ -16,6 +17,7 @@ from .mouths import PRESSED, Pressed, PressedTo, bent, dart_cap, folded_cap, pre
 from .opening import open_out
 from .redraft import Edit, Redrafted, redraft
 from .ring import Line, Ring, Settled, Slides, Span, Zone
+from .sizes import drawn_sizes, with_remade
 from .slashing import runs_over, slashed
 from .sliding import SeamEnd, seam_ends, slid
 from .staying import staying
@@ -47,8 +49,10 @@ __all__ = [
     "bent",
     "cutting_line",
     "dart_cap",
+    "darts_within",
     "divide",
     "drafted_piece",
+    "drawn_sizes",
     "edge_allowances",
     "faired",
     "folded_cap",
@@ -71,11 +75,13 @@ __all__ = [
     "slid",
     "staying",
     "still_to_follow",
+    "taken_up",
     "tight_places",
     "true_edge",
     "ways_round",
     "with_cutting_line",
     "with_drafted",
+    "with_remade",
     "with_stretch",
     "with_vertices",
 ]

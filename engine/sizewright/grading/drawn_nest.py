@@ -19,8 +19,10 @@ from ..model.piece import Piece
 from ..units import both
 from .carried import carried, placed
 from .checks import kinks, refuse_fold_over
+from .dart_share import Shared, darts_sharing
 from .grade import Graded
 from .levels import LEVELS, level_name
+from .line_ends import lines_ended
 from .mixed import SizedPiece, sized_pieces
 from .seam_notches import placed_on_seams
 from .set_in import caps_following
@@ -75,7 +77,11 @@ def size_from_nest(
     plain = all(place == main for place in levels.values())
     drawn = {nest[0].name: nest for nest in nests}
     caps = caps_following(
-        sized, pattern.seams, levels, lambda one: _blended(drawn[one.piece.name], one, "")
+        sized,
+        pattern.seams,
+        levels,
+        lambda one: _blended(drawn[one.piece.name], one, ""),
+        len(order) - 1.0,
     )
     if caps:
         sized, missing = sized_pieces(
@@ -96,9 +102,12 @@ def size_from_nest(
         if len(nest) == 1 or nest[0] is nest[-1]:
             pieces.append(nest[0])
             continue
-        piece = _blended(nest, one, label)
+        shared = _darts(nest, one)
+        findings += shared.told(one.piece.name, label)
+        piece = _blended(nest, one, label, shared)
         if piece.story != one.piece.story:
             piece, found = trued(one.piece, piece, one.frame, Truing())
+            piece = lines_ended(one.piece, piece)
             refuse_fold_over(one.piece, piece, label)
             findings += [*found, *kinks(one.piece.outline, piece)]
         pieces.append(piece)
@@ -238,31 +247,52 @@ def _names(outline: Outline) -> dict[int, str]:
 # --- the blend ------------------------------------------------------------------------
 
 
-def _blended(nest: Sequence[Piece], one: SizedPiece, label: str) -> Piece:
+def _darts(nest: Sequence[Piece], one: SizedPiece) -> Shared:
+    """The darts of a blend, each with its share of what the lines differ by."""
+    vertices = one.piece.outline.path.vertices
+    stack = np.stack([p.outline.path.vertices for p in nest])
+    here = _between(stack, one.at(vertices))
+
+    def more(place: float) -> Floats:
+        return here - _between(stack, np.full(len(vertices), place))
+
+    return darts_sharing(one, range(len(vertices)), more)
+
+
+def _blended(
+    nest: Sequence[Piece], one: SizedPiece, label: str, shared: Shared | None = None
+) -> Piece:
     source = one.piece
     places = one.at(source.outline.path.vertices)
     if np.all(places == places[0]) and places[0] == int(places[0]):
         drawn = nest[int(places[0])]
         return drawn if drawn.size == label else replace(drawn, size=label)
-    outline = _outline([p.outline for p in nest], source.outline, places)
+    darts = shared or Shared(one.frame.local(source.outline.path.vertices))
+    out = one.frame.out
+    moved = darts.at_vertices()[:, None] * out
+    outline = _outline([p.outline for p in nest], source.outline, places, moved)
     cut = source.cut_line
     if cut is not None:
         lines = [p.cut_line for p in nest if p.cut_line is not None]
-        cut = _outline(lines, cut, one.at(cut.path.vertices))
+        vertices = cut.path.vertices
+        moved = darts.at(one.frame.local(vertices))[:, None] * out
+        cut = _outline(lines, cut, one.at(vertices), moved)
     piece = replace(source, outline=outline, cut_line=cut, size=label, base=None)
-    piece = _with_features(nest, piece, one)
+    piece = _with_features(nest, piece, one, darts)
     notches = tuple(_notch(nest, k, outline, one) for k in range(len(source.notches)))
     return replace(piece, notches=notches).with_changes("blended between drawn sizes")
 
 
-def _outline(drawn: Sequence[Outline], source: Outline, places: Floats) -> Outline:
-    """An outline each vertex of which lies at its own place between the drawn ones."""
+def _outline(drawn: Sequence[Outline], source: Outline, places: Floats, moved: Floats) -> Outline:
+    """An outline each vertex of which lies at its own place between the drawn ones, and `moved`
+    (n, 2) from there."""
     controls = np.stack([o.path.controls for o in drawn])
     n = len(source.path)
     after = np.roll(places, -1)
     mixed = np.empty((n, 4, 2))
     for k in range(4):
         mixed[:, k] = _between(controls[:, :, k], places if k < 2 else after)
+        mixed[:, k] += moved if k < 2 else np.roll(moved, -1, axis=0)
     path = source.path.with_controls(_smoothed(source, mixed))
     return source.with_path(path)
 
@@ -303,7 +333,7 @@ def _smoothed(source: Outline, controls: Floats) -> Floats:
     return out
 
 
-def _with_features(nest: Sequence[Piece], piece: Piece, one: SizedPiece) -> Piece:
+def _with_features(nest: Sequence[Piece], piece: Piece, one: SizedPiece, darts: Shared) -> Piece:
     """What lies free on the piece, blended too where every size has the same of it."""
     parts = [carried(p) for p in nest]
     shapes = [[(c.kind, c.points.shape) for c in part] for part in parts]
@@ -311,7 +341,8 @@ def _with_features(nest: Sequence[Piece], piece: Piece, one: SizedPiece) -> Piec
         return piece
     stack = np.stack([np.concatenate([c.points for c in part]) for part in parts])
     here = np.concatenate([c.points for c in carried(one.piece)])
-    return placed(piece, _between(stack, one.at(here)))
+    moved = darts.at(one.frame.local(here))[:, None] * one.frame.out
+    return placed(piece, _between(stack, one.at(here)) + moved)
 
 
 def _notch(nest: Sequence[Piece], k: int, outline: Outline, one: SizedPiece) -> Notch:

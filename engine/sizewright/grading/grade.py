@@ -25,6 +25,7 @@ from .bends import spread_bends
 from .bows import keep_bows
 from .checks import changed_allowance, kinks, nest_crossings, notch_finding, refuse_fold_over
 from .dart_share import darts_sharing
+from .line_ends import lines_ended
 from .map import GradeMap, grade_map
 from .mixed import Origin, SizedPiece, growth_by_point, joined, parted, sized_pieces
 from .seam_notches import placed_on_seams
@@ -173,13 +174,29 @@ def _moves(
     for one in sized:
         map_, origin = points[one.piece.name]
 
-        def at_place(place: float, map_: GradeMap = map_, origin: Origin = origin) -> Floats:
-            growth = gains(place)
-            return map_.amounts({name: growth.get(rule, {}) for name, (rule, _) in origin.items()})
+        amounts = amounts_of(one)
 
-        amounts, told = darts_sharing(one, map_, amounts_of(one), at_place)
+        def more(
+            place: float,
+            map_: GradeMap = map_,
+            origin: Origin = origin,
+            amounts: Floats = amounts,
+        ) -> Floats:
+            growth = gains(place)
+            whole = map_.amounts({name: growth.get(rule, {}) for name, (rule, _) in origin.items()})
+            return map_.moves(amounts - whole)[: map_.outline_rows : 3]
+
+        outline = map_.piece.outline
+        columns = {
+            p.vertex: map_.rules.index(p.rule) for p in outline.points if p.rule in map_.rules
+        }
+        shared = darts_sharing(one, columns, more)
+        shifts = shared.at_vertices() * one.frame.signs(outline.path.vertices)
+        amounts = amounts.copy()
+        for vertex, column in columns.items():
+            amounts[2 * column] += shifts[vertex]
         out.append((map_, amounts))
-        findings += [replace(f, size=target.label) for f in told]
+        findings += shared.told(one.piece.name, target.label)
     return out, findings
 
 
@@ -209,6 +226,7 @@ def _one_size(
         if piece.outline is not before:
             notches, notes = one.notches_on(piece.outline, amounts)
             piece = replace(piece, notches=notches)
+    piece = lines_ended(source, piece)
     refuse_fold_over(source, piece, size)
     findings += changed_allowance(source, piece)
     findings += kinks(source.outline, piece)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import replace
 
@@ -19,6 +20,9 @@ from .mixed import CapSize, SizedPiece
 
 #: Sizes that differ by less are one, as a share of a step.
 _ALIKE = 1e-6
+#: A cap may be so much larger or smaller than both sides of its seam, as a share of how far these
+#: are apart: an armhole that comes to lean is longer than either size has it.
+_PAST = 0.5
 
 
 def caps_following(
@@ -26,19 +30,22 @@ def caps_following(
     seams: Sequence[Seam],
     named: Collection[str],
     drawn: Callable[[SizedPiece], Piece],
+    last: float = math.inf,
 ) -> tuple[CapSize, ...]:
     """The sizes of caps whose armholes are not of one size, so that they match as they were drawn.
 
-    A cap is an arch that is one whole side of a seam. Its size lies between those of both sides;
-    where none of them does it, nothing is said, and the check of seams tells it. Pieces in
-    `named` have a size by name and keep it. `drawn` makes a piece in the sizes given.
+    A cap is an arch that is one whole side of a seam, or a flat top that is sewn to upright
+    lines. Its size lies between those of both sides, or a little past them (never past 0 and
+    `last`, where that is given); where none of these does it, nothing is said, and the check of
+    seams tells it. Pieces in `named` have a size by name and keep it. `drawn` makes a piece in
+    the sizes given.
     """
     by_name = {one.piece.name: one for one in sized}
     base = Pattern(tuple(one.piece for one in sized), seams=tuple(seams))
     found: dict[str, CapSize] = {}
     for seam in base.seams:
         try:
-            sides = arch_sides(base, seam)
+            sides = arch_sides(base, seam, flat=True)
             off = match_seam(base, seam).off
         except SizewrightError:
             continue  # a broken seam is for the check of seams to tell
@@ -51,6 +58,10 @@ def caps_following(
             low, high = min(places), max(places)
             if high - low < _ALIKE:
                 continue
+            past = _PAST * (high - low)
+            low, high = low - past, high + past
+            if last < math.inf:
+                low, high = max(low, 0.0), min(high, last)
             mates = [drawn(by_name[mate]) for mate in sorted(seam.pieces() - {name})]
 
             def more(

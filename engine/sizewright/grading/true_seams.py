@@ -1,19 +1,33 @@
-"""Seams brought to length after grading, by moving a free end of one of their sides."""
+"""Seams brought to length after grading: by a free end of a side, a cap's height, or darts."""
 
 from __future__ import annotations
 
-from ..drafting import SeamEnd, arch_height, arch_sides, raised, seam_ends, slid
+from collections.abc import Iterator
+
+from ..drafting import (
+    SeamEnd,
+    arch_height,
+    arch_sides,
+    darts_within,
+    raised,
+    seam_ends,
+    slid,
+    taken_up,
+)
 from ..errors import GeometryError, SizewrightError
 from ..findings import Finding
 from ..model.matching import SeamMatch, match_seam
 from ..model.pattern import Pattern
 from ..model.piece import Piece
 from ..model.seam_text import format_chain
-from ..model.seams import Seam
+from ..model.seams import ChainPart, Seam
+from .line_ends import lines_ended
 from .seam_notches import placed_on_seams
 
 #: No end moves farther than this unless asked, mm.
 MOST = 3.0
+#: It may move by this share of its seam's length, though: no seam turns by it.
+LONG = 0.0125
 #: The top of an arch may move by this share of its height: no seam turns by it.
 ARCH = 0.1
 #: Seams that are off by less are left without a word, mm.
@@ -24,12 +38,14 @@ def true_seams(pattern: Pattern, most: float = MOST) -> tuple[Pattern, tuple[Fin
     """Every declared seam of a graded pattern brought to the length that it asks for.
 
     In each size a free end of the second side (else of the first) moves along its own line,
-    by `most` mm at most. An end is free when it is a corner whose other line belongs to no
-    seam, no fold, no dart and nothing held; the side must be one run that no other seam uses
-    there. Where none is, a side that is one arch, as a sleeve's cap, is drawn higher or lower at
-    its top. Sizes that are drawn, not graded, are left as they are. Each change is a note with
-    its amount; a seam that could not be trued is a warning that says why, or a note
-    where it is true enough.
+    by `most` mm at most (by an eightieth of its seam where that is more and `most` is 3 mm or
+    more). An end is free when it is a corner whose
+    other line belongs to no seam, no fold, no dart and nothing held; the side must be one run
+    that no other seam uses there. Where none is, a side that is one arch, as a sleeve's cap, is
+    drawn higher or lower at its top; else the darts of a run that no other seam uses take more
+    or less. Sizes that are drawn, not graded, are left as they are. Each change is a note with
+    its amount; a seam that could not be trued is a warning that says why, or a note where it is
+    true enough.
     """
     pieces = {p.key: p for p in pattern.pieces}
     findings: list[Finding] = []
@@ -43,7 +59,7 @@ def true_seams(pattern: Pattern, most: float = MOST) -> tuple[Pattern, tuple[Fin
             piece, finding = found
             findings.append(finding)
             if piece is not None:
-                pieces[piece.key] = piece
+                pieces[piece.key] = lines_ended(pieces[piece.key], piece)
                 touched.add(piece.key)
     for graded in {size for _, size in touched}:
         mine = {p.name: p for p in pieces.values() if p.size == graded}
@@ -72,20 +88,26 @@ def _true(
     share = seam.ease.amount if seam.ease is not None and seam.ease.share else 0.0
     gains = {True: off / (1.0 + share), False: -off}
     ends, why = _free_ends(pattern, seam, size)
+    arches = arch_sides(pattern, seam, size)
+    # A half arch on the fold goes on to a seam with itself, which no drawing needs to name.
+    folded = {side.second for side in arches if side.piece.fold is not None}
     for end in ends:
+        if end.second in folded:
+            continue
         piece = named[end.part.piece]
         try:
             moved, by = slid(piece, end, gains[end.second] / end.part.count)
         except GeometryError:
             why = f"moving {end.place} would spoil the outline"
             continue
-        if abs(by) > most:
-            why = f"{end.place} would have to move {abs(by):.2f} mm, {_more_than(most)}"
+        bound = most if most < MOST else max(most, LONG * piece.sewn_length(end.run))
+        if abs(by) > bound:
+            why = f"{end.place} would have to move {abs(by):.2f} mm, {_more_than(bound)}"
             continue
         what = f"{end.place} moved {abs(by):.2f} mm along {end.part.piece}:{end.part.run}"
         step = f"seam {seam.name} trued by {abs(by):.2f} mm at {end.place}"
         return moved.with_changes(step), _trued(seam, piece, size, off, what)
-    for side in arch_sides(pattern, seam, size):
+    for side in arches:
         if not _may_change(side.piece):
             continue
         try:
@@ -101,7 +123,36 @@ def _true(
         what = f"{side.name} was drawn {way} at its top"
         step = f"seam {seam.name} trued: {what}"
         return moved.with_changes(step), _trued(seam, side.piece, size, off, what)
+    for second, part in _darted(pattern, seam, size):
+        piece = named[part.piece]
+        run = piece.run(part.run)
+        darts = darts_within(piece, run)
+        try:
+            moved, wider = taken_up(piece, run, darts, gains[second] / part.count)
+        except GeometryError as error:
+            why = f"{part.piece}:{part.run}: {error.what}"
+            continue
+        way = "more" if wider[0] > 0 else "less"
+        what = "; ".join(
+            f"the dart {part.piece}:{dart.name} takes {abs(by):.2f} mm {way}"
+            for dart, by in zip(darts, wider, strict=True)
+        )
+        return moved.with_changes(f"seam {seam.name} trued: {what}"), _trued(
+            seam, piece, size, off, what
+        )
     return None, _not_trued(match, size, why)
+
+
+def _darted(pattern: Pattern, seam: Seam, size: str) -> Iterator[tuple[bool, ChainPart]]:
+    """Runs whose darts may take more or less, those of the second side first: no other seam
+    uses them."""
+    used = [(p.piece, p.run) for s in pattern.seams for p in (*s.first, *s.second)]
+    for second, chain in ((True, seam.second), (False, seam.first)):
+        for part in chain:
+            piece = pattern.piece(part.piece, size)
+            alone = used.count((part.piece, part.run)) == 1
+            if alone and _may_change(piece) and darts_within(piece, piece.run(part.run)):
+                yield second, part
 
 
 def _more_than(most: float) -> str:
