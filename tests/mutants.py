@@ -441,6 +441,7 @@ def kinds() -> dict[str, Kind]:
     dxf = (group_code, entity, into_itself)
     apron = ROOT / "docs" / "examples" / "half-apron" / "half-apron.toml"
     tables = _files(FIXTURES / "tables", "*.csv") | _files(ROOT / "grade_tables", "*.csv")
+    pages = _files(ROOT / "docs" / "examples" / "half-apron", "*.pdf")
     return {
         "svg": Kind(_files(FIXTURES, "*.svg"), svg, ".svg"),
         "dxf": Kind(_files(FIXTURES / "dxf", "*.dxf"), dxf, ".dxf"),
@@ -448,7 +449,7 @@ def kinds() -> dict[str, Kind]:
         "rul": Kind(_files(FIXTURES / "interchange", "*.rul"), (), ".rul"),
         "csv": Kind(tables | {"points.csv": POINTS}, (cells,), ".csv"),
         "tape": Kind(_files(ROOT / "docs" / "examples" / "measured", "*.csv"), (cells,), ".csv"),
-        "pdf": Kind(_files(ROOT / "docs" / "examples", "*.pdf"), (), ".pdf"),
+        "pdf": Kind(_files(ROOT / "docs" / "examples", "*.pdf") | pages, (), ".pdf"),
         "toml": Kind(
             _files(FIXTURES / "jobs", "*.toml") | {apron.name: apron.read_bytes()},
             (key, header),

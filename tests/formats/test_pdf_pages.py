@@ -109,7 +109,7 @@ def printed(
     """Pages by reportlab: whole lines behind a clip, or lines that shapely has cut.
 
     `rings`: what is cut are areas, closed along the page's edge. Without `blank` pages with
-    nothing on them are left out. Pages are `turned` by so many degrees, by their numbers from 1.
+    nothing on them are left out. Pages are `turned` by degrees.
     """
     out = io.BytesIO()
     canvas = Canvas(out, pagesize=(tiles.size[0] * MM, tiles.size[1] * MM), invariant=1)
@@ -121,8 +121,11 @@ def printed(
         box = shapely.box(*window)
         if not blank and not any(chords(p).intersects(box) for p in lines):
             continue
-        canvas.setPageRotation((turned or {}).get(number, 0))
+        turn = (turned or {}).get(number, 0)
+        canvas.setPageSize([side * MM for side in (tiles.size[::-1] if turn % 180 else tiles.size)])
         canvas.scale(MM, MM)
+        canvas.translate(*{0: (0, 0), 90: (high, 0), 180: (wide, high), 270: (0, wide)}[turn])
+        canvas.rotate(turn)
         canvas.setLineWidth(0.3)
         if furniture:
             canvas.rect(trim, trim, wide - 2 * trim, high - 2 * trim)

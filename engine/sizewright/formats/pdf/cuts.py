@@ -32,6 +32,8 @@ _MOST_OVERLAP, _STEP, _FINE, _NONE = 40.0, 0.5, 0.1, 0.08
 #: turns by no more than so much, and so much more for each mm of it, up to the last, degrees.
 _MOST_GAP = 26.0
 _GAP_TURN, _GAP_BEND, _GAP_MOST = 5.0, 1.5, 25.0
+#: Where lines go on without a strip as well, one below this may be, mm.
+_SMALL_GAP = 4.0
 #: Lines are led on where the cosine of their turn from the joint is above this.
 _FLAT = 0.25
 #: Ends lie off by no less than this, mm. An overlap that is not surer than the second is told by
@@ -139,6 +141,7 @@ class Lines:
                 if not len(d):
                     continue
                 turn = np.arctan2(d[:, 1], d[:, 0])
+                first, last = _tangents(d, turn)
                 marks = np.full((len(d), 1), page), np.full((len(d), 1), kind)
                 chords.append(np.hstack([points[:-1], points[1:], *marks]))
                 bent = np.abs(_between(turn[1:], turn[:-1])) > np.radians(_CORNER)
@@ -148,8 +151,8 @@ class Lines:
                 if path.closed:
                     ends += [(*end, page, kind) for end in _ends_of_clip(points, d, turn)]
                 else:
-                    ends.append((*points[0], turn[0] + np.pi, page, kind))
-                    ends.append((*points[-1], turn[-1], page, kind))
+                    ends.append((*points[0], first + np.pi, page, kind))
+                    ends.append((*points[-1], last, page, kind))
         c = np.vstack(chords) if chords else np.zeros((0, 6))
         self.chords = Chords(c[:, :2], c[:, 2:4], c[:, 4].astype(int), c[:, 5].astype(int))
         self.ends, self.corners = _ends(ends), _ends(corners)
@@ -178,6 +181,20 @@ class Lines:
         other.corners = Ends(k.v, k.u, k.turn, k.page, k.kind)
         other.pages, other.sizes = self.pages, self.sizes[:, ::-1]
         return other
+
+
+def _tangents(d: Floats, turn: Floats) -> tuple[float, float]:
+    """The directions of a curve right at its first and last point, by its chords there."""
+    found = []
+    for k, n in ((0, 1), (-1, -2)):
+        way = float(turn[k])
+        if len(d) > 1:
+            bend = float(_between(turn[k : k + 1 or None], turn[n : n + 1 or None])[0])
+            if abs(bend) < np.radians(_CORNER):
+                one, two = np.hypot(*d[k]), np.hypot(*d[n])
+                way += bend * float(one / (one + two))
+        found.append(way)
+    return found[0], found[1]
 
 
 def _ends_of_clip(points: Floats, d: Floats, turn: Floats) -> list[tuple[float, ...]]:
@@ -236,39 +253,30 @@ def found_along(lines: Lines, edges: Edges, overlap: float | None) -> Axis | Non
     search = _Search(lines, low, high)
     if overlap is not None:
         return search.axis(overlap)
-    tried = np.arange(0.0, min(_MOST_OVERLAP, (high - low) / 2), _STEP)
+    tried = np.arange(-_MOST_GAP, min(_MOST_OVERLAP, (high - low) / 2), _STEP)
     totals = np.array([_total(search.score(float(o), _STEP / 2)) for o in tried])
-    best = float(totals.max())
-    over = _with_gap(search, max(best, 0.0))
-    if over is not None or best <= 0:
-        return over
-    # Where lines cross the edges nearly squarely much is as good; then finer scales tell.
+    if totals.max() <= 0:
+        return None
     good = tried[totals >= totals.max() - 0.5]
-    fine = np.arange(max(good[0] - _STEP, 0.0), good[-1] + _STEP, _FINE)
+    if good[0] < 0:
+        # Lines that cross nearly squarely meet over a strip as they do without: look closer.
+        near = np.array([_total(search.score(float(o), _STEP / 2, _NEARER)) for o in good])
+        good = good[near >= near.max() - 0.5]
+        if good[-1] > -_SMALL_GAP:
+            good = good[good > -_SMALL_GAP]
+    # Where lines cross the edges nearly squarely much is as good; then finer scales tell.
+    fine = np.arange(good[0] - _STEP, good[-1] + _STEP, _FINE)
     totals = np.array([_total(search.score(float(o), _FINE / 2, _NEARER)) for o in fine])
     good = fine[totals >= totals.max() - 0.5]
     axis = search.refined(search.axis(float(np.median(good))))
     if not axis.loose:
-        return axis
+        return search.refined(axis) if axis.overlap < 0 else axis
+    good = np.maximum(good, 0.0)
     if good[0] == 0 and good[-1] <= _HARDLY:
         return replace(search.axis(0.0), loose=True)
     if good[-1] - good[0] > _OPEN:
         return replace(axis, unsure=(float(good[0]), float(good[-1])))
     return axis
-
-
-def _with_gap(search: _Search, most: float) -> Axis | None:
-    """With a strip that no page shows, where lines go on over one as they do over no joint.
-
-    `most` is how well they go on without.
-    """
-    tried = np.arange(_STEP, _MOST_GAP, _STEP)
-    totals = np.array([_total(search.score(-float(g), _STEP / 2)) for g in tried])
-    if totals.max() <= most + 0.5:
-        return None
-    good = tried[totals >= totals.max() - 0.5]
-    axis = search.refined(search.axis(-float(np.median(good))))
-    return None if axis.loose else search.refined(axis)
 
 
 def bend_over(gap: float) -> float:

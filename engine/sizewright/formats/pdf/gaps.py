@@ -17,6 +17,8 @@ from .cuts import bend_over
 _NEAR, _NEXT = 0.3, 0.4
 #: A straight stretch at an end, mm; two such that turn more than this, degrees, have a corner.
 _STRAIGHT, _CORNER = 5.0, 0.6
+#: Chords of a curve turn by no more than this from one to the next but one, degrees.
+_CHORDS = 25.0
 
 
 def over_gap(
@@ -34,7 +36,7 @@ def over_gap(
     """
     which = [n for n, (along, _) in enumerate(sides) if along == axis]
     at = np.array([_end(*paths[n]) for n in which]).reshape(-1, 2)
-    out = np.array([way_out(*paths[n], most=0.1) for n in which]).reshape(-1, 2)
+    out = np.array([_tangent(*paths[n]) for n in which]).reshape(-1, 2)
     steep = np.abs(out[:, axis]) > 0.25
     which = [n for n, good in zip(which, steep, strict=True) if good]
     at, out = at[steep], out[steep]
@@ -64,7 +66,7 @@ def over_gap(
 def bridge(first: Path, second: Path) -> Path:
     """The line from the end of one to the start of the next: straight, or curving as they do."""
     start, end = first.end, second.start
-    one, two = way_out(first, True, most=0.1), -way_out(second, False, most=0.1)
+    one, two = _tangent(first, True), -_tangent(second, False)
     d = end - start
     turn = math.acos(min(1.0, max(-1.0, float(one @ two))))
     if _straight(first, True) and _straight(second, False):
@@ -77,13 +79,32 @@ def bridge(first: Path, second: Path) -> Path:
     return Path(cubic, np.array([False]), False)
 
 
-def way_out(path: Path, last: bool, most: float = 1.0) -> Floats:
-    """The direction in which a line leaves its start or its end, taken `most` mm along it."""
-    ahead = min(most, path.length / 4)
+def way_out(path: Path, last: bool) -> Floats:
+    """The direction in which a line leaves its start or its end, taken a mm along it."""
+    ahead = min(1.0, path.length / 4)
     inner = path.at(path.length - ahead if last else ahead)
     step = _end(path, last) - inner
     way: Floats = step / np.hypot(*step)
     return way
+
+
+def _tangent(path: Path, last: bool) -> Floats:
+    """The direction right at an end; that of the curve where a line ends in chords of one."""
+    controls = path.controls[-3:][::-1, ::-1] if last else path.controls[:3]
+    lines = path.lines[-3:][::-1] if last else path.lines[:3]
+    one = controls[0, 0] - next(c for c in controls[0, 1:] if (c != controls[0, 0]).any())
+    way: Floats = one / np.hypot(*one)
+    if len(controls) < 3 or not lines.all():
+        return way
+    # The first chord may be cut short; the two after it tell how the curve turns.
+    steps = controls[:, 0] - controls[:, 3]
+    long = np.hypot(*steps.T)
+    turns = np.unwrap(np.arctan2(steps[:, 1], steps[:, 0]))
+    bend = 2 * (turns[1] - turns[2]) / (long[1] + long[2])
+    if long.max() > _STRAIGHT or abs(turns[0] - turns[2]) > math.radians(_CHORDS):
+        return way
+    angle = turns[1] + bend * (long[0] + long[1] / 2)
+    return np.array([math.cos(angle), math.sin(angle)])
 
 
 def _end(path: Path, last: bool) -> Floats:

@@ -67,7 +67,7 @@ def _signs(pages: Sequence[Page], furniture: set[int]) -> Iterator[set[tuple[int
     shapes: dict[int, set[tuple[int, int]]] = defaultdict(set)
     marks: dict[Any, set[tuple[int, int]]] = defaultdict(set)
     for number, page in enumerate(pages):
-        telling = [i for i in page.items if len(i.points) > _TELLING or i.words]
+        telling = [i for i in page.items if len(i.points) > _TELLING or _says(i)]
         bare = Page(page.size, [replace(i) for i in telling], 0)
         ours = [id(item) in furniture for item in telling]
         for quarters in range(4):
@@ -81,6 +81,11 @@ def _signs(pages: Sequence[Page], furniture: set[int]) -> Iterator[set[tuple[int
     yield from (found for found in shapes.values() if len(found) <= 4 * _MOST)
     least = max(_MANY, _SHARE * len(pages))
     yield from (f for f in marks.values() if len({page for page, _ in f}) >= least)
+
+
+def _says(item: Item) -> bool:
+    """Whether its words are more than numbers, which stand anywhere."""
+    return any(map(str.isalpha, unnumbered(item.words.get("text", ""))))
 
 
 def _size(page: Page) -> tuple[int, int]:
