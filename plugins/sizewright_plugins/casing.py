@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -84,12 +84,14 @@ def draft(pattern: Pattern, values: Values) -> Outcome:
     findings = _elastic(values)
     if values["kind"] == "applied":
         return _applied(pattern, references, high, values, findings)
-    after = pattern
+    after, long = pattern, 0.0
     for reference in references:
+        piece = pattern.piece(str(reference.piece))
+        long += _times(pattern, references, piece) * piece.outline.run_length(reference.on(piece))
         done = redraft(after, [str(reference.piece)], _folded(after, reference, high, values["at"]))
         after = done.pattern
         findings += done.findings
-    return Outcome(after, tuple(findings))
+    return Outcome(after, (*findings, *_slack(long, values)))
 
 
 def _elastic(values: Values) -> list[Finding]:
@@ -102,6 +104,25 @@ def _elastic(values: Values) -> list[Finding]:
         f"{values['stretch'] * 100:g} % of stretch, and {both(values['overlap'])} to lap"
     )
     return [Finding("elastic", "note", text, cure="Try it round the body before you sew it.")]
+
+
+def _slack(casing: float, values: Values) -> Iterator[Finding]:
+    """A finding where elastic, its ends lapped, is longer than its casing."""
+    elastic = (values["body"] or 0.0) * (1 - values["stretch"])
+    if elastic > casing:
+        yield Finding(
+            "elastic-slack",
+            "warn",
+            f"elastic that goes round {both(elastic)} draws nothing in: the casing is only "
+            f"{both(casing)} long",
+            cure="Say a smaller body or more stretch, or name all edges that it runs along.",
+        )
+
+
+def _times(pattern: Pattern, references: Sequence[RunReference], piece: Piece) -> int:
+    """How often the edge of a piece is in the round: twice for a half, and for both of a pair."""
+    both_halves = piece.pair and not _rings(pattern, references)
+    return 2 if piece.fold is not None or both_halves else 1
 
 
 def _stitching(
@@ -254,8 +275,8 @@ def _applied(
             _, flat = _mouths(piece, piece.run(reference.run))
             long = sum(path.length for path in middle)
             long -= sum(piece.outline.run_length(mouth) for mouth in flat)
-            twice = 2 if piece.fold is not None or (piece.pair and count == 1) else 1
-            lengths[piece.size] = lengths.get(piece.size, 0.0) + twice * long
+            long *= _times(pattern, references, piece)
+            lengths[piece.size] = lengths.get(piece.size, 0.0) + long
             base = piece.base
             if base is not None:
                 own = _stitching(pattern, base, reference, settled, (at, at + high), name)
@@ -288,7 +309,12 @@ def _applied(
                 name,
                 size,
                 corners,
-                {"low": ("start-low", "end-low"), "high": ("end-high", "start-high")},
+                {
+                    "low": ("start-low", "end-low"),
+                    "end": ("end-low", "end-high"),
+                    "high": ("end-high", "start-high"),
+                    "start": ("start-high", "start-low"),
+                },
                 f"casing drafted {both(high)} high for {' and '.join(map(str, references))}",
                 quantity=(Quantity("main", count),),
                 marks=marks,
@@ -297,6 +323,7 @@ def _applied(
         ]
 
     made = with_drafted(after, make)
+    findings += _slack(min(lengths.values()), values)
     return Outcome(made, tuple(findings), (name,), tuple(references))
 
 

@@ -7,7 +7,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from sizewright.drafting import Settled, known_allowances, with_cutting_line, with_vertices
+from sizewright.drafting import (
+    Settled,
+    drawn_sizes,
+    known_allowances,
+    with_cutting_line,
+    with_remade,
+    with_vertices,
+)
 from sizewright.errors import GeometryError, InputError
 from sizewright.findings import Finding
 from sizewright.geometry import Floats, Path, crossings
@@ -15,6 +22,7 @@ from sizewright.model import (
     CENTRES,
     MIRRORED,
     Allowances,
+    ChainPart,
     Drill,
     Mark,
     Notch,
@@ -28,10 +36,20 @@ from sizewright.model import (
     axis_frame,
     parse_place,
     walk,
-    wearers_side,
 )
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl, working_on
 from sizewright.units import Unit, both, parse_length
+
+from .openings import (
+    ZIP,
+    ZIP_STOP,
+    by_size,
+    clashes,
+    edge_side,
+    on_side,
+    seams_of_two,
+    stretch,
+)
 
 api = 1
 
@@ -39,13 +57,14 @@ api = 1
 #: line, for the shank: common practice, no source; mm.
 _STAND, _SHANK = Unit.IN.to_mm(1 / 4), Unit.IN.to_mm(1 / 8)
 _DEPTH, _STOP = 5.0, 10.0
+#: A zip over a whole edge is drawn so far inside it, by a point every so many mm.
+_BESIDE, _STEP = 5.0, 5.0
 #: Edges that close on each other and differ by more are told, mm.
 _ALIKE = 0.5
+#: Buttons come out as far apart as asked, within this share of it; else it is told.
+_FEWEST = 0.6
 #: A zip that ends so near the end of its edge goes on past it, mm.
 _ENDS = 0.01
-#: What a run that is left open for a pocket ends in.
-OPENING = "-opening"
-ZIP_STOP = "zip stop"
 
 
 @hookimpl
@@ -111,6 +130,7 @@ def add_operations() -> list[Operation]:
                 Setting("beyond", "length", "and past its end", "1/2 in", low=0),
                 Setting("name", "text", "what its marks are called; else by their kind"),
             ),
+            before_grading=True,
         )
     ]
 
@@ -130,39 +150,46 @@ def close(pattern: Pattern, values: Values) -> Outcome:
             where=", ".join(map(str, references)),
         )
     _check(values)
-    if values["kind"] == "zip":
-        references = _with_mate(pattern, references)
+    references, side = _with_mate(pattern, references, values)
+    values = {**values, "side": side}
     settled = Settled()
-    findings: list[Finding] = []
-    sizes: list[str | None] = [*pattern.sizes] or [None]
-    if pattern.base_size in sizes:
-        sizes.remove(pattern.base_size)
-        sizes.insert(0, pattern.base_size)
-    made: dict[tuple[str, str | None], Piece] = {}
+    made: dict[int, Piece] = {}
     asked = []
-    for size in sizes:
-        edges = [_edge(pattern.piece(str(r.piece), size), r, settled) for r in references]
+    for part, size in drawn_sizes(pattern, [str(one.piece) for one in references]):
+        edges = [_edge(part.piece(str(r.piece), size), r, settled) for r in references]
         with working_on(edges[0].piece):
-            findings += _unlike(edges)
-            asked.append((edges, _places(pattern, edges[0], values, settled)))
+            asked.append((part, edges, _places(pattern, edges[0], values, settled)))
     # A zip goes on past its edge, or ends on it, in all sizes alike.
-    goes_on = all(edges[0].way.length - places[-1] < _ENDS for edges, places in asked)
-    for edges, places in asked:
+    goes_on = all(edges[0].way.length - places[-1] < _ENDS for _, edges, places in asked)
+    findings: list[Finding] = []
+    for part, edges, places in asked:
         with working_on(edges[0].piece):
-            findings += _close_ones(edges[0].piece, places, values)
+            found = [*_unlike(edges), *_close_ones(edges[0].piece, places, values)]
             for k, edge in enumerate(edges):
-                _check_side(edge, references[k], values["side"])
                 if values["kind"] == "zip":
                     done, told = _zipped(edge, places, values, goes_on=goes_on)
                 else:
                     done, told = _buttoned(edge, places, values, k, len(edges))
-                made[edge.piece.key] = done
-                findings += told
-    return Outcome(pattern.replacing(lambda piece: made.get(piece.key, piece)), tuple(findings))
+                made[id(edge.piece)] = done
+                found += told
+        findings += found if part is pattern else []
+    return Outcome(with_remade(pattern, made), by_size(pattern, findings), along=references)
+
+
+#: Settings that only buttons have, and that only zips have.
+_OF_BUTTONS, _OF_ZIPS = ("count", "spacing", "last", "size", "stand"), ("length",)
 
 
 def _check(values: Values) -> None:
-    if values["kind"] == "zip":
+    zipped = values["kind"] == "zip"
+    for word in _OF_BUTTONS if zipped else _OF_ZIPS:
+        if values[word] is not None:
+            raise InputError(
+                f"{'a zip has' if zipped else 'buttons and loops have'} no {word}",
+                cure=f"Leave {word} out"
+                + (" (a zip is told by first and length)." if zipped else ', or say kind = "zip".'),
+            )
+    if zipped:
         if values["length"] is None:
             raise InputError("nothing says how long the zip is", cure='Say length = "20 cm".')
         return
@@ -174,18 +201,38 @@ def _check(values: Values) -> None:
         )
 
 
-def _with_mate(pattern: Pattern, references: Sequence[RunReference]) -> tuple[RunReference, ...]:
-    """The edge of a zip, and the one that a seam joins it to."""
-    if len(references) > 1:
-        return tuple(references)
-    (one,) = references
-    for seam in pattern.seams:
-        for own, other in ((seam.first, seam.second), (seam.second, seam.first)):
-            if len(own) == len(other) == 1 and (own[0].piece, own[0].run) == (one.piece, one.run):
-                (mate,) = other
-                if mate.piece != one.piece:
-                    return one, RunReference(mate.piece, mate.run)
-    return (one,)
+def _check_side(pattern: Pattern, reference: RunReference, side: Side) -> None:
+    """Refuse a side of the wearer on which an edge of an opened piece does not lie."""
+    lies = edge_side(pattern, ChainPart(str(reference.piece), reference.run))
+    if "both" not in (lies, side) and side != lies:
+        piece = pattern.piece(str(reference.piece))
+        name = str(reference.run)
+        twin = name.removesuffix(MIRRORED) if name.endswith(MIRRORED) else name + MIRRORED
+        other = any(run.name == twin for run in piece.outline.runs)
+        raise InputError(
+            f"{reference} lies on the wearer's {lies}",
+            where=piece.title,
+            cure=f"Say along = {piece.name}:{twin}." if other else "Name the edge on that side.",
+        )
+
+
+def _with_mate(
+    pattern: Pattern, references: tuple[RunReference, ...], values: Values
+) -> tuple[tuple[RunReference, ...], Side]:
+    """The edges that close, of a zip also the one that a seam joins its edge to; and the wearer's
+    side that they are on."""
+    side: Side = values["side"]
+    for reference in references:
+        _check_side(pattern, reference, side)
+    one = references[0]
+    if values["kind"] == "zip" and len(references) == 1:
+        seams = [s for s in seams_of_two(pattern, str(one.piece)) if s.first[0].run == one.run]
+        if seams:
+            seam, side = on_side(pattern, seams, side)
+            (mate,) = seam.second
+            references = (one, RunReference(mate.piece, mate.run))
+    lie = {edge_side(pattern, ChainPart(str(r.piece), r.run)) for r in references} - {"both"}
+    return references, lie.pop() if side == "both" and len(lie) == 1 else side
 
 
 @dataclass(frozen=True)
@@ -241,21 +288,6 @@ def _edge(piece: Piece, reference: RunReference, settled: Settled) -> _Edge:
     return _Edge(piece, run, way, turned)
 
 
-def _check_side(edge: _Edge, reference: RunReference, side: Side) -> None:
-    """Refuse a side of the wearer on which an edge of an opened piece does not lie."""
-    piece = edge.piece
-    lies = None if piece.fold is not None or piece.pair else wearers_side(piece, edge.run)
-    if lies not in (None, "both") and side not in ("both", lies):
-        name = str(edge.run.name)
-        twin = name.removesuffix(MIRRORED) if name.endswith(MIRRORED) else name + MIRRORED
-        other = any(run.name == twin for run in piece.outline.runs)
-        raise InputError(
-            f"{reference} lies on the wearer's {lies}",
-            where=piece.title,
-            cure=f"Say along = {piece.name}:{twin}." if other else "Name the edge on that side.",
-        )
-
-
 def _unlike(edges: Sequence[_Edge]) -> Iterator[Finding]:
     longs = [edge.way.length for edge in edges]
     if max(longs) - min(longs) > _ALIKE:
@@ -280,6 +312,14 @@ def _places(pattern: Pattern, edge: _Edge, values: Values, settled: Settled) -> 
         last = first + values["length"].of(pattern, edge.piece)
     else:
         last = edge.way.length - _said(edge, values["last"], "last", spare, settled)
+    if not zipped and 0 <= last < first <= edge.way.length:
+        raise GeometryError(
+            f"the last button would lie {both(first - last)} above the first: "
+            f"{edge.run.name or 'the edge'} is {both(edge.way.length)} long",
+            where=edge.piece.title,
+            cure="Mend first and last"
+            + ("." if values["first"] or values["last"] else ", or take smaller buttons."),
+        )
     if first < 0 or last > edge.way.length + _ALIKE or first > last:
         raise GeometryError(
             f"from {both(first)} to {both(last)} below its upper end does not lie on "
@@ -319,7 +359,16 @@ def _said(edge: _Edge, text: str | None, name: str, default: float, settled: Set
 def _close_ones(piece: Piece, places: Sequence[float], values: Values) -> Iterator[Finding]:
     if values["kind"] == "zip" or len(places) < 2:
         return
-    gap = places[1] - places[0]
+    gap, asked = places[1] - places[0], values["spacing"]
+    if asked is not None and not _FEWEST < gap / asked < 1 / _FEWEST:
+        yield Finding(
+            "buttons-apart",
+            "warn",
+            f"buttons asked to be {both(asked)} apart lie {both(gap)} apart, for want of room",
+            piece.name,
+            piece.size or "",
+            cure="Say another spacing, or count.",
+        )
     if gap < values["size"]:
         yield Finding(
             "buttons-close",
@@ -349,19 +398,25 @@ def _buttoned(
     )
     if edges == 1 and piece.pair and asked != "both":
         holes, buttons = [h for h in holes if h == asked], [b for b in buttons if b == asked]
+    kind = "loop" if values["kind"] == "loops" else "buttonhole"
+    drill, mark = f"{values['name'] or 'button'}-", f"{values['name']}-" if values["name"] else ""
+    if (buttons and any(d.name == f"{drill}1" for d in piece.drills)) or (
+        holes and any((m.kind, m.name) == (kind, f"{mark}1") for m in piece.marks)
+    ):
+        raise InputError(
+            f"it has buttons or {kind}s of that name already",
+            where=piece.title,
+            cure='Where these are others, give them a name, as name = "cuff".',
+        )
     stands = [_stand(edge, d, values) for d in places]
     drills, marks = list(piece.drills), list(piece.marks)
     for n, (d, stand) in enumerate(zip(places, stands, strict=True), 1):
         for side in buttons:
             x, y = edge.inside(d, stand)
-            name = values["name"] or "button"
-            drills.append(Drill((float(x), float(y)), f"{name}-{n}", side))
+            drills.append(Drill((float(x), float(y)), f"{drill}{n}", side))
         for side in holes:
-            kind = "loop" if values["kind"] == "loops" else "buttonhole"
-            name = f"{values['name']}-{n}" if values["name"] else str(n)
-            marks.append(Mark(_hole(edge, d, stand, values), kind, name, side))
-    what = "loops" if values["kind"] == "loops" else "buttonholes"
-    words = [what] * bool(holes) + ["buttons"] * bool(buttons)
+            marks.append(Mark(_hole(edge, d, stand, values), kind, f"{mark}{n}", side))
+    words = [f"{kind}s"] * bool(holes) + ["buttons"] * bool(buttons)
     done = replace(piece, drills=tuple(drills), marks=tuple(marks)).with_changes(
         f"{len(places)} {' and '.join(words)} placed at {edge.run.name or 'an edge'}"
     )
@@ -427,6 +482,7 @@ def _zipped(
     first, last = places
     last = edge.way.length if goes_on else last
     stop = Path.polyline([edge.inside(last, 0.0), edge.inside(last, _STOP)])
+    whole = goes_on and first <= _ENDS
     piece, (a, b), ends = with_vertices(piece, [edge.s(first), edge.s(last)], [run.start, run.end])
     # Counter-clockwise, as the run goes.
     down = edge.turned == edge.way.backward
@@ -434,18 +490,23 @@ def _zipped(
     outline = piece.outline.with_run(Run(start, end, name))
     if not goes_on and outline.point(b).name is None:
         outline = outline.with_point(b, name=f"{name}-end")
-    # One that goes on past the edge has no end there; where it begins is notched instead.
+    # One that goes on past the edge has no end there; where it begins is notched instead. One
+    # over the whole edge is a line along it.
     at, word = (a, "begins") if goes_on else (b, "end")
     spot = outline.spot(float(outline.path.cumulative[at]))
-    notches = [Notch(spot, "slit", _DEPTH, 1, f"{name}-{word}", side)]
-    marks = [Mark(stop, ZIP_STOP, f"{name}-stop", side)]
+    notch = Notch(spot, "slit", _DEPTH, 1, f"{name}-{word}", side)
+    mark = Mark(stop, ZIP_STOP, f"{name}-stop", side)
+    if whole:
+        steps = np.linspace(first, last, max(int((last - first) / _STEP), 1) + 1)
+        mark = Mark(Path.polyline([edge.inside(d, _BESIDE) for d in steps]), ZIP, name, side)
     piece = replace(
         piece,
         outline=outline,
-        notches=(*piece.notches, *(notches if first > _ENDS or not goes_on else ())),
-        marks=(*piece.marks, *(() if goes_on else marks)),
+        notches=(*piece.notches, *(() if whole else (notch,))),
+        marks=(*piece.marks, *((mark,) if whole or not goes_on else ())),
     )
-    findings = list(shared_stretches(piece, name))
+    taken = Run(start, end, name)
+    findings = [*clashes(piece, name, stretch(piece, taken), side), *_over_darts(piece, taken)]
     if goes_on:
         findings.append(
             Finding(
@@ -469,7 +530,7 @@ def _zipped(
                 piece.name,
                 piece.size or "",
                 name,
-                "Let the step seam-allowance stand before.",
+                "Let the step seam-allowance stand before, or give it that width for this run.",
             )
         )
     else:
@@ -485,6 +546,19 @@ def _zipped(
         )
     long = both(last - first)
     return piece.with_changes(f"zip {long} long set into {run.name or 'an edge'}"), findings
+
+
+def _over_darts(piece: Piece, taken: Run) -> Iterator[Finding]:
+    for mouth in piece.mouths(taken):
+        yield Finding(
+            "zip-over-dart",
+            "warn",
+            f"the zip crosses the dart {mouth.name}, and lies over all its layers there",
+            piece.name,
+            piece.size or "",
+            str(taken.name),
+            "Let it end before the dart, or move the dart (move-dart); else sew the dart first.",
+        )
 
 
 def _cut_for_both(piece: Piece, name: str, wide: float, known: Allowances, side: Side) -> Finding:
@@ -503,47 +577,3 @@ def _cut_for_both(piece: Piece, name: str, wide: float, known: Allowances, side:
         name,
         cure if piece.fold is not None else "",
     )
-
-
-def shared_stretches(piece: Piece, name: str) -> Iterator[Finding]:
-    """A finding where a zip and the opening of a pocket lie on one stretch."""
-    zips = {str(m.name).removesuffix("-stop") for m in piece.marks if m.kind == ZIP_STOP}
-    zips |= {str(n.name).removesuffix("-begins") for n in piece.notches}
-    mine = piece.run(name)
-    for run in piece.outline.runs:
-        other = str(run.name)
-        if (
-            other != name
-            and (other in zips or other.endswith(OPENING))
-            and _share(piece, mine, run)
-            and _one_side(_side_of(piece, name), _side_of(piece, other))
-        ):
-            yield Finding(
-                "zip-and-pocket",
-                "warn",
-                f"{name} and {other} lie on one stretch of the edge",
-                piece.name,
-                piece.size or "",
-                name,
-                "Move the pocket, or put the zip on the other side.",
-            )
-
-
-def _side_of(piece: Piece, stretch: str) -> Side:
-    """The wearer's side that has a zip or an opening, by the notches at its ends."""
-    ends = {f"{stretch}-{word}" for word in ("end", "begins", "ends")}
-    sides = {notch.side for notch in piece.notches if notch.name in ends}
-    return sides.pop() if len(sides) == 1 else "both"
-
-
-def _one_side(one: Side, other: Side) -> bool:
-    return one == other or "both" in (one, other)
-
-
-def _share(piece: Piece, one: Run, other: Run) -> bool:
-    n = len(piece.outline.path)
-
-    def stretch(run: Run) -> set[int]:
-        return {(run.start + k) % n for k in range((run.end - run.start) % n or n)}
-
-    return bool(stretch(one) & stretch(other))

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from sizewright.drafting import known_allowances, with_cutting_line
-from sizewright.errors import InputError
+from sizewright.errors import GeometryError, InputError
 from sizewright.findings import Finding, Level
 from sizewright.geometry import flatten
 from sizewright.model import (
@@ -24,6 +24,7 @@ from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl, wor
 from sizewright.units import both
 
 from .facing.made import drafted
+from .openings import overlap, stretch
 
 api = 1
 
@@ -67,6 +68,7 @@ def add_operations() -> list[Operation]:
                 ),
                 Setting("turn-in", "length", "what is turned under at the raw edge", "0 mm", low=0),
             ),
+            before_grading=True,
         )
     ]
 
@@ -90,6 +92,11 @@ def turn_up(pattern: Pattern, values: Values) -> Outcome:
             "replaces": (),
         }
         return drafted(pattern, given)
+    if values["turn-in"] > values["depth"]:
+        raise InputError(
+            f"a hem {both(values['depth'])} deep has no {both(values['turn-in'])} to turn in",
+            cure="Take a smaller turn-in, as 1 cm, or turns = 2.",
+        )
     findings: list[Finding] = []
 
     def hemmed(piece: Piece) -> Piece:
@@ -98,6 +105,7 @@ def turn_up(pattern: Pattern, values: Values) -> Outcome:
                 with working_on(piece):
                     piece = _hemmed(piece, reference, values)
                     findings.extend(_told(piece, reference, values))
+                    findings.extend(_sewn(pattern, piece, reference))
         return piece
 
     return Outcome(pattern.replacing(hemmed), tuple(findings))
@@ -115,6 +123,7 @@ def _hemmed(piece: Piece, reference: RunReference, values: Values) -> Piece:
             "nothing is said of its allowance, so a hem has nothing to be part of",
             cure="Add seam allowance in a step before; the hem then changes this edge.",
         )
+    _check_room(piece, reference, run, values["depth"])
     deep = _deep(values)
     outline = piece.outline
     n = len(outline.path)
@@ -137,6 +146,44 @@ def _hemmed(piece: Piece, reference: RunReference, values: Values) -> Piece:
         f"{run.name or 'edge'} turned up {both(values['depth'])}"
         + (" twice" if values["turns"] == 2 else "")
     )
+
+
+def _check_room(piece: Piece, reference: RunReference, run: Run, depth: float) -> None:
+    import shapely
+
+    fold, n = piece.fold, len(piece.outline.path)
+    if fold is not None and (run.start - fold.start) % n < ((fold.end - fold.start) % n or n):
+        raise InputError(
+            f"{reference} lies on the fold, and nothing is turned up there",
+            cure="Name the edge to turn up, as front:hem.",
+        )
+    line = shapely.LineString(flatten(piece.outline.run_path(run), _FINE))
+    inside = float(shapely.distance(shapely.points(piece.outline.path.vertices), line).max())
+    if depth >= inside:
+        raise GeometryError(
+            f"a hem {both(depth)} deep reaches past the piece: only {both(inside)} lie inside",
+            cure="Take less depth.",
+        )
+
+
+def _sewn(pattern: Pattern, piece: Piece, reference: RunReference) -> Iterator[Finding]:
+    """A finding where an edge to be turned up is sewn to another."""
+    mine, total = stretch(piece, reference.on(piece)), piece.outline.path.length
+    for seam in pattern.seams:
+        for part in (*seam.first, *seam.second):
+            if part.piece != piece.name:
+                continue
+            if overlap(mine, stretch(piece, piece.run(part.run)), total):
+                yield Finding(
+                    "hem-in-seam",
+                    "warn",
+                    f"{reference} is turned up, and the seam {seam.name} sews it to another edge",
+                    piece.name,
+                    piece.size or "",
+                    str(reference.run),
+                    "Hem another edge, or take the seam out.",
+                )
+                return
 
 
 def _on_fold(piece: Piece, vertex: int) -> bool:

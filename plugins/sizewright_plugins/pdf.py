@@ -25,7 +25,13 @@ PAGES = (
         high=100,
     ),
     Setting("trim", "length", "the border of each page that is cut off", low=0, high=100),
-    Setting("overlap", "length", "how far pages lie over one another", low=0, high=100),
+    Setting(
+        "overlap",
+        "length",
+        "how far pages lie over one another; below 0: how wide a strip between them none shows",
+        low=-100,
+        high=100,
+    ),
 )
 
 

@@ -11,13 +11,15 @@ import numpy as np
 from sizewright.drafting import (
     Settled,
     drafted_piece,
+    drawn_sizes,
     lengthwise_grain,
     with_drafted,
+    with_remade,
     with_vertices,
 )
 from sizewright.errors import GeometryError, InputError
 from sizewright.findings import Finding
-from sizewright.geometry import Floats, Path, affine, crossings, flatten
+from sizewright.geometry import Floats, Path, affine, crossings, flatten, nearest_point
 from sizewright.model import (
     FOLD_LINE,
     ChainPart,
@@ -30,8 +32,10 @@ from sizewright.model import (
     Point,
     Quantity,
     Run,
+    RunReference,
     Seam,
     SeamMatch,
+    Side,
     axis_frame,
     match_seam,
     walk,
@@ -39,11 +43,15 @@ from sizewright.model import (
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl
 from sizewright.units import both
 
-from .closure import OPENING, shared_stretches
+from .openings import OPENING, by_size, clashes, on_side, seams_of_two, stretch
 
 api = 1
 
 _CHORD, _DEPTH = 0.01, 5.0
+#: So near the fold, mm, the middle of a pocket lies on it.
+_ON_FOLD = 0.1
+#: A bag that reaches further past the edges of its piece is told, mm.
+_PAST = 25.0
 
 
 @hookimpl
@@ -84,6 +92,7 @@ def add_operations() -> list[Operation]:
                     choices=("left", "right", "both"),
                 ),
             ),
+            before_grading=True,
         )
     ]
 
@@ -97,17 +106,17 @@ def draft(pattern: Pattern, values: Values) -> Outcome:
             cure='Write it like "front: 4 cm across from bust-point".',
         )
     pattern.piece(place.piece)
+    if place.side != "both":
+        if values["side"] not in ("both", place.side):
+            raise InputError(
+                f'"{place.text}" is on the wearer\'s {place.side}, and side says {values["side"]}',
+                where=values["name"],
+                cure="Let both say the same, or leave side out.",
+            )
+        values = {**values, "side": place.side}
     if values["kind"] == "inseam":
         return _inseam(pattern, place, values)
     return _patch(pattern, place, values)
-
-
-def _sizes(pattern: Pattern) -> list[str | None]:
-    sizes: list[str | None] = [*pattern.sizes] or [None]
-    if pattern.base_size in sizes:
-        sizes.remove(pattern.base_size)
-        sizes.insert(0, pattern.base_size)
-    return sizes
 
 
 def _count(piece: Piece, values: Values, *, over_fold: bool = False) -> int:
@@ -121,17 +130,23 @@ def _count(piece: Piece, values: Values, *, over_fold: bool = False) -> int:
 
 def _patch(pattern: Pattern, place: Place, values: Values) -> Outcome:
     settled = Settled()
-    made: dict[tuple[str, str | None], Piece] = {}
+    made: dict[int, Piece] = {}
+    findings: list[Finding] = []
+    along: dict[RunReference, None] = {}
     count = 1
-    for size in _sizes(pattern):
-        piece = pattern.piece(str(place.piece), size)
+    for part, size in drawn_sizes(pattern, [str(place.piece)]):
+        piece = part.piece(str(place.piece), size)
         box = _box(piece, settled.place(piece, place).point, values)
         over_fold = _crosses_fold(piece, box)
+        _check_darts(piece, box)
         count = settled.once("count", partial(_count, piece, values, over_fold=over_fold))
-        made[piece.key] = _placed(piece, box, values)
-        for mate, there in _beyond(pattern, piece, box, size):
-            made[mate.key] = _placed(mate, there, values)
-    after = pattern.replacing(lambda one: made.get(one.key, one))
+        made[id(piece)] = _placed(piece, box, values)
+        for over in _beyond(part, piece, box, size):
+            made[id(over.mate)] = _placed(over.mate, over.box, values)
+            along |= dict.fromkeys(over.along)
+            if part is pattern:
+                findings += clashes(piece, values["name"], over.taken, values["side"])
+    after = with_remade(pattern, made)
     wide, deep, hem = values["width"], values["depth"], values["hem"]
 
     def make(size: str | None) -> list[Piece]:
@@ -155,7 +170,9 @@ def _patch(pattern: Pattern, place: Place, values: Values) -> Outcome:
             )
         ]
 
-    return Outcome(with_drafted(after, make))
+    return Outcome(
+        with_drafted(after, make), by_size(pattern, findings), (values["name"],), tuple(along)
+    )
 
 
 def _box(piece: Piece, top: Floats, values: Values) -> Path:
@@ -168,10 +185,35 @@ def _box(piece: Piece, top: Floats, values: Values) -> Path:
 
 
 def _crosses_fold(piece: Piece, box: Path) -> bool:
+    """Whether it lies over the fold. Raises GeometryError where its middle is beside that."""
     if piece.fold is None:
         return False
     fold = piece.outline.run_path(Run(piece.fold.start, piece.fold.end))
-    return bool(crossings(box, fold))
+    if not crossings(box, fold):
+        return False
+    low_left, _, top_right, _ = box.vertices
+    beside = nearest_point(fold, (low_left + top_right) / 2).distance
+    if beside > _ON_FOLD:
+        raise GeometryError(
+            f"the pocket lies over the fold, and its middle {both(beside)} beside it, so that two "
+            "would lie one over the other",
+            where=piece.title,
+            cure="Place its middle on the fold or further from it; or open the piece out first "
+            "(fold-marks).",
+        )
+    return True
+
+
+def _check_darts(piece: Piece, box: Path) -> None:
+    """Refuse a pocket whose line crosses a dart that is cut out of the outline."""
+    for dart in piece.darts:
+        legs = piece.outline.run_path(Run(dart.a, dart.b))
+        if dart.tip is not None and crossings(box, legs):
+            raise GeometryError(
+                f"the pocket lies over the dart {dart.name}, which is cut out there",
+                where=piece.title,
+                cure="Place it past the dart's tip, or beside the dart.",
+            )
 
 
 def _placed(piece: Piece, box: Path, values: Values) -> Piece:
@@ -199,11 +241,19 @@ def _placed(piece: Piece, box: Path, values: Values) -> Piece:
     return replace(piece, marks=(*piece.marks, *marks)).with_changes(f"{name} placed on it")
 
 
-def _beyond(
-    pattern: Pattern, piece: Piece, box: Path, size: str | None
-) -> Iterator[tuple[Piece, Path]]:
-    """Pieces that the pocket lies on past a seam of its own, and its line there, as the seam
-    is sewn."""
+@dataclass(frozen=True)
+class _Over:
+    """The piece that a pocket lies on past a seam, its line there, as the seam is sewn, the edges
+    of the seam, and the stretch of the own edge that it lies over (arc length, and how long)."""
+
+    mate: Piece
+    box: Path
+    along: tuple[RunReference, ...]
+    taken: tuple[float, float]
+
+
+def _beyond(pattern: Pattern, piece: Piece, box: Path, size: str | None) -> Iterator[_Over]:
+    """Where the pocket goes on past a seam of its piece."""
     outline = piece.outline
     found = sorted({round(c.s1, 6) for c in crossings(box, outline.path)})
     fold = piece.fold
@@ -231,7 +281,28 @@ def _beyond(
             cure="Let it lie within the piece, over its fold, or over one seam.",
         )
     match, along = mates[0]
-    yield _over_seam(piece, box, found, match, along)
+    mate, there = _over_seam(piece, box, found, match, along)
+    _check_within(mate, there, match)
+    steps = (*match.first.steps, *match.second.steps)
+    sewn = tuple(RunReference(step.part.piece, step.part.run) for step in steps)
+    # The shorter way round is the one within the edge.
+    (a, b), total = found, outline.path.length
+    taken = (a, b - a) if b - a < total / 2 else (b, total - b + a)
+    yield _Over(mate, there, sewn, taken)
+
+
+def _check_within(mate: Piece, box: Path, match: SeamMatch) -> None:
+    """Refuse a pocket that leaves the piece past the seam, other than over that seam."""
+    path = mate.outline.path
+    for cross in crossings(box, path):
+        if next(match.second.distances(mate.name, cross.s1), None) is None:
+            edge = mate.outline.edge_along(cross.s1)[0]
+            raise GeometryError(
+                f"past the seam the pocket leaves the piece again, over "
+                f"{edge.name or f'#{edge.number}'}",
+                where=mate.title,
+                cure="Take a smaller one, or move it along the seam.",
+            )
 
 
 def _over_seam(
@@ -290,13 +361,12 @@ def _inseam(pattern: Pattern, place: Place, values: Values) -> Outcome:
             cure="Let depth be more than opening.",
         )
     settled = Settled()
-    seam = _seam_at(pattern, place, settled)
-    opened: dict[str | None, _Open] = {}
+    seam, side = _seam_at(pattern, place, settled, values["side"])
+    values = {**values, "side": side}
     findings: list[Finding] = []
-    made: dict[tuple[str, str | None], Piece] = {}
-    for size in _sizes(pattern):
-        one = _opened(pattern, seam, place, values, settled, size)
-        opened[size] = one
+    made: dict[int, Piece] = {}
+    for part, size in drawn_sizes(pattern, [str(place.piece)]):
+        one = _opened(part, seam, place, values, settled, size)
         for chain, (a, b) in (
             (one.match.first, one.first),
             (one.match.second, tuple(one.match.to_second(d) for d in one.first)),
@@ -304,16 +374,19 @@ def _inseam(pattern: Pattern, place: Place, values: Values) -> Outcome:
             (piece, s), (other, t) = chain.place(a), chain.place(b)
             if piece is not other:
                 raise GeometryError("its opening lies over two pieces", where=piece.title)
-            done = _with_opening(piece, s, t, values)
-            made[piece.key] = done
-            findings += shared_stretches(done, name + OPENING)
-    after = pattern.replacing(lambda p: made.get(p.key, p))
+            done = made[id(piece)] = _with_opening(piece, s, t, values)
+            if part is pattern:
+                taken = stretch(done, done.run(name + OPENING))
+                findings += clashes(done, name + OPENING, taken, values["side"])
+    after = with_remade(pattern, made)
     (front,), (back,) = seam.first, seam.second
     whose = pattern.piece(front.piece)
 
     def make(size: str | None) -> list[Piece]:
         piece = after.piece(front.piece, size)
-        return [_bag(piece, values, size, 2 * _count(whose, values))]
+        bag = _bag(piece, values, size, 2 * _count(whose, values))
+        findings.extend(_past(piece, bag))
+        return [bag]
 
     runs = [
         Seam(
@@ -323,40 +396,43 @@ def _inseam(pattern: Pattern, place: Place, values: Values) -> Outcome:
         )
         for p in (front, back)
     ]
-    return Outcome(with_drafted(after, make, runs), tuple(findings))
+    along = tuple(RunReference(p.piece, p.run) for p in (front, back))
+    drawn = with_drafted(after, make, runs)
+    return Outcome(drawn, by_size(pattern, findings), (name,), along)
 
 
-def _seam_at(pattern: Pattern, place: Place, settled: Settled) -> Seam:
-    """The seam that a place lies on, its own piece first."""
-    piece = pattern.piece(str(place.piece), _sizes(pattern)[0])
+def _seam_at(pattern: Pattern, place: Place, settled: Settled, side: Side) -> tuple[Seam, Side]:
+    """The seam that a place lies on, its own piece first, and the wearer's side that it is on."""
+    part, size = drawn_sizes(pattern, [str(place.piece)])[0]
+    piece = part.piece(str(place.piece), size)
     s = settled.place(piece, place).s
-    known = []
-    for seam in pattern.seams:
-        for one in (seam, replace(seam, first=seam.second, second=seam.first, ease=None)):
-            if len(one.first) != 1 or len(one.second) != 1 or one.first[0].piece != piece.name:
-                continue
-            known.append(f"{piece.name}:{one.first[0].run}")
-            on = None if s is None else walk(piece, piece.run(one.first[0].run)).distance(s)
-            if on is not None and one.second[0].piece != piece.name:
-                return one
+    known = seams_of_two(pattern, piece.name)
+    here = [
+        one
+        for one in known
+        if s is not None and walk(piece, piece.run(one.first[0].run)).distance(s) is not None
+    ]
+    if here:
+        return on_side(pattern, here, side)
+    runs = dict.fromkeys(f"{piece.name}:{one.first[0].run}" for one in known)
     raise InputError(
         f'"{place.text}" does not lie on a seam of two pieces',
         where=piece.title,
         cure="A pocket hangs in a seam that is declared"
-        + (f": {', '.join(dict.fromkeys(known))}." if known else ", and none is."),
+        + (f": {', '.join(runs)}." if runs else ", and none is."),
     )
 
 
 def _opened(
-    pattern: Pattern,
+    part: Pattern,
     seam: Seam,
     place: Place,
     values: Values,
     settled: Settled,
     size: str | None,
 ) -> _Open:
-    piece = pattern.piece(str(place.piece), size)
-    match = match_seam(pattern, seam, size)
+    piece = part.piece(str(place.piece), size)
+    match = match_seam(part, seam, size)
     s = settled.place(piece, place).s
     assert s is not None
     start = next(match.first.distances(piece.name, s))
@@ -388,6 +464,12 @@ def _with_opening(piece: Piece, s: float, t: float, values: Values) -> Piece:
     run = Run(a, b, name)
     if piece.outline.run_length(run) > piece.outline.path.length / 2:
         run = Run(b, a, name)
+    for mouth in piece.mouths(run):
+        raise GeometryError(
+            f"its opening lies over the dart {mouth.name}",
+            where=piece.title,
+            cure="Begin it below the dart, or let it be shorter; or move the dart (move-dart).",
+        )
     outline = piece.outline.with_run(run)
     notches = [
         Notch(outline.spot(at), "slit", _DEPTH, 1, f"{name}-{word}", values["side"])
@@ -440,3 +522,21 @@ def _bag(piece: Piece, values: Values, size: str | None, count: int) -> Piece:
     )
     x0, y0, x1, y1 = made.bounds
     return replace(made, grain=lengthwise_grain((x0, y0, x1, y1), 90.0))
+
+
+def _past(piece: Piece, bag: Piece) -> Iterator[Finding]:
+    """A finding where a bag, as it hangs within its piece, reaches past the edges of that."""
+    import shapely
+
+    cloth = shapely.Polygon(flatten(piece.outline.path, _CHORD))
+    around = shapely.points(flatten(bag.outline.path, 1.0))
+    past = float(shapely.distance(around, cloth).max())
+    if past > _PAST:
+        yield Finding(
+            "pocket-past-its-piece",
+            "warn",
+            f"its bag reaches {both(past)} past the edges of {piece.name}",
+            bag.name,
+            piece.size or "",
+            cure="Take a smaller width or depth, or open it elsewhere in the seam.",
+        )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -30,6 +30,9 @@ from sizewright.units import both
 
 api = 1
 
+#: A tier less deep cannot be sewn, nor an inner edge of less radius, mm.
+_DEPTH = 5.0
+_TIGHT = 10.0
 #: How many times as long as its edge a straight ruffle is cut: common practice, no source.
 _RATIO = 2.0
 
@@ -45,7 +48,7 @@ def add_operations() -> list[Operation]:
             (
                 Setting("for", "text", 'the edges that it is sewn to, as "front:hem + back:hem"'),
                 Setting("length", "length", "the length that it is sewn to", by_size=True, low=1),
-                Setting("depth", "length", "how deep it is, in all", required=True, low=5),
+                Setting("depth", "length", "how deep it is, in all", required=True, low=_DEPTH),
                 Setting(
                     "ratio",
                     "text",
@@ -60,7 +63,12 @@ def add_operations() -> list[Operation]:
                     choices=("straight", "circle"),
                 ),
                 Setting("tiers", "count", "how many tiers a straight one has", 1, low=1, high=12),
-                Setting("circles", "count", "how many full circles a circular one makes", 1, low=1),
+                Setting(
+                    "circles",
+                    "count",
+                    "how many full circles a circular one makes; without it one",
+                    low=1,
+                ),
                 Setting(
                     "cloth-width",
                     "length",
@@ -92,8 +100,21 @@ def draft(pattern: Pattern, values: Values) -> Outcome:
         if values["tiers"] != 1:
             raise InputError("a circular ruffle has no tiers", where=name, cure="Leave tiers out.")
         return _circular(pattern, values, chain, ratio, along)
+    if values["circles"] is not None:
+        raise InputError(
+            "a straight ruffle makes no circles",
+            where=name,
+            cure='Leave circles out, or say shape = "circle".',
+        )
     findings: list[Finding] = []
     tiers = values["tiers"]
+    if values["depth"] / tiers < _DEPTH:
+        raise InputError(
+            f"{tiers} tiers of {both(values['depth'])} in all are too many: each would be only "
+            f"{both(values['depth'] / tiers)} deep",
+            where=name,
+            cure="Take fewer tiers, or more depth.",
+        )
     names = [name] if tiers == 1 else [f"{name}-{k}" for k in range(1, tiers + 1)]
 
     def make(size: str | None) -> list[Piece]:
@@ -151,7 +172,12 @@ def _straight(name: str, size: str | None, long: float, depth: float, ratio: flo
         name,
         size,
         corners,
-        {"hem": ("hem-start", "hem-end"), "edge": ("edge-start", "edge-end")},
+        {
+            "hem": ("hem-start", "hem-end"),
+            "join-end": ("hem-end", "edge-start"),
+            "edge": ("edge-start", "edge-end"),
+            "join-start": ("edge-end", "hem-start"),
+        },
         f"drafted {both(long)} long, {ratio:g} times its edge",
         quantity=(Quantity("main", 1),),
         grain=lengthwise_grain((0.0, 0.0, long, depth), 90.0),
@@ -164,7 +190,9 @@ def _parts(name: str, size: str | None, long: float, values: Values) -> list[Fin
         return []
     each = width - 2 * values["seam"]
     if each <= 0:
-        raise GeometryError("the cloth is narrower than the seams", where=name)
+        raise GeometryError(
+            "the cloth is narrower than the seams", where=name, cure="Say a wider cloth-width."
+        )
     parts = math.ceil((long - 2 * values["seam"]) / each)
     text = f"across cloth {both(width)} wide it is cut in {parts} parts, joined {parts - 1} times"
     return [Finding("joins", "note", text, name, size or "")]
@@ -217,12 +245,13 @@ def _circular(
     sizes: list[str | None] = [*pattern.sizes] or [None]
     edges = {size: ratio * _edge(pattern, size, values, chain) for size in sizes}
     widest = max(edges.values())
-    settled = _sectors(widest, depth, values["circles"], values["cloth-width"], name)
+    circles = values["circles"] or 1
+    settled = _sectors(widest, depth, circles, values["cloth-width"], name)
 
     def make(size: str | None) -> list[Piece]:
         radius = edges[size] / (settled.angle * settled.count)
         sector = _Sectors(radius, settled.angle, settled.count)
-        findings.append(_told(name, size, sector, depth, values["circles"]))
+        findings.extend(_told(name, size, sector, depth, circles))
         return [_sector(name, size, sector, depth)]
 
     seams = []
@@ -273,7 +302,9 @@ def _sector(name: str, size: str | None, sector: _Sectors, depth: float) -> Piec
     )
 
 
-def _told(name: str, size: str | None, sector: _Sectors, depth: float, circles: int) -> Finding:
+def _told(
+    name: str, size: str | None, sector: _Sectors, depth: float, circles: int
+) -> Iterator[Finding]:
     area = sector.angle * sector.count * ((sector.radius + depth) ** 2 - sector.radius**2) / 2
     joins = sector.count - 1
     text = (
@@ -281,4 +312,13 @@ def _told(name: str, size: str | None, sector: _Sectors, depth: float, circles: 
         f"{sector.count} sectors with {joins} join{'s' * (joins != 1)}: "
         f"{area / 100:.0f} cm2 of cloth"
     )
-    return Finding("ruffle-circle", "note", text, name, size or "")
+    yield Finding("ruffle-circle", "note", text, name, size or "")
+    if sector.radius < _TIGHT:
+        yield Finding(
+            "ruffle-tight",
+            "warn",
+            f"its inner edge has a radius of {both(sector.radius)}, too tight to be sewn",
+            name,
+            size or "",
+            cure="Take fewer circles.",
+        )

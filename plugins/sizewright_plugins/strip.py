@@ -86,7 +86,12 @@ def draft(pattern: Pattern, values: Values) -> Outcome:
             ("end-high", (length, cut_width)),
             ("start-high", (0.0, cut_width)),
         ]
-        runs = {"low": ("start-low", "end-low"), "high": ("end-high", "start-high")}
+        runs = {
+            "low": ("start-low", "end-low"),
+            "end": ("end-low", "end-high"),
+            "high": ("end-high", "start-high"),
+            "start": ("start-high", "start-low"),
+        }
         folds = [cut_width * k / values["layers"] for k in range(1, values["layers"])]
         marks = [
             Mark(Path.polyline([(0.0, y), (length, y)]), FOLD_LINE, f"fold-{k}")
@@ -133,6 +138,16 @@ def _told(size: str | None, length: float, cut_width: float, values: Values) -> 
             name,
             shown,
         )
+    if values["button"] is not None and values["width"] > values["button"]:
+        yield Finding(
+            "loop-wide",
+            "warn",
+            f"loops {both(values['width'])} wide do not bend round buttons "
+            f"{both(values['button'])} across",
+            name,
+            shown,
+            cure="Take a smaller width, or larger buttons.",
+        )
     if values["width"] < _NARROW * values["layers"]:
         yield Finding(
             "too-narrow",
@@ -176,7 +191,9 @@ def _cloth(
     elif values["cloth-width"] is not None and length > values["cloth-width"]:
         each = values["cloth-width"] - 2 * values["seam"]
         if each <= 0:
-            raise GeometryError("the cloth is narrower than the seams", where=name)
+            raise GeometryError(
+                "the cloth is narrower than the seams", where=name, cure="Say a wider cloth-width."
+            )
         parts = math.ceil((length - 2 * values["seam"]) / each)
         yield Finding(
             "joins",

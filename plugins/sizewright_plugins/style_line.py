@@ -166,8 +166,7 @@ def _sewn(
     # Counter-clockwise the edges of both parts run against each other.
     against = counts_backward(one, one.run(edge)) == counts_backward(other, other.run(edge))
     made = Seam(seam, (ChainPart(parts[0], edge),), (ChainPart(parts[1], edge, against),))
-    base = pattern.with_pieces({p.name: p.base or p for p in pattern.pieces}.values())
-    long = match_seam(base, made).second.length
+    long = match_seam(pattern.bases, made).second.length
     number = math.floor((long - _FROM_END) / spacing) if spacing else 0
     notches = tuple(PairedNotch(k * spacing / long, True, count) for k in range(1, number + 1))
     return replace(pattern, seams=(*pattern.seams, replace(made, notches=notches)))

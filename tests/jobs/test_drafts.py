@@ -31,8 +31,9 @@ def band(pattern: Pattern) -> Outcome:
 
 def drafted() -> tuple[Drafts, Pattern]:
     drafts = Drafts()
-    outcome = band(Pattern((bodice(),)))
-    drafts.note(outcome, band)
+    plain = Pattern((bodice(),))
+    outcome = band(plain)
+    drafts.note(plain, outcome, band)
     return drafts, outcome.pattern
 
 

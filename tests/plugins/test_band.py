@@ -286,3 +286,15 @@ def test_a_band_for_one_half_leaves_the_seam_of_both() -> None:
     (told,) = [f for f in outcome.findings if f.code == "band-in-part"]
     assert told.level == "warn"
     assert "2 x front-skirt:waist" in told.cure
+
+
+@pytest.mark.parametrize("how", [{}, {"shaped": True}, {"doubled": True}, {"slant": "3 cm"}])
+def test_its_ends_are_edges_that_can_be_sewn(how: dict[str, Any]) -> None:
+    # Across the edge, twice that when doubled; on a slope by Pythagoras: 4, 3 and 5.
+    across = {"doubled": 80.0, "slant": 50.0}.get(next(iter(how), ""), 40.0)
+    how = {"for_": "front:waist + back:waist", "height": "4 cm"} | how
+    whole = band(both_halves(), **how, overlap="2 cm").piece("band")
+    assert [length(whole, end) for end in ("start", "end")] == pytest.approx([across, across])
+    half = band(both_halves(), **how, on_fold=True).piece("band")
+    assert length(half, "end") == pytest.approx(across)
+    assert "start" not in {run.name for run in half.outline.runs}

@@ -18,6 +18,7 @@ from sizewright.grading import grade, read_rules
 from sizewright.model import (
     Dart,
     Fold,
+    Notch,
     Outline,
     Pattern,
     Piece,
@@ -154,12 +155,84 @@ def test_short_of_its_free_ends_it_finishes_part_of_the_edge() -> None:
     assert piece.outline.run_length(piece.run("armhole")) < whole
 
 
-def test_a_roll_lays_the_sewn_edge_inside_and_the_difference_is_eased() -> None:
-    plain = facing(Pattern((bodice(),)), along=["front:neck"], width="5 cm").pattern
-    made = facing(Pattern((bodice(),)), along=["front:neck"], width="5 cm", roll="2 mm").pattern
+@pytest.mark.parametrize("mirrored", [False, True])
+def test_short_of_its_free_ends_over_a_seam(mirrored: bool) -> None:
+    made = facing(
+        two(mirrored=mirrored),
+        along=["front:armhole", "back:armhole"],
+        width="5 cm",
+        shorter="1 cm",
+        one_piece=True,
+    ).pattern
     closes(made)
-    lost = plain.piece("front-facing").area - made.piece("front-facing").area
-    assert lost == pytest.approx(2 * 141.2, rel=0.01)
+    for name in ("front", "back"):
+        outline = made.piece(name).outline
+        faced = made.piece(name).run("armhole-faced")
+        ends = {outline.point(faced.start).name, outline.point(faced.end).name}
+        assert "shoulder-tip" in ends, "short of the side, not of the shoulder"
+        assert "underarm" not in ends
+
+
+def sizes() -> Pattern:
+    """Front and back in five sizes, each 12 mm wider and 15 mm longer at the neck."""
+    pieces = []
+    for k, size in enumerate(["8", "10", "12", "14", "16"]):
+        m = np.array([[1 + 0.05 * (k - 2), 0, 0], [0, 1 + 0.04 * (k - 2), 0]])
+        pieces += [replace(p.transformed(m), size=size) for p in two().pieces]
+    return Pattern(tuple(pieces), seams=parse_seams(SEAMS), base_size="12")
+
+
+@pytest.mark.parametrize("one_piece", [False, True])
+@pytest.mark.parametrize("edges", [["neck"], ["neck", "armhole"]])
+def test_a_roll_in_every_size_lies_as_the_parallel_does(edges: list[str], one_piece: bool) -> None:
+    # shapely's parallel of the sewn edge of the same facing without a roll, within it.
+    how = {"along": [f"{p}:{e}" for e in edges for p in ("front", "back")], "width": "8 cm"}
+    plain, made = (
+        facing(sizes(), **how, one_piece=one_piece, roll=roll).pattern for roll in ("0 mm", "2 mm")
+    )
+    seams = [s for s in made.seams if s.ease]
+    assert len(seams) == 2 * len(edges)
+    for seam in seams:
+        (own,) = seam.first
+        for size in made.sizes:
+            flat, piece = plain.piece(own.piece, size), made.piece(own.piece, size)
+            was = flat.outline.run_path(flat.run(own.run))
+            now = piece.outline.run_path(piece.run(own.run))
+            ends = was.tangents(np.array([0.0, was.length]))
+            long = Path.polyline([was.start - 9 * ends[0], *flatten(was, 0.001), was.end])
+            line = shapely.LineString([*long.vertices, was.end + 9 * ends[1]])
+            inward = line.parallel_offset(2, "left", resolution=64)
+            shift = np.subtract(*(p.outline.run_path(p.run("inner")).start for p in (flat, piece)))
+            there = shapely.LineString(flatten(now, 0.001) + shift)
+            assert inward.buffer(0.02).covers(there)
+            match = match_seam(made, seam, size)
+            assert match.off == pytest.approx(0, abs=0.1)
+            assert match.surplus == pytest.approx(there.length - line.length + 18, abs=0.02)
+
+
+def test_a_roll_that_is_wrong_is_told() -> None:
+    made = facing(sizes(), along=["front:neck", "back:neck"], width="5 cm", roll="2 mm").pattern
+    flat = facing(sizes(), along=["front:neck", "back:neck"], width="5 cm").pattern
+    names = {"front-facing", "back-facing"}
+    wrong = made.replacing(lambda p: flat.piece(p.name, p.size) if p.name in names else p)
+    check = Plugins.discover().check("seams")
+    values = check_settings("seams", check.settings, {})
+    told = [f for f in check.run(wrong, values) if f.level == "fail"]
+    assert {f.place for f in told} >= {"front-facing-neck", "back-facing-neck"}
+    assert not [f for f in check.run(made, values) if "facing" in f.place and f.level == "fail"]
+
+
+def test_a_roll_takes_its_notches_along() -> None:
+    front = bodice()
+    way = front.outline.path.cumulative[7] + 40.0
+    front = replace(front, notches=(Notch(front.outline.spot(float(way)), name="gather"),))
+    made = facing(Pattern((front,)), along=["front:neck"], width="5 cm", roll="2 mm").pattern
+    piece = made.piece("front-facing")
+    (notch,) = piece.notches
+    run = piece.run("neck")
+    along = piece.outline.arc_length_of(notch.at) - piece.outline.path.cumulative[run.start]
+    share = 40.0 / front.outline.run_length(front.run("neck"))
+    assert along == pytest.approx(share * piece.outline.run_length(run), abs=1e-6)
 
 
 def test_in_every_size_of_the_demo_it_fits_and_takes_the_place_of_the_old() -> None:

@@ -172,8 +172,8 @@ def test_sides_that_differ_are_refused_with_the_place() -> None:
 def test_what_is_left_over_is_taken_up_in_the_seconds_corners() -> None:
     done = do(sewn(block("one"), block("two", 70, 200.4)), "join", seam="s")
     (new,) = done.pattern.pieces
-    assert codes(done) == ["corners-moved"]
-    assert "0.20 mm" in done.findings[0].text
+    assert codes(done) == ["point-met", "point-met", "corners-moved"]
+    assert "0.20 mm" in done.findings[-1].text
     # Middles meet: the far corners stand 0.2 mm beyond, the near ones are the first's.
     at = {p.name: new.outline.vertex_at(p.vertex) for p in new.outline.points}
     assert at["b"] == pytest.approx((100, 0))

@@ -17,6 +17,7 @@ from .mouths import PRESSED, Pressed, PressedTo, bent, dart_cap, folded_cap, pre
 from .opening import open_out
 from .redraft import Edit, Redrafted, redraft
 from .ring import Line, Ring, Settled, Slides, Span, Zone
+from .sizes import drawn_sizes, with_remade
 from .slashing import runs_over, slashed
 from .sliding import SeamEnd, seam_ends, slid
 from .staying import staying
@@ -51,6 +52,7 @@ __all__ = [
     "darts_within",
     "divide",
     "drafted_piece",
+    "drawn_sizes",
     "edge_allowances",
     "faired",
     "folded_cap",
@@ -79,6 +81,7 @@ __all__ = [
     "ways_round",
     "with_cutting_line",
     "with_drafted",
+    "with_remade",
     "with_stretch",
     "with_vertices",
 ]

@@ -301,8 +301,13 @@ _GONE = {
 }
 
 
-def left_behind(all_drawn: Mapping[str, Drawn], kept: set[int]) -> Iterator[Finding]:
-    """A finding for every feature, and every named point, that no new piece bears."""
+def left_behind(
+    all_drawn: Mapping[str, Drawn], outlines: Mapping[str, Outline], kept: set[int]
+) -> Iterator[Finding]:
+    """A finding for every feature, and every named point, that no new piece bears.
+
+    `outlines`: those drawn, by the names of their pieces.
+    """
     placed = [one for drawn in all_drawn.values() for one in drawn.placed]
     kept = kept | {id(one) for drawn in all_drawn.values() for one in drawn.ring.taken}
     named = {
@@ -335,8 +340,11 @@ def left_behind(all_drawn: Mapping[str, Drawn], kept: set[int]) -> Iterator[Find
         for point in _lost_points(source, [one for one in placed if one.zone.piece is source]):
             if point.name in named:
                 continue
-            text = f"the point {point.name or point.rule} is gone with its edge"
+            text = f"the point {point.name or point.rule} is gone: no edge passes it now"
             yield Finding("point-gone", "note", text, source.name, size)
+        for name, other in _met(source, all_drawn, outlines):
+            text = f"the point {name} is one with {other} now, where both came together"
+            yield Finding("point-met", "note", text, source.name, size)
 
 
 _ONE = {
@@ -359,6 +367,23 @@ def _lost_points(source: Piece, placed: Sequence[Placed]) -> Iterator[Point]:
     for point in gone:
         if (point.name or point.rule or "").removesuffix(MIRRORED) not in there:
             yield point
+
+
+def _met(
+    source: Piece, all_drawn: Mapping[str, Drawn], outlines: Mapping[str, Outline]
+) -> Iterator[tuple[str, str]]:
+    """Named points that are there by another's name only, and that name."""
+    for point in source.outline.points:
+        if point.name is None:
+            continue
+        here = [
+            str(outlines[name].point(vertex).name)
+            for name, drawn in all_drawn.items()
+            for one in drawn.placed
+            if one.zone.piece is source and (vertex := one.vertex(point.vertex)) is not None
+        ]
+        if here and not any(point.name in words for words in here):
+            yield point.name, here[0]
 
 
 def _fold(drawn: Drawn, pieces: Sequence[Piece]) -> Fold | None:

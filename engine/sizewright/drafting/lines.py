@@ -22,6 +22,7 @@ from ..model.pattern import Pattern
 from ..model.piece import Piece
 from ..model.place import Located, Place
 from ..model.references import RunReference
+from ..units import both
 from .ring import Settled
 
 End = Literal["square", "free"]
@@ -165,7 +166,7 @@ def _beside(piece: Piece, run: Run, by: float) -> Path:
     after = [s for s in at if s > middle]
     if not before or not after:
         raise GeometryError(
-            f"a line {by:.1f} mm beside it does not run from edge to edge",
+            f"a line {both(by)} beside it does not run from edge to edge",
             where=f"{piece.title}: {run.name or 'run'}",
             cure="Take a smaller distance.",
         )
@@ -217,6 +218,6 @@ def _met(a: Path, b: Path, by: float) -> tuple[Path, Path]:
             )
     x, y = a.end
     raise GeometryError(
-        f"lines {by:.1f} mm beside the edges do not meet near ({x:.0f}, {y:.0f})",
+        f"lines {both(by)} beside the edges do not meet near ({x:.0f}, {y:.0f})",
         cure="Take a smaller distance.",
     )

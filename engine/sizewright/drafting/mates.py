@@ -71,9 +71,13 @@ def graded_from_drawn(pattern: Pattern, names: Iterable[str], edges: str) -> lis
 
 def still_to_follow(findings: Iterable[Finding], pattern: Pattern) -> list[Finding]:
     """The findings without the warnings that a seam's mate is to follow, where a later step has
-    answered them: the seam matches, or is there no more."""
+    answered them: the seam matches, or is there no more; and without those that a seam went,
+    where it is there again."""
+    names = {seam.name for seam in pattern.seams}
 
     def owed(finding: Finding) -> bool:
+        if finding.code == "seam-gone":
+            return finding.place not in names
         if finding.code not in _WAITING or finding.level != "warn":
             return True
         for seam in pattern.seams:

@@ -22,6 +22,7 @@ from .fairing import faired
 from .passing import Passed, check_passed, good_lengths, without_points
 from .ring import Drawn, Ring, Settled, draw
 from .sewing import Became, rewritten
+from .sizes import sizes_in_order
 
 #: From the pieces of one size, by name, to the rings of the new ones. What an edit decides
 #: (which stretch, which crossing, which order) it asks of `Settled`, so that every size is alike.
@@ -85,10 +86,7 @@ def _passed(piece: Piece, point: str) -> Finding:
 def _redrafted(pattern: Pattern, names: Sequence[str], edit: Edit, settled: Settled) -> Redrafted:
     kept = {p.name: p.base for p in pattern.pieces if p.name in names and p.base is not None}
     base = _made({n: kept[n] for n in names}, edit, settled) if len(kept) == len(names) else None
-    sizes: list[str | None] = [*pattern.sizes] or [None]
-    if pattern.base_size in sizes:
-        sizes.remove(pattern.base_size)
-        sizes.insert(0, pattern.base_size)
+    sizes = sizes_in_order(pattern)
     made: dict[tuple[tuple[str, str | None], ...], _Made] = {}
     of_size: dict[str | None, _Made] = {}
     for size in sizes:
@@ -126,11 +124,12 @@ def _made(old: Mapping[str, Piece], edit: Edit, settled: Settled) -> _Made:
         check_passed(drawn, settled)
         runs, became = named_runs(drawn)
         pieces: dict[str, Piece] = {}
+        outlines: dict[str, Outline] = {}
         kept: set[int] = set()
         findings: list[Finding] = []
         for name, one in drawn.items():
-            outline = Outline(one.path, one.corners, points(one), runs[name])
-            pieces[name], came, told = _piece(name, one, outline, settled)
+            outlines[name] = Outline(one.path, one.corners, points(one), runs[name])
+            pieces[name], came, told = _piece(name, one, outlines[name], settled)
             findings += told
             kept |= came
         drawn = {name: replace(one, final=_final(one, pieces[name])) for name, one in drawn.items()}
@@ -166,7 +165,7 @@ def _made(old: Mapping[str, Piece], edit: Edit, settled: Settled) -> _Made:
         for run in p.outline.runs
         if run.name and (p.name, run.name) not in stands
     )
-    findings += left_behind(drawn, kept)
+    findings += left_behind(drawn, outlines, kept)
     return _Made(pieces, drawn, Became(stands, aliases, gone), tuple(findings))
 
 

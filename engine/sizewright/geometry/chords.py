@@ -132,42 +132,31 @@ class Chain:
 
     def straight(self, first: int, last: int) -> list[int]:
         """Chords between kept points `first` and `last` that are sides, not parts of a curve."""
-        sides = []
-        c, turn = self.chord, np.abs(self.turn)
-        stand_off = self._stand_off(first, last)
-        usual, usual_chord = _median(stand_off), _median(c[first:last])
-        for j in range(first, last):
-            beside = [k for k in (j - 1, j + 1) if first <= k < last]
-            if not beside:
-                continue
-            if self._side_at_corner(j, first, last):
-                sides.append(j)
-                continue
-            near = max(c[k] for k in beside)
-            # On a curve that bends like its neighbours the chord would stand off by this.
-            bend = max(turn[k] for k in (j - 1, j) if first <= k < last - 1)
-            if (
-                c[j] >= _LONG * usual_chord
-                and stand_off[j - first] >= max(_APART * usual, 50 * self.noise)
-                and self.kept[j + 1] - self.kept[j] == 1
-            ):
-                # Flattening keeps that height alike all along: this chord is out of line,
-                # even where the one beside it is as long.
-                sides.append(j)
-                continue
-            if c[j] < _LONGISH * near or bend * c[j] ** 2 / near < 50 * self.noise:
-                continue
-            single = self.kept[j + 1] - self.kept[j] == 1
-            if c[j] >= _LONG * near or (
-                single
-                # Where an arc meets its tangent, the last turn is half of the others.
-                and all(
-                    0.3 * turn[far] <= turn[at] <= 0.58 * turn[far]
-                    for at, far in self._joints(j, first, last)
-                )
-            ):
-                sides.append(j)
-        return sides
+        if last - first < 2:
+            return []
+        c, turn = self.chord[first:last], np.abs(self.turn[first : last - 1])
+        near = np.maximum(np.append(c[1:], 0.0), np.append(0.0, c[:-1]))
+        # On a curve that bends like its neighbours the chord would stand off by this: 8 times
+        # the height of an arc that turns as the chord's ends.
+        bend = np.maximum(np.append(turn, 0.0), np.append(0.0, turn))
+        stand_off = c * bend
+        single = np.diff(self.kept[first : last + 1]) == 1
+        # Flattening keeps that height alike all along: such a chord is out of line,
+        # even where the one beside it is as long.
+        side = (c >= _LONG * _median(c)) & single
+        side &= stand_off >= max(_APART * _median(stand_off), 50 * self.noise)
+        long = (c >= _LONGISH * near) & (bend * c**2 / near >= 50 * self.noise)
+        side |= long & (c >= _LONG * near)
+        for k in np.flatnonzero(long & single & ~side):
+            # Where an arc meets its tangent, the last turn is half of the others.
+            side[k] = all(
+                0.3 * turn[far] <= turn[at] <= 0.58 * turn[far]
+                for at, far in ((k - 1, k - 2), (k, k + 1))
+                if 0 <= far < len(turn)
+            )
+        for end in (first, last - 1):
+            side[end - first] |= self._side_at_corner(end, first, last)
+        return [int(k) for k in first + np.flatnonzero(side)]
 
     def _side_at_corner(self, j: int, first: int, last: int) -> bool:
         """Whether the first or last chord of a stretch is a straight side, however short.
@@ -201,28 +190,11 @@ class Chain:
             and whole - half > 4 * slack
         )
 
-    def _stand_off(self, first: int, last: int) -> Floats:
-        """For each chord from `first` on, 8 times the height of an arc that turns as its ends."""
-        turn = np.abs(self.turn)
-        bend = [
-            max((turn[k] for k in (j - 1, j) if first <= k < last - 1), default=0.0)
-            for j in range(first, last)
-        ]
-        found: Floats = self.chord[first:last] * np.array(bend)
-        return found
-
-    def _joints(self, j: int, first: int, last: int) -> Iterator[tuple[int, int]]:
-        if j - 2 >= first:
-            yield j - 1, j - 2
-        if j + 2 < last:
-            yield j, j + 1
-
     def rough_sides(self, runs: list[Run]) -> list[tuple[int, int]]:
         """Straight sides outside the runs that are cut into short or jittering chords."""
         found = []
         for a, b in pairwise(self.kept):
-            inside = any(r.first <= a and b <= r.last for r in runs)
-            if b - a >= 4 and not inside:
+            if b - a >= 4 and not any(r.first <= a and b <= r.last for r in runs):
                 turn = np.abs(_turns(self.points[a : b + 1]))
                 size = np.hypot(*(self.points[b] - self.points[a]))
                 if turn.max() > _JITTER or size < _CRUMB * (b - a):

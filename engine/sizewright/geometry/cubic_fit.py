@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .types import Bools, Floats
+from .types import Bools, Floats, Ints
 
 #: Handles are kept between these shares of the run's length, so that no curve is flung out.
 SHORTEST, LONGEST = 0.004, 0.95
@@ -25,18 +25,6 @@ class Batch:
 
     points: Floats
     used: Bools
-
-    @classmethod
-    def of(cls, runs: list[Floats]) -> Batch:
-        """Runs of unlike counts, padded to the longest."""
-        most = max(len(r) for r in runs)
-        points = np.empty((len(runs), most, 2))
-        used = np.zeros((len(runs), most), dtype=bool)
-        for row, mask, run in zip(points, used, runs, strict=True):
-            row[: len(run)] = run
-            row[len(run) :] = run[-1]
-            mask[: len(run)] = True
-        return cls(points, used)
 
 
 @dataclass(frozen=True)
@@ -53,9 +41,9 @@ class Fitted:
         worst: Floats = self.distance.max(axis=1)
         return worst
 
-    def better(self, other: Fitted) -> Fitted:
-        """Of two fits of the same runs, the one with the smaller error for each."""
-        swap = other.error < self.error
+    def better(self, other: Fitted, where: Bools | bool = True) -> Fitted:
+        """Of two fits of the same runs, the one with the smaller error for each, `where` asked."""
+        swap = (other.error < self.error) & where
         return Fitted(
             np.where(swap[:, None, None], other.controls, self.controls),
             np.where(swap[:, None], other.u, self.u),
@@ -63,11 +51,20 @@ class Fitted:
         )
 
 
-def fit_with_tangents(batch: Batch, start: Floats, end: Floats) -> Fitted:
+def fit_with_tangents(
+    batch: Batch, start: Floats, end: Floats, group: Ints | None = None
+) -> Fitted:
     """One cubic for each run through its ends along unit tangents (n, 2), walking on.
 
-    The handle lengths are chosen by least squares of the points' distances.
+    The handle lengths are chosen by least squares of the points' distances. Rounds go on for
+    all runs of a `group` (n,) while they help one of it; without groups all runs are one.
     """
+    group = np.zeros(len(batch.points), dtype=np.intp) if group is None else group
+
+    def with_group(some: Bools) -> Bools:
+        told: Bools = np.bincount(group, some)[group] > 0
+        return told
+
     points, used = batch.points, batch.used
     planes = _planes(points)
     first, last = points[:, 0], points[:, -1]
@@ -85,15 +82,17 @@ def fit_with_tangents(batch: Batch, start: Floats, end: Floats) -> Fitted:
     low, high = SHORTEST * length[:, None], np.maximum(LONGEST * length, 1e-300)[:, None]
     handles = np.clip(handles, low, high)
     best: Fitted | None = None
+    going = np.ones(len(points), dtype=bool)
     for step in range(_ROUNDS):
         controls = _with_handles(first, last, start, end, handles)
         powers = _powers(controls)
         u = _feet(powers, planes, u)
         miss = planes - _places(powers, u)
         newer = _measured(controls, used, u, miss)
-        gained = best is None or bool((newer.error < 0.97 * best.error).any())
-        best = newer if best is None else best.better(newer)
-        if not gained or step == _ROUNDS - 1 or not (best.error > 1e-12).any():
+        gained = going if best is None else going & (newer.error < 0.97 * best.error)
+        best = newer if best is None else best.better(newer, going)
+        going = with_group(gained) & with_group(best.error > 1e-12)
+        if step == _ROUNDS - 1 or not going.any():
             break
         handles = np.clip(handles + _handle_steps(powers, used, u, miss, start, end), low, high)
     assert best is not None

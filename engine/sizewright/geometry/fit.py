@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -12,7 +13,7 @@ from ..errors import GeometryError
 from . import bezier
 from .cubic_fit import Batch, Fitted, fit_free, fit_with_tangents
 from .path import Path, unit_tangents
-from .types import Floats, Ints
+from .types import Bools, Floats, Ints
 
 #: Samples of each span when a curve is given as a function.
 SAMPLES = 33
@@ -20,6 +21,12 @@ _MOST_LEVELS = 12
 _MOST_PIECES = 300
 _TINY = 1e-12
 _ENOUGH = 40
+#: How far to either side a tangent is looked for, of the shortest span that ends there.
+_REACHES = np.array([1.0, 0.5, 0.25, 0.125])
+#: Rows of up to so many points are fitted together, whatever their counts.
+_NARROW = 32
+#: Rows of so many points in all are fitted together: more takes longer to fetch than to reckon.
+_AT_ONCE = 2**14
 
 
 def fit_cubics(
@@ -51,59 +58,69 @@ def fit_cubics(
         pts = np.vstack([pts, pts[:1]])
     if len(pts) < (4 if closed else 2):
         raise GeometryError("a curve cannot be fitted through so few different points")
-    controls, _ = fit_chain(
-        pts, tolerance, start=_unit(start_tangent), end=_unit(end_tangent), closed=closed
-    )
+    stretch = Stretch(pts, _unit(start_tangent), _unit(end_tangent), closed)
+    controls, _ = fit_chain(stretch, tolerance)
     return Path(controls, np.zeros(len(controls), dtype=bool), closed)
 
 
-def fit_chain(
-    pts: Floats,
-    tolerance: float,
-    *,
-    start: Floats | None = None,
-    end: Floats | None = None,
-    closed: bool = False,
-) -> tuple[Floats, Ints]:
-    """As `fit_cubics`, with unit tangents and the closing point repeated.
+@dataclass(frozen=True)
+class Stretch:
+    """A smooth run of points (m, 2), each unlike the one before.
 
-    Returns controls (n, 4, 2) and the numbers (n + 1,) of the points at the joins.
+    `start` and `end` are unit tangents where they are known. A `closed` one is smooth at its
+    first point as well, and ends with it.
     """
-    chain = _Chain(pts, tolerance, closed, start, end)
-    last = len(pts) - 1
-    joins = [0, last]
-    if closed:
-        joins = [0, *chain.cuts(0, last, 4), last]
-    spans = list(pairwise(joins))
+
+    points: Floats
+    start: Floats | None = None
+    end: Floats | None = None
+    closed: bool = False
+
+
+def fit_chain(stretch: Stretch, tolerance: float) -> tuple[Floats, Ints]:
+    """As `fit_cubics`: controls (n, 4, 2) and the numbers (n + 1,) of the points at the joins."""
+    return fit_chains([stretch], tolerance)[0]
+
+
+def fit_chains(stretches: Sequence[Stretch], tolerance: float) -> list[tuple[Floats, Ints]]:
+    """As `fit_chain` for each of many, fitted in step: a pass of all in each round.
+
+    What comes of one depends on no other but in its last digits.
+    """
+    if not stretches:
+        return []
+    chains = _Chains(stretches, tolerance)
+    spans: list[Span] = []
+    for i, stretch in enumerate(stretches):
+        last = len(stretch.points) - 1
+        inner = chains.cuts(i, 0, last, 4) if stretch.closed else []
+        spans += [(i, a, b) for a, b in pairwise([0, *inner, last])]
     done: Fits = {}
-    for _ in range(_MOST_LEVELS):
-        fitted = chain.fit(spans)
-        todo: list[tuple[int, int]] = []
-        for (a, b), controls, error in zip(spans, *fitted, strict=True):
-            if error <= tolerance or b - a < 2:
-                done[0, a, b] = (controls, error)
+    rough: set[int] = set()
+    for level in range(_MOST_LEVELS + 1):
+        todo: list[Span] = []
+        for (i, a, b), controls, error in zip(spans, *chains.fit(spans), strict=True):
+            if error <= tolerance or b - a < 2 or level == _MOST_LEVELS:
+                done[i, a, b] = (controls, error)
+                if error > tolerance:
+                    rough.add(i)
                 continue
-            inner = [a, *chain.cuts(a, b, _pieces(error, tolerance)), b]
-            todo += pairwise(inner)
+            cuts = chains.cuts(i, int(a), int(b), _pieces(error, tolerance))
+            todo += [(i, x, y) for x, y in pairwise([a, *cuts, b])]
         spans = todo
         if not spans:
             break
-    else:
-        for (a, b), controls, error in zip(spans, *chain.fit(spans), strict=True):
-            done[0, a, b] = (controls, error)
-    if all(error <= tolerance for _, error in done.values()):
-        done = _evened(
-            lambda some: chain.fit([(int(a), int(b)) for _, a, b in some]),
-            done,
-            tolerance,
-            2 if closed else 1,
-            whole=True,
+    least = {i: 2 if s.closed else 1 for i, s in enumerate(stretches) if i not in rough}
+    even = {k: fitted for k, fitted in done.items() if k[0] in least}
+    left = {k: fitted for k, fitted in done.items() if k[0] in rough}
+    done = left | _evened(chains.fit, even, tolerance, least, whole=True)
+    return [
+        (
+            np.array([done[k][0] for k in keys]),
+            np.array([keys[0][1], *(k[2] for k in keys)], dtype=np.intp),
         )
-    keys = sorted(done)
-    return (
-        np.array([done[k][0] for k in keys]),
-        np.array([int(keys[0][1]), *(int(k[2]) for k in keys)], dtype=np.intp),
-    )
+        for _, keys in sorted(_by_curve(done).items())
+    ]
 
 
 def _pieces(error: float, tolerance: float) -> int:
@@ -120,10 +137,12 @@ def _evened(
     fit: Callable[[list[Span]], tuple[list[Floats], list[float]]],
     done: Fits,
     tolerance: float,
-    least: int,
+    least: dict[int, int],
     whole: bool,
 ) -> Fits:
     """The same curves in fewer spans of more even errors, where that can be had.
+
+    `least` are the fewest spans of each.
 
     The sixth root of a span's error over the tolerance tells how many spans its stretch
     needs; cuts at equal sums of that need give the fewest. `whole` keeps cuts at whole
@@ -132,7 +151,7 @@ def _evened(
     best = _by_curve(done)
     errors = {k: error for k, (_, error) in done.items()}
     measured = dict(best)
-    fewest = dict.fromkeys(best, least)
+    fewest = dict(least)
     tries = dict.fromkeys(best, 0)
     for _ in range(5):
         asked: dict[int, list[Span]] = {}
@@ -185,143 +204,189 @@ def _cuts_by_need(
     return [ends[0], *inner.tolist(), ends[-1]]
 
 
-class _Chain:
-    """A run of points with the tangents found so far."""
+class _Chains:
+    """Runs of points, one after another, with the tangents found so far.
 
-    def __init__(
-        self,
-        pts: Floats,
-        tolerance: float,
-        closed: bool,
-        start: Floats | None,
-        end: Floats | None,
-    ) -> None:
-        self.pts = pts
+    Numbers of points count over all runs but where those of one run are meant; `first` is the
+    number of the first of each.
+    """
+
+    def __init__(self, stretches: Sequence[Stretch], tolerance: float) -> None:
         self.tolerance = tolerance
-        self.closed = closed
-        steps = np.diff(pts, axis=0)
+        self.closed = np.array([s.closed for s in stretches])
+        self.count = np.array([len(s.points) for s in stretches])
+        self.first = np.cumsum(self.count) - self.count
+        last = self.first + self.count - 1
+        self.pts = np.concatenate([s.points for s in stretches])
+        steps = np.diff(self.pts, axis=0, append=0.0)
+        steps[last] = 0.0
         self.chords = np.hypot(steps[:, 0], steps[:, 1])
-        self.s = np.concatenate([[0.0], np.cumsum(self.chords)])
-        self.unit = steps / self.chords[:, None]
-        before, after = self.unit[:-1], self.unit[1:]
-        cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
-        turn = np.abs(np.arctan2(cross, (before * after).sum(axis=1)))
-        if closed:
-            a, b = self.unit[-1], self.unit[0]
-            ends = abs(math.atan2(a[0] * b[1] - a[1] * b[0], float(a @ b)))
-            turn = np.concatenate([[ends], turn, [ends]])
-        elif len(turn):
-            turn = np.concatenate([turn[:1], turn, turn[-1:]])
-        else:
-            turn = np.zeros(2)
-        self.turn = turn
+        self.unit = steps / np.where(self.chords > 0, self.chords, 1.0)[:, None]
+        self.s = np.zeros(len(self.pts))
+        for a, b in zip(self.first.tolist(), last.tolist(), strict=True):
+            np.cumsum(self.chords[a:b], out=self.s[a + 1 : b + 1])
+        before = np.roll(self.unit, 1, axis=0)
+        before[self.first[self.closed]] = self.unit[last[self.closed] - 1]
+        cross = before[:, 0] * self.unit[:, 1] - before[:, 1] * self.unit[:, 0]
+        self.turn = np.abs(np.arctan2(cross, (before * self.unit).sum(axis=1)))
+        # An open run goes on at its ends as it turns beside them.
+        beside = np.where(self.closed, self.first, [self.first + 1, last - 1])
+        for end, near in zip((self.first, last), beside, strict=True):
+            self.turn[end] = np.where(self.count > 2, self.turn[near], 0.0)
         #: Height of a smooth arc over each chord, granted to the curve.
-        self.height = self.chords * np.maximum(turn[:-1], turn[1:]) * (1.5 / 8)
-        if len(pts) == 2:
-            self.height[:] = self.chords / 2
-        self.tangents: dict[int, Floats] = {}
-        if start is not None:
-            self.tangents[0] = start
-        if end is not None:
-            self.tangents[len(pts) - 1] = end
+        self.height = self.chords * np.maximum(self.turn, np.roll(self.turn, -1)) * (1.5 / 8)
+        two = self.first[self.count == 2]
+        self.height[two] = self.chords[two] / 2
+        self.tangents = np.full(self.pts.shape, np.nan)
+        for stretch, a, b in zip(stretches, self.first, last, strict=True):
+            if stretch.start is not None:
+                self.tangents[a] = stretch.start
+            if stretch.end is not None:
+                self.tangents[b] = stretch.end
 
-    def fit(self, spans: list[tuple[int, int]]) -> tuple[list[Floats], list[float]]:
+    def fit(self, spans: list[Span]) -> tuple[list[Floats], list[float]]:
         """A cubic for each span and its deviation, mm."""
-        self._find_tangents(spans)
-        batch = Batch.of([self.pts[a : b + 1] for a, b in spans])
-        fitted = fit_with_tangents(
-            batch,
-            np.array([self.tangents[a] for a, _ in spans]),
-            np.array([self.tangents[b] for _, b in spans]),
-        )
-        return list(fitted.controls), list(self._deviations(spans, fitted))
+        chain, a, b = np.array(spans).T.astype(np.intp)
+        a, b = a + self.first[chain], b + self.first[chain]
+        self._find_tangents(chain, a, b)
+        controls = np.empty((len(spans), 4, 2))
+        error = np.empty(len(spans))
+        for some in _batches(b - a + 1, chain):
+            low, high = a[some], b[some]
+            index, used = _rows(low, high - low + 1)
+            tangents = self.tangents[low], self.tangents[high]
+            fitted = fit_with_tangents(Batch(self.pts[index], used), *tangents, chain[some])
+            controls[some] = fitted.controls
+            error[some] = self._deviations(index, used, fitted)
+        return list(controls), error.tolist()
 
-    def _deviations(self, spans: list[tuple[int, int]], fitted: Fitted) -> Floats:
+    def _deviations(self, index: Ints, used: Bools, fitted: Fitted) -> Floats:
         """Points to curve, and curve to polyline less the arcs' own heights (n,)."""
-        m = fitted.u.shape[1]
-        index = np.array([a for a, _ in spans])[:, None] + np.arange(m - 1)
-        inside = index < np.array([b for _, b in spans])[:, None]
-        index = np.where(inside, index, 0)
+        inside, index = used[:, 1:], index[:, :-1]
+        start, chord, height = self.pts[index], self.chords[index], self.height[index]
+        unit = self.unit[index]
         worst = fitted.error
         low, high = fitted.u[:, :-1], fitted.u[:, 1:]
         for share in (0.25, 0.5, 0.75):
             at = bezier.evaluate(fitted.controls[:, None], low + share * (high - low))
-            off = at - self.pts[index]
-            unit = self.unit[index]
+            off = at - start
             along = (off * unit).sum(axis=-1)
-            beyond = np.maximum(np.maximum(-along, along - self.chords[index]), 0.0)
+            beyond = np.maximum(np.maximum(-along, along - chord), 0.0)
             across = np.abs(off[..., 1] * unit[..., 0] - off[..., 0] * unit[..., 1])
-            excess = np.hypot(beyond, np.maximum(across - self.height[index], 0.0))
+            excess = np.hypot(beyond, np.maximum(across - height, 0.0))
             worst = np.maximum(worst, np.where(inside, excess, 0.0).max(axis=1))
         return worst
 
-    def cuts(self, a: int, b: int, pieces: int) -> list[int]:
-        """Points that part a span into pieces alike in turn and length."""
-        s = self.s[a : b + 1]
+    def cuts(self, chain: int, a: int, b: int, pieces: int) -> list[int]:
+        """Points of a run that part a span of it into pieces alike in turn and length."""
+        first = int(self.first[chain])
+        s, pts = (all_[first + a : first + b + 1] for all_ in (self.s, self.pts))
         x = np.linspace(s[0], s[-1], 4 * pieces + 9)
-        coarse = np.stack([np.interp(x, s, self.pts[a : b + 1, k]) for k in (0, 1)], axis=1)
+        coarse = np.stack([np.interp(x, s, pts[:, k]) for k in (0, 1)], axis=1)
         at = np.interp(equal_shares(coarse, pieces), np.arange(len(x)), x)
-        near = np.abs(self.s[None, a + 1 : b] - at[:, None]).argmin(axis=1) + a + 1
+        near = np.abs(s[None, 1:-1] - at[:, None]).argmin(axis=1) + a + 1
         return sorted({int(i) for i in near})
 
-    def _find_tangents(self, spans: list[tuple[int, int]]) -> None:
+    def _find_tangents(self, chain: Ints, a: Ints, b: Ints) -> None:
         """Tangents at the spans' ends from free cubics over the neighbourhood of each."""
-        reach: dict[int, float] = {}
-        for a, b in spans:
-            for k in (a, b):
-                if k not in self.tangents:
-                    span = float(self.s[b] - self.s[a])
-                    reach[k] = min(reach.get(k, math.inf), span)
-        if not reach:
+        ends, span = np.concatenate([a, b]), np.tile(self.s[b] - self.s[a], 2)
+        new = np.isnan(self.tangents[ends, 0])
+        if not new.any():
             return
-        windows: list[tuple[int, Ints, int]] = []
-        for k, span in reach.items():
-            for share in (1.0, 0.5, 0.25, 0.125):
-                index, centre = self._window(k, share * span)
-                if len(index) > 2 * _ENOUGH:
-                    # So many points are more than a tangent needs.
-                    step = len(index) // _ENOUGH
-                    index, centre = index[centre % step :: step], centre // step
-                windows.append((k, index, centre))
-        runs = [self.pts[index] for _, index, _ in windows]
-        fitted = fit_free(Batch.of(runs))
-        centres = np.array([c for _, _, c in windows])
-        u = fitted.u[np.arange(len(windows)), centres]
-        tangents = unit_tangents(fitted.controls, u)
-        best: dict[int, float] = {}
-        for (k, index, centre), run, tangent, error in zip(
-            windows, runs, tangents, fitted.error, strict=True
-        ):
-            wide = float(np.hypot(*(run[-1] - run[0])))
-            if len(index) < 5:
-                tangent = circle_tangent(run, centre)
-                error = 0.05 * self.tolerance
-            doubt = (error + 1e-3 * self.tolerance) / max(wide, _TINY)
-            if len(index) < 8 and centre in (0, len(index) - 1):
-                # At an end few points are met whether the tangent is right or not.
-                doubt += 3e-3 * float(self.turn[index].sum())
-            if doubt < best.get(k, math.inf):
-                best[k] = doubt
-                self.tangents[k] = tangent
-        last = len(self.pts) - 1
-        if self.closed and (0 in reach or last in reach):
-            self.tangents[0] = self.tangents[last] = self.tangents[0 if 0 in reach else last]
+        ends, of_end = np.unique(ends[new], return_inverse=True)
+        reach = np.full(len(ends), np.inf)
+        np.minimum.at(reach, of_end, span[new])
+        chain = np.searchsorted(self.first, ends, side="right") - 1
+        low, count, centre = self._windows(ends, chain, reach)
+        # So many points are more than a tangent needs.
+        step = np.where(count > 2 * _ENOUGH, count // _ENOUGH, 1)
+        low, count, centre = (
+            low + centre % step,
+            -(-(count - centre % step) // step),
+            centre // step,
+        )
+        first = np.repeat(self.first[chain], len(_REACHES))
+        # The first point of a ring comes after the one before its last, which is the same.
+        lap = np.repeat(
+            np.where(self.closed[chain], self.count[chain] - 1, len(self.pts)), len(_REACHES)
+        )
+        tangent, doubt = np.empty((len(low), 2)), np.empty(len(low))
+        for some in _batches(count, np.arange(len(low))):
+            index, used = _rows(low[some], count[some], step[some])
+            index = first[some, None] + index % lap[some, None]
+            tangent[some], doubt[some] = self._tangents(index, used, centre[some])
+        best = np.arange(len(ends)), doubt.reshape(len(ends), -1).argmin(axis=1)
+        self.tangents[ends] = tangent.reshape(len(ends), -1, 2)[best]
+        for i in np.flatnonzero(self.closed):
+            a, b = self.first[i], self.first[i] + self.count[i] - 1
+            if np.isin((a, b), ends).any():
+                self.tangents[[a, b]] = self.tangents[a if a in ends else b]
 
-    def _window(self, k: int, reach: float) -> tuple[Ints, int]:
-        """Numbers of the points within `reach` of point k, and k's place among them."""
-        last = len(self.pts) - 1
-        reach *= 1 + 1e-9
-        if self.closed:
-            total = self.s[-1]
-            reach = min(reach, 0.25 * total * (1 + 1e-9))
-            lap = np.concatenate([self.s[:-1] - total, self.s[:-1], self.s[:-1] + total])
-            lo, hi = np.searchsorted(lap, [self.s[k] - reach, self.s[k] + reach])
-            middle = k % last + last if k < last else 2 * last
-            lo, hi = min(int(lo), middle - 2), max(int(hi), middle + 3)
-            return np.arange(lo, hi) % last, middle - lo
-        lo, hi = np.searchsorted(self.s, [self.s[k] - reach, self.s[k] + reach])
-        lo, hi = max(min(int(lo), k - 2), 0), min(max(int(hi), k + 3), last + 1)
-        return np.arange(lo, hi), k - lo
+    def _windows(self, ends: Ints, chain: Ints, reach: Floats) -> tuple[Ints, Ints, Ints]:
+        """For each end and share of its reach (n,): the number in its run at which a window
+        begins, of a ring in its second lap; how many points it has; and which is the end."""
+        found = []
+        for i in np.unique(chain):
+            here = chain == i
+            first, count = int(self.first[i]), int(self.count[i])
+            s, k, last = self.s[first : first + count], ends[here] - first, count - 1
+            near = np.outer(reach[here], _REACHES) * (1 + 1e-9)
+            if self.closed[i]:
+                total = s[-1]
+                near = np.minimum(near, 0.25 * total * (1 + 1e-9))
+                laps = np.concatenate([s[:-1] - total, s[:-1], s[:-1] + total])
+                middle = np.where(k < last, k % last + last, 2 * last)
+            else:
+                laps, middle = s, k
+            place = s[k][:, None]
+            middle = middle[:, None]
+            low = np.minimum(np.searchsorted(laps, place - near), middle - 2)
+            high = np.maximum(np.searchsorted(laps, place + near), middle + 3)
+            if not self.closed[i]:
+                low, high = np.maximum(low, 0), np.minimum(high, count)
+            found.append(np.stack([low, high - low, middle - low]).reshape(3, -1))
+        low, count, centre = np.concatenate(found, axis=1)
+        return low, count, centre
+
+    def _tangents(self, index: Ints, used: Bools, centre: Ints) -> tuple[Floats, Floats]:
+        """The tangent (n, 2) at one point of each window, and how doubtful it is (n,)."""
+        every, count = np.arange(len(index)), used.sum(axis=1)
+        points = self.pts[index]
+        fitted = fit_free(Batch(points, used))
+        tangent = unit_tangents(fitted.controls, fitted.u[every, centre])
+        error = fitted.error
+        for k in np.flatnonzero(count < 5):
+            tangent[k] = circle_tangent(points[k, : count[k]], int(centre[k]))
+            error[k] = 0.05 * self.tolerance
+        wide = np.hypot(*(points[:, -1] - points[:, 0]).T)
+        doubt = (error + 1e-3 * self.tolerance) / np.maximum(wide, _TINY)
+        # At an end few points are met whether the tangent is right or not.
+        at_end = (count < 8) & ((centre == 0) | (centre == count - 1))
+        doubt += np.where(at_end, 3e-3 * np.where(used, self.turn[index], 0.0).sum(axis=1), 0.0)
+        return tangent, doubt
+
+
+def _rows(low: Ints, count: Ints, step: Ints | int = 1) -> tuple[Ints, Bools]:
+    """Numbers (n, m) of so many things each, every `step`th from `low` on; the last is repeated
+    to a width of whole eights, which leaves the sums of a row as they are. Which are `used`."""
+    column = np.arange(-(-int(count.max()) // 8) * 8)
+    used = column < count[:, None]
+    at = np.minimum(column, count[:, None] - 1)
+    return low[:, None] + np.reshape(step, (-1, 1)) * at, used
+
+
+def _batches(count: Ints, group: Ints) -> list[Ints]:
+    """Numbers of rows in batches that keep groups whole: of counts alike, and not too large."""
+    longest = np.zeros(int(group.max()) + 1, dtype=np.intp)
+    np.maximum.at(longest, group, count)
+    width = longest[group]
+    octave = np.ceil(np.log2(np.maximum(width / _NARROW, 1.0)))
+    order = np.lexsort((group, octave))
+    filled = np.cumsum(width[order]) // _AT_ONCE
+    first = np.diff(group[order], prepend=-1) != 0
+    batch = np.maximum.accumulate(np.where(first, filled, 0))
+    ends = (np.diff(octave[order]) > 0) | (np.diff(batch) > 0)
+    return np.split(order, np.flatnonzero(ends) + 1)
 
 
 def equal_shares(samples: Floats, pieces: int) -> Floats:
@@ -441,7 +506,9 @@ def fit_curves(
         if len(done) + len(spans) > _MOST_PIECES * len(ranges):
             break
         if not spans:
-            done = _evened(fit_only, done, allowed, 1, whole=False)
+            done = _evened(
+                fit_only, done, allowed, dict.fromkeys(range(len(ranges)), 1), whole=False
+            )
             by_curve = _by_curve(done)
             return [np.array([done[k][0] for k in by_curve[i]]) for i in range(len(ranges))]
     x, y = (float(v) for v in sample(*_first(spans))[0][0, 0])

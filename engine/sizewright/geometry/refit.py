@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from ..errors import GeometryError
 from .bezier import line_controls
-from .chords import Chain, Run
-from .fit import fit_chain
+from .chords import Chain
+from .fit import Stretch, fit_chains
 from .path import Path, unit_tangents
 from .types import Bools, Floats, Ints
 
@@ -52,125 +53,145 @@ def refit(
     straight side in crumbs or cut up by noise becomes one line, and counts. Raises
     GeometryError for a tolerance that is not above zero.
     """
+    return refit_all([path], tolerance, corner_degrees, noise=noise)[0]
+
+
+def refit_all(
+    paths: Sequence[Path],
+    tolerance: float = 0.05,
+    corner_degrees: float = 30.0,
+    *,
+    noise: float | None = None,
+) -> list[Refit]:
+    """As `refit` for each of many paths, much sooner than one after another."""
     if not (tolerance > 0 and 0 < corner_degrees < 180):
         raise GeometryError(
             f"refitting needs a tolerance above zero and a corner between 0 and 180 degrees, "
             f"not {tolerance} mm and {corner_degrees}"
         )
     noise, limit = tolerance / 3 if noise is None else noise, math.radians(corner_degrees)
-    n = len(path)
-    if path.closed and path.lines.all():
-        begin = _ring_start(path, noise, limit)
-        if begin is None:
-            return _whole_ring(path, tolerance)
-    elif path.closed:
-        # Begin right after a cubic, so that no chain of lines wraps round.
-        begin = (int(np.flatnonzero(~path.lines)[-1]) + 1) % n
-    else:
-        begin = 0
-    rolled = path.rolled(begin) if path.closed else path
-    out = _Rebuilt(rolled)
-    for first, last in _line_chains(rolled.lines):
-        points = np.vstack([rolled.controls[first:last, 0], rolled.controls[last - 1, 3]])
-        out.keep_to(first)
-        _refit_chain(out, points, first, tolerance, noise, limit)
-    out.keep_to(n)
-    if not out.runs:
-        return Refit(path, 0, np.arange(len(path.vertices)))
-    return _finished(path, out, begin)
+    every = [_Rebuilt(path, noise, limit) for path in paths]
+    fits = iter(_fitted([run for new in every for run in new.runs], _FIT * tolerance))
+    return [new.with_curves([next(fits) for _ in new.runs]) for new in every]
 
 
-def _finished(path: Path, out: _Rebuilt, begin: int) -> Refit:
-    n = len(path)
-    controls, lines = np.array(out.controls), np.array(out.lines)
-    if not path.closed:
-        return Refit(Path(controls, lines, False), out.runs, out.vertex_map)
-    found = np.roll(out.vertex_map[:n], begin)
-    found = np.where(found == len(lines), 0, found)
-    # Keep the first vertex first, or else begin with the next that is left.
-    left = np.flatnonzero(found >= 0)
-    first = int(found[left[0]])
-    new = Path(controls, lines, True).rolled(first)
-    return Refit(new, out.runs, np.where(found >= 0, (found - first) % len(lines), -1))
+#: Old vertices at the joins of new segments, the segments (n, 4, 2), and whether they are lines.
+_New = tuple[Ints, Floats, bool]
+
+
+@dataclass(frozen=True)
+class _Run:
+    """A flattened curve of a path: what is to be fitted, and its points' vertices (m,)."""
+
+    path: Path
+    stretch: Stretch
+    vertices: Ints
+
+    def smoother(self, controls: Floats) -> Stretch | None:
+        """The stretch with the directions of what goes on at either side almost as `controls`
+        (n, 4, 2) do; None where neither goes on so."""
+        start, end = self.stretch.start, self.stretch.end
+        if self.stretch.closed:
+            return None
+        if start is None:
+            way = controls[0, 1] - controls[0, 0]
+            start = _going_on(self.path, int(self.vertices[0]) - 1, 1.0, way)
+        if end is None:
+            way = controls[-1, 3] - controls[-1, 2]
+            end = _going_on(self.path, int(self.vertices[-1]), 0.0, way)
+        if start is self.stretch.start and end is self.stretch.end:
+            return None
+        return replace(self.stretch, start=start, end=end)
+
+
+def _fitted(runs: list[_Run], tolerance: float) -> list[tuple[Floats, Ints] | None]:
+    """Cubics for each run, and which of its points are at their joins; None where they are hardly
+    fewer than its chords, since nothing smooth lies behind them."""
+    fits = fit_chains([run.stretch for run in runs], tolerance)
+    smoother = {k: run.smoother(fits[k][0]) for k, run in enumerate(runs)}
+    again = {k: stretch for k, stretch in smoother.items() if stretch is not None}
+    for k, fit in zip(again, fit_chains(list(again.values()), tolerance), strict=True):
+        if len(fit[0]) <= len(fits[k][0]):
+            fits[k] = fit
+    return [
+        fit if 2 * len(fit[0]) < len(run.vertices) else None
+        for run, fit in zip(runs, fits, strict=True)
+    ]
 
 
 class _Rebuilt:
-    """The new segments so far, and where the old vertices went."""
+    """A path begun where no run passes, its runs, and the straight sides to be put right."""
 
-    def __init__(self, path: Path) -> None:
-        self.path = path
-        self.controls: list[Floats] = []
-        self.lines: list[bool] = []
-        self.runs = 0
-        self.done = 0
-        self.vertex_map: Ints = np.full(len(path) + 1, -1, dtype=np.intp)
-        self.vertex_map[0] = 0
+    def __init__(self, path: Path, noise: float, limit: float) -> None:
+        self.old, self.begin = path, 0
+        self.runs: list[_Run] = []
+        self.sides: list[_New] = []
+        whole = None
+        if path.closed and path.lines.all():
+            self.begin, whole = _ring_start(path, noise, limit)
+        elif path.closed:
+            # Begin right after a cubic, so that no chain of lines wraps round.
+            self.begin = (int(np.flatnonzero(~path.lines)[-1]) + 1) % len(path)
+        self.path = path.rolled(self.begin) if self.begin else path
+        if whole is not None:
+            stretch = Stretch(self.path.vertices[whole % len(path)], closed=True)
+            self.runs.append(_Run(self.path, stretch, whole))
+            return
+        edge = np.flatnonzero(np.diff(self.path.lines, prepend=False, append=False))
+        for first, last in edge.reshape(-1, 2).tolist():
+            self._take_chain(first, last, noise, limit)
 
-    def keep_to(self, vertex: int) -> None:
-        """The old segments up to a vertex, as they are."""
-        for i in range(self.done, vertex):
-            self.controls.append(self.path.controls[i])
-            self.lines.append(bool(self.path.lines[i]))
-            self.vertex_map[i + 1] = len(self.lines)
-        self.done = vertex
+    def _take_chain(self, first: int, last: int, noise: float, limit: float) -> None:
+        """Find the runs and rough sides between two vertices with lines between them."""
+        controls = self.path.controls
+        points = np.vstack([controls[first:last, 0], controls[last - 1, 3]])
+        # Repeated points are no chords: look past them.
+        true = np.concatenate([[True], (points[1:] != points[:-1]).any(axis=1)])
+        points, vertices = points[true], first + np.flatnonzero(true)
+        if len(points) < 4:
+            return
+        chain = Chain.of(points, noise, limit)
+        runs = list(chain.runs())
+        for run in runs:
+            part = slice(run.first, run.last + 1)
+            stretch = Stretch(points[part], run.start, run.end)
+            self.runs.append(_Run(self.path, stretch, vertices[part]))
+        for a, b in chain.rough_sides(runs):
+            self.sides.append((vertices[[a, b]], line_controls(points[a], points[b])[None], True))
 
-    def add(self, controls: Floats, joins: Ints, line: bool) -> None:
-        """Cubics, or lines, instead of old segments, and the old vertices at their joins."""
-        for cubic, join in zip(controls, joins[1:], strict=True):
-            self.controls.append(cubic)
-            self.lines.append(line)
-            self.vertex_map[join] = len(self.lines)
-        self.done = int(joins[-1])
-        self.runs += 1
-
-
-def _line_chains(lines: Bools) -> list[tuple[int, int]]:
-    """First and past-the-last segment of each stretch of lines."""
-    edge = np.flatnonzero(np.diff(np.concatenate([[False], lines, [False]]).astype(np.int8)))
-    return [(int(a), int(b)) for a, b in edge.reshape(-1, 2)]
-
-
-def _refit_chain(
-    out: _Rebuilt, points: Floats, offset: int, tolerance: float, noise: float, limit: float
-) -> None:
-    if len(points) < 4:
-        return
-    # Repeated points are no chords: look past them.
-    true = np.flatnonzero(np.concatenate([[True], (np.diff(points, axis=0) != 0).any(axis=1)]))
-    if len(true) < 4:
-        return
-    points = points[true]
-    chain = Chain.of(points, noise, limit)
-    runs = list(chain.runs())
-    news: list[tuple[int, Floats, Ints, bool]] = []
-    for run in runs:
-        fitted = _fit_run(out.path, points, run, offset + true, tolerance)
-        if fitted is not None:
-            news.append((run.first, *fitted, False))
-    for a, b in chain.rough_sides(runs):
-        news.append((a, line_controls(points[a], points[b])[None], np.array([0, b - a]), True))
-    for first, controls, joins, line in sorted(news, key=lambda new: new[0]):
-        out.keep_to(int(offset + true[first]))
-        out.add(controls, offset + true[joins + first], line)
-
-
-def _fit_run(
-    path: Path, points: Floats, run: Run, numbers: Ints, tolerance: float
-) -> tuple[Floats, Ints] | None:
-    stretch = points[run.first : run.last + 1]
-    controls, joins = fit_chain(stretch, _FIT * tolerance, start=run.start, end=run.end)
-    # What goes on at either side almost in the same direction goes on smoothly.
-    start, end = run.start, run.end
-    if start is None:
-        start = _going_on(path, int(numbers[run.first]) - 1, 1.0, controls[0, 1] - controls[0, 0])
-    if end is None:
-        end = _going_on(path, int(numbers[run.last]), 0.0, controls[-1, 3] - controls[-1, 2])
-    if start is not run.start or end is not run.end:
-        smooth, smooth_joins = fit_chain(stretch, _FIT * tolerance, start=start, end=end)
-        if len(smooth) <= len(controls):
-            controls, joins = smooth, smooth_joins
-    # Hardly fewer cubics than chords: nothing smooth lies behind them.
-    return (controls, joins) if 2 * len(controls) <= run.last - run.first else None
+    def with_curves(self, fits: list[tuple[Floats, Ints] | None]) -> Refit:
+        """The path with cubics instead of the runs that have any."""
+        news = list(self.sides)
+        for run, fit in zip(self.runs, fits, strict=True):
+            if fit is not None:
+                news.append((run.vertices[fit[1]], fit[0], False))
+        old, n = self.path, len(self.path)
+        if not news:
+            return Refit(self.old, 0, np.arange(len(old.vertices)))
+        controls: list[Floats] = []
+        lines: list[Bools] = []
+        vertex_map = np.full(n + 1, -1, dtype=np.intp)
+        done = count = 0
+        end = np.array([n]), old.controls[:0], False
+        for joins, segments, line in [*sorted(news, key=lambda new: int(new[0][0])), end]:
+            first = int(joins[0])
+            controls += [old.controls[done:first], segments]
+            lines += [old.lines[done:first], np.full(len(segments), line)]
+            vertex_map[done : first + 1] = np.arange(count, count + first - done + 1)
+            count += first - done
+            vertex_map[joins] = np.arange(count, count + len(joins))
+            count += len(segments)
+            done = int(joins[-1])
+        new = Path(np.concatenate(controls), np.concatenate(lines), old.closed)
+        if not old.closed:
+            return Refit(new, len(news), vertex_map)
+        found = np.roll(vertex_map[:n], self.begin)
+        found = np.where(found == count, 0, found)
+        # Keep the first vertex first, or else begin with the next that is left.
+        first = int(found[found >= 0][0])
+        return Refit(
+            new.rolled(first), len(news), np.where(found >= 0, (found - first) % count, -1)
+        )
 
 
 def _going_on(path: Path, segment: int, t: float, direction: Floats) -> Floats | None:
@@ -187,36 +208,24 @@ def _going_on(path: Path, segment: int, t: float, direction: Floats) -> Floats |
     return tangent if near else None
 
 
-def _ring_start(path: Path, noise: float, limit: float) -> int | None:
-    """A vertex of an all-line loop where a run surely ends; None where all is smooth."""
+def _ring_start(path: Path, noise: float, limit: float) -> tuple[int, Ints | None]:
+    """A vertex of an all-line loop where a run surely ends. Where all of it is one curve, those
+    of its points, counted from there and the first repeated."""
     n = len(path)
     ring = path.controls[:, 0]
     ring_numbers = np.flatnonzero((ring != np.roll(ring, 1, axis=0)).any(axis=1))
     if len(ring_numbers) < 4:
-        return 0
+        return 0, None
     pts = ring[ring_numbers]
     m = len(pts)
     chain = Chain.of(np.vstack([pts, pts, pts, pts[:1]]), noise, limit)
     kept = chain.kept
     for k in np.flatnonzero(chain.corner) + 1:
         if m <= kept[k] < 2 * m:
-            return int(ring_numbers[kept[k] % m]) % n
+            return int(ring_numbers[kept[k] % m]) % n, None
     for j in chain.straight(0, len(kept) - 1):
         if m <= kept[j] < 2 * m:
-            return int(ring_numbers[kept[j] % m]) % n
+            return int(ring_numbers[kept[j] % m]) % n, None
     middle = int(((kept >= m) & (kept < 2 * m)).sum())
-    return None if middle >= 7 else 0
-
-
-def _whole_ring(path: Path, tolerance: float) -> Refit:
-    """A loop without corner or side, all of it one curve."""
-    n = len(path)
-    ring = path.controls[:, 0]
-    true = np.flatnonzero((ring != np.roll(ring, 1, axis=0)).any(axis=1))
-    points = np.vstack([ring[true], ring[true[:1]]])
-    controls, joins = fit_chain(points, _FIT * tolerance, closed=True)
-    if 2 * len(controls) > len(true):
-        return Refit(path, 0, np.arange(n))
-    vertex_map = np.full(n, -1, dtype=np.intp)
-    vertex_map[true[joins[:-1]]] = np.arange(len(controls))
-    return Refit(Path(controls, np.zeros(len(controls), dtype=bool), True), 1, vertex_map)
+    first = ring_numbers[0]
+    return (int(first), np.append(ring_numbers - first, n)) if middle >= 7 else (0, None)

@@ -62,11 +62,16 @@ def with_mixtures(pattern: Pattern) -> Pattern:
             bases[id(piece.base)] = _settled(piece.base)
         base = bases[id(piece.base)]
         outline = piece.outline
-        if len(outline.path) == len(base.outline.path):
+        # What is put in by a length may lie on the other side of a named point than on the base.
+        if len(outline.path) == len(base.outline.path) and _names(piece) == _names(base):
             outline = replace(outline, points=base.outline.points)
         return replace(piece, outline=outline, base=base, weights=None)
 
     return pattern.replacing(settled)
+
+
+def _names(piece: Piece) -> dict[int, str]:
+    return {p.vertex: p.name for p in piece.outline.points if p.name}
 
 
 def _settled(piece: Piece) -> Piece:

@@ -353,9 +353,8 @@ def _operate(
 
     outcome = act(pattern)
     findings += outcome.findings
-    pattern = drafts.renewed(outcome.pattern, findings)
-    drafts.note(replace(outcome, pattern=pattern), act)
-    return pattern
+    drafts.note(pattern, outcome, act)
+    return drafts.renewed(outcome.pattern, findings)
 
 
 def _outputs(

@@ -62,10 +62,7 @@ class Amount:
                 cure=f"Sizes that have one: {', '.join(self.by_size)}.",
             )
         if is_base:
-            pattern = pattern.with_pieces(
-                {p.name: p.base if p.base is not None else p for p in pattern.pieces}.values()
-            )
-            return walk_chain(pattern, self.chain).length
+            return walk_chain(pattern.bases, self.chain).length
         return walk_chain(pattern, self.chain, piece.size).length
 
 

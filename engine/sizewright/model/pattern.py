@@ -74,6 +74,13 @@ class Pattern:
         sizes = ", ".join(p.size or "none" for p in found)
         raise LookupFailed(f'no piece "{name}" in size {size}', cure=f"Its sizes: {sizes}.")
 
+    @property
+    def bases(self) -> Pattern:
+        """The pattern that the sizes were graded from: each piece once, as it was drawn."""
+        found = {p.name: p for p in self.pieces}
+        found |= {p.name: p.base for p in self.pieces if p.base is not None}
+        return self.with_pieces(found.values())
+
     def in_size(self, size: str) -> Pattern:
         """Only the pieces of one size, and those without any."""
         if size not in self.sizes:

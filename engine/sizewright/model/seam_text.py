@@ -103,6 +103,8 @@ def _chain(text: str, whole: str) -> tuple[ChainPart, ...]:
         m = _PART.fullmatch(piece.strip())
         if not m:
             raise _bad(whole, f'"{piece.strip()}" is no PIECE:RUN')
+        if "," in piece:
+            raise _bad(whole, 'edges of a chain are joined by "+", not by ","')
         named, run = split_reference(m["run"])
         count = int(m["count"] or 1)
         if count < 1:

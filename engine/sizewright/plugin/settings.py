@@ -202,7 +202,11 @@ def _typed(kind: Kind, text: str) -> Any:
 def _read(setting: Setting, raw: Any) -> Any:
     if setting.shape == "list":
         entries = raw if isinstance(raw, list | tuple) else [raw]
-        return tuple(_read_one(setting, entry) for entry in entries)
+        read = tuple(_read_one(setting, entry) for entry in entries)
+        twice = next((e for k, e in enumerate(read) if e in read[:k]), None)
+        if twice is not None and setting.kind in ("run", "text"):
+            raise InputError(f'"{twice}" is named twice')
+        return read
     if setting.shape == "table":
         if not isinstance(raw, Mapping):
             raise InputError(f"{raw!r} is not a table")

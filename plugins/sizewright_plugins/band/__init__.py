@@ -36,6 +36,8 @@ api = 1
 
 #: How deep notches are until the operation `notches` says otherwise, mm.
 _DEPTH = 5.0
+#: Ends that lean by more than so many times their height are probably not meant.
+_LEANS = 1.0
 #: How often each run is sewn.
 _Often = Counter[tuple[str, str]]
 
@@ -137,12 +139,39 @@ def draft(pattern: Pattern, values: Values) -> Outcome:
     kept = tuple(seam for seam in left if seam is not None)
     after = with_drafted(replace(pattern, seams=kept), make, seams)
     along = tuple(RunReference(p.piece, p.run) for p in (*chain, *upper))
-    findings = tuple(
+    findings = [
         _told_of(seam, name, stays=joined[seam.name] is seam)
         for seam in pattern.seams
         if seam.name in joined
-    )
-    return Outcome(after, findings, (name,), along)
+    ]
+    half = _half(pattern, None, chain, upper, values["length"], values["slant"])
+    findings += _odd(half, values)
+    return Outcome(after, tuple(findings), (name,), along)
+
+
+def _odd(half: _Half, values: Values) -> Iterator[Finding]:
+    """Findings where a band laps further than to its middle, or its ends lie rather than stand."""
+    name, height = values["name"], values["height"]
+    for word in ("overlap", "underlap"):
+        if values[word] > half.lower:
+            yield Finding(
+                "band-laps",
+                "warn",
+                f"an {word} of {both(values[word])} goes past the middle of a band "
+                f"{both(2 * half.lower)} long",
+                name,
+                cure=f"Take a smaller {word}; 2 to 5 cm are usual.",
+            )
+    leans = abs(half.lower - half.upper)
+    if leans > _LEANS * height:
+        yield Finding(
+            "band-leans",
+            "warn",
+            f"its ends lean by {both(leans)} over a height of {both(height)}",
+            name,
+            cure="Look whether for and for-upper name edges that lie over each other, or take a "
+            "smaller slant.",
+        )
 
 
 def _told_of(seam: Seam, name: str, *, stays: bool) -> Finding:
@@ -209,6 +238,12 @@ def _check(values: Values, chain: Sequence[ChainPart], upper: Sequence[ChainPart
             "a shaped band has the curve of its lower edges, and no fold or other slant",
             cure="Say for, and leave length, for-upper, slant and doubled out.",
         )
+    for part in (*chain, *upper):
+        if [(p.piece, p.run) for p in (*chain, *upper)].count((part.piece, part.run)) > 1:
+            raise InputError(
+                f"{part.piece}:{part.run} is named twice",
+                cure=f"Name it once; 2 x {part.piece}:{part.run} says both halves.",
+            )
     if upper and values["slant"]:
         raise InputError("the upper edges tell the slant", cure="Leave slant out, or for-upper.")
     if upper and values["doubled"]:
@@ -308,7 +343,13 @@ def _piece(
     first = "lower-middle" if values["on-fold"] else first
     last = f"{top}-middle" if values["on-fold"] else f"{top}-left"
     sewn_end = "end-right" if right_lap else "lower-right"
-    runs = {"lower": (first, sewn_end), top: (f"{top}-right", last)}
+    runs = {
+        "lower": (first, sewn_end),
+        "end": ("lower-right", f"{top}-right"),
+        top: (f"{top}-right", last),
+    }
+    if not values["on-fold"]:
+        runs["start"] = (last, "lower-left")
     said = f"a band of {both(2 * half.lower)}" + (
         ", half of it on the fold" if values["on-fold"] else ""
     )

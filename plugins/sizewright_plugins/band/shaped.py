@@ -113,11 +113,11 @@ def shaped_outline(
     if left and not on_fold:
         first = 1
         names[first] = "end-left"
-    return Outline.of(
-        path,
-        points=[Point(vertex, name) for vertex, name in sorted(names.items())],
-        runs=[Run(first, last, "lower"), Run(n + 1, n + 1 + m, "upper")],
-    )
+    runs = [Run(first, last, "lower"), Run(n, n + 1, "end"), Run(n + 1, n + 1 + m, "upper")]
+    if not on_fold:
+        runs.append(Run(n + 1 + m, 0, "start"))
+    points = [Point(vertex, name) for vertex, name in sorted(names.items())]
+    return Outline.of(path, points=points, runs=runs)
 
 
 def level_room(outline: Outline, height: float) -> tuple[float, float, float, float]:

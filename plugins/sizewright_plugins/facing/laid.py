@@ -273,7 +273,11 @@ def inner_line(edge: Edge, widths: tuple[float, float]) -> Path:
     done, inner = 0.0, []
     for line in lines:
         ends = [widths[0] + (widths[1] - widths[0]) * s / total for s in (done, done + line.length)]
-        inner.append(inner_parallel(line, (ends[0], ends[1])))
+        try:
+            inner.append(inner_parallel(line, (ends[0], ends[1])))
+        except GeometryError as error:
+            error.cure = "Take a smaller width, or draft a facing for each edge."
+            raise
         done += line.length
     path = inner[0]
     for other in inner[1:]:

@@ -19,7 +19,7 @@ from sizewright.drafting import (
     redraft,
     with_vertices,
 )
-from sizewright.errors import GeometryError, InputError, SizewrightError
+from sizewright.errors import GeometryError, InputError
 from sizewright.findings import Finding
 from sizewright.geometry import Path, affine, crossings, nearest_point
 from sizewright.model import (
@@ -33,7 +33,6 @@ from sizewright.model import (
     Run,
     RunReference,
     Seam,
-    match_seam,
     walk,
 )
 from sizewright.plugin import Outcome, Values
@@ -52,12 +51,13 @@ from .laid import (
     shorter_than,
     with_ends,
 )
+from .rolled import roll_gives, rolled
 
 #: Widths along a seam between facings are brought together to this, mm.
 _ALIKE = 1e-7
 _ROUNDS = 12
-#: The end of a facing lies on its piece when it is so near, mm.
-_ALIKE_PLACES = 1e-3
+#: Seams turn in by so much at most, mm: common practice, no source.
+_ROLL = 5.0
 #: Names of the inner edge of a facing, and of the ends where it falls short.
 _INNER, _END = "inner", "end"
 #: What the name of a stretch that a shorter facing finishes ends in.
@@ -74,6 +74,15 @@ class _Facing:
     @property
     def references(self) -> list[RunReference]:
         return [one for edges in self.edges.values() for one in edges]
+
+    def runs(self, piece: Piece) -> list[str]:
+        """What the edges are called on the facing: those of a second piece where names clash
+        after their piece too."""
+        names = {run.name for run in piece.outline.runs}
+        clear = [f"{r.piece}-{r.run}" for r in self.references]
+        return [
+            own if own in names else r.run for own, r in zip(clear, self.references, strict=True)
+        ]
 
 
 def drafted(pattern: Pattern, values: Values) -> Outcome:
@@ -92,16 +101,21 @@ def drafted(pattern: Pattern, values: Values) -> Outcome:
     seams = edge_seams(bare)
     findings: list[Finding] = []
     after = bare
+    flat: dict[str, Piece] = {}
     for one in facings:
         drawn = _drawn(bare, one, facings, seams, values)
         findings += _two_folds(bare, one, seams)
         findings += _wide(bare, one, values["width"])
+        findings += _roll(bare, one, values)
         drawn = _trimmed(drawn, one, facings, bare, seams, values)
         if values["shorter"]:
-            after = _with_faced(after, drawn, one)
+            after = _with_faced(after, drawn, one, seams)
+        flat[one.name] = drawn.piece(one.name)
+        if values["roll"]:
+            drawn = rolled(drawn, one.name, one.runs(flat[one.name]), values["roll"])
         after = after.with_pieces((*after.pieces, *drawn.pieces))
     after = _placed(after, pattern, facings, old)
-    after = replace(after, seams=(*bare.seams, *_seams(after, facings, seams, values)))
+    after = replace(after, seams=(*bare.seams, *_seams(after, facings, flat, seams, values)))
     along = tuple(r for one in facings for r in one.references)
     return Outcome(after, tuple(findings), tuple(names), along)
 
@@ -109,6 +123,8 @@ def drafted(pattern: Pattern, values: Values) -> Outcome:
 def _facings(pattern: Pattern, values: Values) -> list[_Facing]:
     """One for each piece that has an edge, or one for all."""
     named = values["name"]
+    if not named:
+        raise InputError("facings need a name", cure='Say name = "facing", or leave it out.')
     found: dict[str, _Facing] = {}
     for reference in values["along"]:
         if reference.piece is None:
@@ -318,9 +334,6 @@ def _trimmed(
         free = _free_ends(pattern, facing, facings, seams)
         for end in free:
             made = _cut_along(made, facing.name, end, values["shorter"], _END)
-    if values["roll"]:
-        for reference in facing.references:
-            made = _cut_along(made, facing.name, reference.run, values["roll"], reference.run)
     return made
 
 
@@ -360,9 +373,15 @@ def _cut_along(made: Pattern, name: str, run: str, by: float, new: str) -> Patte
     def edit(pieces: Mapping[str, Piece], settled: Settled) -> Mapping[str, Ring]:
         piece = pieces[name]
         reference = _end_run(piece, run) if run in ("start", "end") else run
-        line = LineAsked(beside=RunReference(None, reference), by=Amount(by)).path(
-            made, piece, settled
-        )
+        asked = LineAsked(beside=RunReference(None, reference), by=Amount(by))
+        try:
+            line = asked.path(made, piece, settled)
+        except GeometryError as error:
+            raise GeometryError(
+                f"{both(by)} shorter at an end leaves nothing of it",
+                where=piece.title,
+                cure="Take less; 1 to 2 cm are usual.",
+            ) from error
         # The inner edge is always on the part that stays.
         inner = piece.run(_INNER)
         keep = piece.outline.path.cumulative[inner.start] + piece.outline.run_length(inner) / 2
@@ -447,6 +466,26 @@ def _wide(pattern: Pattern, facing: _Facing, width: Amount) -> Iterator[Finding]
                 )
 
 
+def _roll(pattern: Pattern, facing: _Facing, values: Values) -> Iterator[Finding]:
+    """A finding where a roll is more than cloth turns; raises InputError where it is all of it."""
+    roll = values["roll"]
+    width = min(values["width"].of(pattern, p) for p in pattern.pieces if p.name in facing.edges)
+    if roll >= width:
+        raise InputError(
+            f"a roll of {both(roll)} leaves nothing of a facing {both(width)} wide",
+            where=facing.name,
+            cure="Take a smaller roll; 1 to 3 mm are usual.",
+        )
+    if roll > _ROLL:
+        yield Finding(
+            "roll-wide",
+            "warn",
+            f"a roll of {both(roll)} is more than a seam turns in",
+            facing.name,
+            cure="1 to 3 mm are usual, by the thickness of the cloth.",
+        )
+
+
 def _on_leg(piece: Piece, segment: int) -> bool:
     n = len(piece.outline.path)
     return any((segment - d.a) % n < (d.b - d.a) % n for d in piece.darts)
@@ -458,37 +497,61 @@ def _on_fold(end: tuple[Piece, int, int]) -> bool:
     return fold is not None and (segment - fold.start) % n < ((fold.end - fold.start) % n or n)
 
 
-def _with_faced(pattern: Pattern, drawn: Pattern, facing: _Facing) -> Pattern:
+def _with_faced(
+    pattern: Pattern, drawn: Pattern, facing: _Facing, seams: Sequence[EdgeSeam]
+) -> Pattern:
     """The pattern with a named run where a facing finishes only part of an edge, on its pieces."""
-    if len(facing.references) != 1:
-        return pattern
-    (reference,) = facing.references
 
-    def marked(piece: Piece, done: Piece) -> Piece:
-        run, own = reference.on(piece), done.run(reference.run)
-        way = walk(piece, run)
-        whole, part = piece.sewn_length(run), done.sewn_length(own)
-        # Where it begins: the facing lies on its piece there.
-        vertex = own.end if way.backward else own.start
-        start = nearest_point(piece.outline.path, done.outline.vertex_at(vertex))
-        begin = way.distance(start.s) if start.distance < _ALIKE_PLACES else None
-        begin = whole - part if begin is None else begin
-        places = [way.arc_length(max(begin, 0.0)), way.arc_length(min(begin + part, whole))]
-        piece, (a, b), _ = with_vertices(piece, places)
-        ends = (b, a) if way.backward else (a, b)
-        named = Run(*ends, reference.run + _FACED)
-        return replace(piece, outline=piece.outline.with_run(named))
+    def marked(piece: Piece, pieces: Mapping[str, Piece], done: Piece) -> Piece:
+        for reference, own in zip(facing.references, facing.runs(done), strict=True):
+            if reference.piece == piece.name:
+                over = _turned_over(_edge(pieces, facing, seams), piece)
+                piece = _with_part(piece, reference, done, done.run(own), over)
+        return piece
 
     def each(piece: Piece) -> Piece:
-        if piece.name != reference.piece:
+        if piece.name not in facing.edges:
             return piece
         done = drawn.piece(facing.name, piece.size)
         base = piece.base
         if base is not None and done.base is not None:
-            base = marked(base, done.base)
-        return replace(marked(piece, done), base=base)
+            base = marked(base, _beside(pattern, facing, base), done.base)
+        return replace(marked(piece, _beside(pattern, facing, piece), done), base=base)
 
     return pattern.replacing(each)
+
+
+def _turned_over(edge: Edge, piece: Piece) -> bool:
+    return any(
+        s.piece.name == piece.name and affine.determinant(s.move) < 0 for s in edge.stretches
+    )
+
+
+def _with_part(piece: Piece, reference: RunReference, done: Piece, own: Run, over: bool) -> Piece:
+    """The piece with a run for what of its edge the run `own` of a facing finishes, if not all."""
+    run = reference.on(piece)
+    way = walk(piece, run)
+    whole, part = piece.sewn_length(run), done.sewn_length(own)
+    short = {v for r in done.outline.runs if _is_end(r) for v in (r.start, r.end)}
+    ends = [own.start in short, own.end in short]
+    if not any(ends):
+        return piece
+    first = own.end if way.backward else own.start
+    if all(ends):
+        # Then it is not sewn to another, and lies on its piece where that begins.
+        found = nearest_point(piece.outline.path, done.outline.vertex_at(first))
+        begin = way.distance(found.s) or 0.0
+    else:
+        begin = whole - part if ends[way.backward != over] else 0.0
+    places = [way.arc_length(max(begin, 0.0)), way.arc_length(min(begin + part, whole))]
+    piece, (a, b), _ = with_vertices(piece, places)
+    named = Run(*((b, a) if way.backward else (a, b)), reference.run + _FACED)
+    return replace(piece, outline=piece.outline.with_run(named))
+
+
+def _is_end(run: Run) -> bool:
+    """Whether a run of a facing is an end where it falls short of the edge."""
+    return str(run.name).removesuffix("-2") == _END
 
 
 # --- places and seams -----------------------------------------------------------------------
@@ -524,28 +587,29 @@ def _placed(
 
 
 def _seams(
-    pattern: Pattern, facings: Sequence[_Facing], seams: Sequence[EdgeSeam], values: Values
+    pattern: Pattern,
+    facings: Sequence[_Facing],
+    flat: Mapping[str, Piece],
+    seams: Sequence[EdgeSeam],
+    values: Values,
 ) -> list[Seam]:
-    """The seams of the facings with their edges, and with each other."""
+    """The seams of the facings with their edges, and with each other.
+
+    `flat`: the facings by name before their sewn edges were laid further in.
+    """
     found = []
     for one in facings:
-        piece = pattern.piece(one.name)
-        names = {r.name for r in piece.outline.runs}
-        for reference in one.references:
-            own = f"{reference.piece}-{reference.run}"
-            own = own if own in names else reference.run
-            if own not in names:
-                continue
+        own_runs = one.runs(flat[one.name])
+        for reference, own in zip(one.references, own_runs, strict=True):
             whose = pattern.piece(str(reference.piece))
             edge = reference.run + _FACED
             edge = edge if any(r.name == edge for r in whose.outline.runs) else reference.run
             words = own if len(one.edges) == 1 else f"{reference.piece}-{reference.run}"
-            seam = Seam(
-                f"{one.name}-{words}",
-                (ChainPart(str(reference.piece), edge),),
-                (ChainPart(one.name, own),),
-            )
-            found.append(_eased(pattern, seam) if values["roll"] else seam)
+            sides = (ChainPart(one.name, own),), (ChainPart(str(reference.piece), edge),)
+            more = roll_gives(flat[one.name], own, own_runs, values["roll"])
+            longer, shorter = sides if more > 0 else sides[::-1]
+            ease = Ease(abs(more)) if values["roll"] else None
+            found.append(Seam(f"{one.name}-{words}", longer, shorter, ease))
     for k, one in enumerate(facings):
         for other in facings[k + 1 :]:
             for held in seams:
@@ -562,16 +626,3 @@ def _seams(
                         )
                     )
     return found
-
-
-def _eased(pattern: Pattern, seam: Seam) -> Seam:
-    """The seam with the difference that a roll makes eased into its longer side, as a share."""
-    try:
-        match = match_seam(pattern, seam)
-    except SizewrightError:
-        return seam
-    first, second = match.first.length, match.second.length
-    if first < second:
-        seam = replace(seam, first=seam.second, second=seam.first)
-        first, second = second, first
-    return replace(seam, ease=Ease(first / second - 1.0, share=True))

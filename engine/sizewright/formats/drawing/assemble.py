@@ -12,6 +12,7 @@ from ..reading import Reading, WrongMarks
 from .drafts import Draft, Gathered, Options
 from .gather import gather
 from .names import untaken
+from .outlines import refit_ahead
 from .pieces import build_piece
 from .shapes import Drawing, Element
 from .squares import scale_by_square
@@ -28,6 +29,7 @@ def understood(drawing: Drawing, options: Options, hints: Iterable[Finding] = ()
     out.findings[:0] = drawing.findings
     out.findings.extend(hints)
     out.set_aside[:0] = drawing.set_aside
+    refit_ahead(out)
     built: list[tuple[Draft, Piece]] = []
     for draft in out.drafts:
         piece = None

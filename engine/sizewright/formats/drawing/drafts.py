@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from ...errors import SizewrightError
 from ...findings import Finding, Level
+from ...geometry.path import Path
 from ...geometry.types import Floats
 from ...model import CORNER_ANGLE, Vec
 from ..reading import LineKind, SetAside
@@ -16,6 +18,9 @@ from .loops import Region
 from .names import clean
 from .overshoots import Gap
 from .shapes import Element, Group, Shape
+
+if TYPE_CHECKING:
+    from ...geometry.refit import Refit
 
 #: Greatest distance, in mm, of a refitted curve from the chords that it replaces.
 REFIT_TOLERANCE = 0.05
@@ -114,7 +119,10 @@ class Draft:
 
 @dataclass(slots=True)
 class Gathered:
-    """The drafts in document order, with what was set aside, found, and went wrong."""
+    """The drafts in document order, with what was set aside, found, and went wrong.
+
+    `refits` are paths that were refitted already.
+    """
 
     options: Options = field(default_factory=Options)
     drafts: list[Draft] = field(default_factory=list)
@@ -122,6 +130,7 @@ class Gathered:
     findings: list[Finding] = field(default_factory=list)
     errors: list[SizewrightError] = field(default_factory=list)
     lines: list[LineKind] = field(default_factory=list)
+    refits: dict[Path, Refit] = field(default_factory=dict)
     _aside: set[int] = field(default_factory=set)
 
     def aside(self, drawn: Shape, reason: str) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import heapq
+import math
 from bisect import insort
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
@@ -18,6 +19,7 @@ from ...geometry.flatten import flatten
 from ...geometry.nearest import nearest
 from ...geometry.path import Path
 from ...geometry.types import Floats
+from ...model import Vec
 from .chains import met
 
 #: More lines than this are no nest.
@@ -36,6 +38,8 @@ _SLIVER = 0.4
 #: Ways that are tried: for one pair of ends, for all ends that hang together, pairings, and
 #: the best of these.
 _WAYS, _MOST_ENDS, _TRIED, _LOOKED_AT = 4, 10, 4000, 24
+#: Of so many small strands each may be left out by itself, of more only all.
+_MOST_SMALL = 3
 _ON = "lines of sizes that run together"
 
 #: Line, node on it, and direction (1 or -1).
@@ -80,6 +84,19 @@ class _Way:
         return _Way(self.cost, tuple(turned))
 
 
+@dataclass(frozen=True, slots=True)
+class _Moves:
+    """Where one can go from a state: `on` along its line, or over to the `other` line that
+    touches it there, `into` its own `end` or by one of the `turns`; each with what it costs."""
+
+    length: float
+    on: _State | None
+    other: int
+    end: _End | None
+    into: float | None
+    turns: list[tuple[float, _State]]
+
+
 #: Strands one after another, whether each is walked backwards, and the way on from it.
 _Walk = list[tuple[int, bool, _Way]]
 
@@ -98,7 +115,9 @@ class Web:
         self.lines, self.reach = lines, reach
         self.nodes = [_Nodes() for _ in lines]
         self._known: dict[Stretch, float] = {}
-        self._ways_on: dict[tuple[int, float, int], Floats] = {}
+        self._ways_on: dict[tuple[int, float, int], Vec] = {}
+        self._moves: dict[_State, _Moves] = {}
+        self._numbers: dict[tuple[int, float, int], int] = {}
         if not 1 < len(lines) <= MOST_LINES:
             return
         open_ones = [i for i, path in enumerate(lines) if not path.closed]
@@ -153,14 +172,14 @@ class Web:
 
     # --- ways from one end -----------------------------------------------------------------
 
-    def _tangent(self, line: int, s: float, step: int) -> Floats:
+    def _tangent(self, line: int, s: float, step: int) -> Vec:
         """Direction in which a line goes on from `s`, or comes to it where s is its end."""
         key = (line, s, step)
         if key not in self._ways_on:
             self._ways_on[key] = self._direction(*key)
         return self._ways_on[key]
 
-    def _direction(self, line: int, s: float, step: int) -> Floats:
+    def _direction(self, line: int, s: float, step: int) -> Vec:
         path = self.lines[line]
         ahead = min(0.5, path.length / 4)
         a, b = (s, s + ahead) if step > 0 else (s, s - ahead)
@@ -168,12 +187,14 @@ class Web:
             a, b = (np.clip((a, b), 0.0, path.length)).tolist()
             if a == b:
                 a, b = a - step * ahead, b
-        way: Floats = path.at(np.mod(b, path.length) if path.closed else b) - path.at(a)
-        return way / max(float(np.hypot(*way)), 1e-12)
+        x, y = path.at(b % path.length if path.closed else b) - path.at(a)
+        length = max(math.hypot(x, y), 1e-12)
+        return float(x / length), float(y / length)
 
-    def _incoming(self, line: int, s: float, step: int) -> Floats:
+    def _incoming(self, line: int, s: float, step: int) -> Vec:
         """Direction in which one comes to `s` along a line."""
-        return -self._tangent(line, s, -step)
+        x, y = self._tangent(line, s, -step)
+        return -x, -y
 
     def _leaves(self, line: int, s: float, step: int) -> bool:
         """Whether a line goes on from `s` at all."""
@@ -239,45 +260,61 @@ class Web:
             yield target, _Way(total, tuple(self._stretches(chain[::-1])))
 
     def _index(self, line: int, s: float, other: int) -> int | None:
-        for k, (at, strand, _) in enumerate(self.nodes[line].at):
-            if at == s and strand == other:
-                return k
-        return None
+        """Which node of a line is the first there that is another's."""
+        if not self._numbers:
+            for number, nodes in enumerate(self.nodes):
+                for k, (at, strand, _) in enumerate(nodes.at):
+                    self._numbers.setdefault((number, at, strand), k)
+        return self._numbers.get((line, s, other))
 
     def _onward(
         self, state: _State, start: _End, own: set[int]
     ) -> Iterator[tuple[_End | None, float, _State | None]]:
         """What can be reached in one step: an end of an own line, or another state."""
+        if state not in self._moves:
+            self._moves[state] = self._moves_from(state)
+        moves = self._moves[state]
+        if moves.on is not None:
+            yield None, moves.length, moves.on
+        if moves.end == start:
+            return
+        if moves.other in own and moves.end is not None:
+            if moves.into is not None:
+                yield moves.end, moves.into, None
+        elif moves.other != start[0]:
+            for cost, turned in moves.turns:
+                yield None, cost, turned
+
+    def _moves_from(self, state: _State) -> _Moves:
         line, k, step = state
         nodes, path = self.nodes[line].at, self.lines[line]
         s, other, there = nodes[k]
         following = k + step
+        length = 0.0
+        on: _State | None = (line, following, step)
         if path.closed:
             following %= len(nodes)
-            way = (nodes[following][0] - s) * step % path.length
-            if way == 0.0 and following == k:
-                way = path.length
-            yield None, way, (line, following, step)
+            length = (nodes[following][0] - s) * step % path.length
+            if length == 0.0 and following == k:
+                length = path.length
+            on = (line, following, step)
         elif 0 <= following < len(nodes):
-            yield None, abs(nodes[following][0] - s), (line, following, step)
-        if other == start[0] and (other, self._end_of(other, there)) == start:
-            return
+            length = abs(nodes[following][0] - s)
+        else:
+            on = None
         coming = self._incoming(line, s, step)
         end = self._end_of(other, there)
-        if other in own and end is not None:
-            cost = _cost(coming, self._tangent(other, there, 1 if end == 0 else -1))
-            if cost is not None:
-                yield (other, end), cost, None
-            return
-        if other == start[0]:
-            return
+        into = None
+        if end is not None:
+            into = _cost(coming, self._tangent(other, there, 1 if end == 0 else -1))
+        turns = []
+        index = self._index(other, there, line)
         for turn in (1, -1):
-            if not self._leaves(other, there, turn):
-                continue
-            cost = _cost(coming, self._tangent(other, there, turn))
-            index = self._index(other, there, line) if cost is not None else None
-            if cost is not None and index is not None:
-                yield None, cost, (other, index, turn)
+            if index is not None and self._leaves(other, there, turn):
+                cost = _cost(coming, self._tangent(other, there, turn))
+                if cost is not None:
+                    turns.append((cost, (other, index, turn)))
+        return _Moves(length, on, other, None if end is None else (other, end), into, turns)
 
     def _stretches(self, chain: Sequence[_State]) -> Iterator[Stretch]:
         """The parts of lines that a chain of states goes along."""
@@ -307,12 +344,16 @@ class Web:
     def _matched(
         self, members: Sequence[int], ways: dict[tuple[_End, _End], list[_Way]]
     ) -> list[Closed]:
-        """The best way to join the ends of strands that hang together, into simple loops."""
+        """The best way to join the ends of strands that hang together, into simple loops.
+
+        Small ones may be left out: a dart's ends can touch lines of other sizes.
+        """
         tried: list[tuple[list[float], float, list[_Walk]]] = []
-        for pairs in _pairings([(k, e) for k in members for e in (0, 1)], ways):
-            walks = list(_walks(members, pairs))
-            areas = [abs(sum(self._terms(walk))) for walk in walks]
-            tried.append((areas, sum(way.cost for _, _, way in pairs), walks))
+        for some in self._with_and_without(members):
+            for pairs in _pairings([(k, e) for k in some for e in (0, 1)], ways):
+                walks = list(_walks(some, pairs))
+                areas = [abs(sum(self._terms(walk))) for walk in walks]
+                tried.append((areas, sum(way.cost for _, _, way in pairs), walks))
         if not tried:
             return []
         largest = max(max(areas) for areas, _, _ in tried)
@@ -326,6 +367,14 @@ class Web:
             if all(is_simple(one.path, may_touch=True) for one in loops) and _apart(loops):
                 return loops
         return []
+
+    def _with_and_without(self, members: Sequence[int]) -> Iterator[Sequence[int]]:
+        """All of some strands, and those that are left where small ones are taken out."""
+        sizes = {k: box_area(self.lines[k].bounds) for k in members}
+        small = [k for k in members if 4 * sizes[k] < max(sizes.values())]
+        taken_out = [small] if len(small) > _MOST_SMALL else _subsets(small)
+        for out in [[], *(some for some in taken_out if some)]:
+            yield [k for k in members if k not in out]
 
     def _terms(self, walk: _Walk) -> Iterator[float]:
         """The terms of the area that a walk goes round, mm2."""
@@ -360,6 +409,15 @@ class Web:
         path = _without_joints(met(_on_the_lines(parts, along), closed=True), joints)
         share = own / max(sum(p.length for p in parts), 1e-9)
         return Closed(path, tuple(k for k, _, _ in walk), tuple(along), share)
+
+
+def box_area(bounds: tuple[float, float, float, float]) -> float:
+    """Area of a box (x0, y0, x1, y1)."""
+    return (bounds[2] - bounds[0]) * (bounds[3] - bounds[1])
+
+
+def _subsets(members: Sequence[int]) -> list[tuple[int, ...]]:
+    return [some for n in range(len(members) + 1) for some in combinations(members, n)]
 
 
 def enclosed(path: Path) -> Polygon:
@@ -423,9 +481,10 @@ def _one_segment(a: Floats, b: Floats, line: bool) -> Floats | None:
     return whole if off <= _SAME else None
 
 
-def _cost(coming: Floats, going: Floats) -> float | None:
+def _cost(coming: Vec, going: Vec) -> float | None:
     """What a turn costs, mm; None where it doubles back."""
-    turn = float(np.degrees(np.arccos(np.clip(coming @ going, -1.0, 1.0))))
+    along = coming[0] * going[0] + coming[1] * going[1]
+    turn = math.degrees(math.acos(max(-1.0, min(1.0, along))))
     return None if turn > _SHARPEST else _HOP + _TURN * turn
 
 

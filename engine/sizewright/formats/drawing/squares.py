@@ -14,6 +14,7 @@ from ...geometry import affine
 from .drafts import Gathered, Options
 from .frames import is_rectangle
 from .lines import Loop, lines_of
+from .names import given
 from .shapes import Drawing, Shape
 from .sizes import Sizes
 
@@ -49,26 +50,40 @@ def slip(factor: float) -> str:
 def without_squares(loops: list[Loop], words: Sequence[Shape], out: Gathered) -> list[Loop]:
     """Without squares whose words say how large they should be; they prove the scale.
 
-    Such a square says a length and that it is a test, or holds nothing but the length. One that
-    has set the scale needs no words.
+    Such a square says a length and that it is a test, or holds nothing but the length. Other
+    words do not matter where a line of its own says just the side that it has, or one that is as
+    much off as that of another square does, and nothing names it. One that has set the scale
+    needs no words.
     """
+    held = {id(lp): _words_in(lp, words) for lp in loops if _is_square(lp)}
+    alone = {id(lp): said for lp in loops if id(lp) in held and (said := _alone(lp, held[id(lp)]))}
+    off = [(_side(lp) / _mm(alone[id(lp)]), _mm(alone[id(lp)])) for lp in loops if id(lp) in alone]
     left = []
     for loop in loops:
-        if not _is_square(loop):
+        if id(loop) not in held:
             left.append(loop)
             continue
-        held = [s for s in words if loop.holds(np.array([t.at for t in s.texts]))]
-        length = _meant(loop, held)
+        inside = held[id(loop)]
+        length = _meant(loop, inside)
+        if length is None and (said := alone.get(id(loop))):
+            by, mm = _side(loop) / _mm(said), _mm(said)
+            others = (other for other, its in off if abs(its - mm) > _TRUE * mm)
+            if any(abs(by / other - 1) <= _TRUE for other in (1.0, *others)):
+                length = said
         side = out.options.square
         known = side is not None and abs(_side(loop) / side - 1) <= _TRUE
         if length is None and not known:
             left.append(loop)
             continue
-        for shape in (*loop.shapes, *held):
+        for shape in (*loop.shapes, *inside):
             out.aside(shape, "a test square" if shape in loop.shapes else "words of a test square")
         if length is not None:
             _judge_square(loop, length, out)
     return left
+
+
+def _words_in(loop: Loop, words: Sequence[Shape]) -> list[Shape]:
+    return [s for s in words if loop.holds(np.array([t.at for t in s.texts]))]
 
 
 def _meant(loop: Loop, held: Sequence[Shape]) -> re.Match[str] | None:
@@ -76,8 +91,24 @@ def _meant(loop: Loop, held: Sequence[Shape]) -> re.Match[str] | None:
     said = " ".join(t.text for s in held for t in s.texts)
     name = loop.shapes[0].name
     length = _LENGTH.search(said) or _LENGTH.search(name)
-    meant = _TEST.search(f"{name} {said}") or all(map(_PLAIN_WORD.fullmatch, said.split()))
-    return length if length and meant else None
+    return length if length and (_TEST.search(f"{name} {said}") or _only_length(said)) else None
+
+
+def _alone(loop: Loop, held: Sequence[Shape]) -> re.Match[str] | None:
+    """The length that stands on a line of its own in a square that nothing names."""
+    if given(loop.shapes[0].name):
+        return None
+    lines = (t.text for s in held for t in s.texts if _only_length(t.text))
+    return next(filter(None, map(_LENGTH.search, lines)), None)
+
+
+def _only_length(said: str) -> bool:
+    return all(map(_PLAIN_WORD.fullmatch, said.split()))
+
+
+def _mm(length: re.Match[str]) -> float:
+    unit = {"mm": 1.0, "cm": 10.0}.get(length[2].lower(), 25.4)
+    return float(length[1].replace(",", ".")) * unit
 
 
 def _side(loop: Loop) -> float:
@@ -92,9 +123,7 @@ def _is_square(loop: Loop, most: float = 1.0) -> bool:
 
 
 def _judge_square(loop: Loop, length: re.Match[str], out: Gathered) -> None:
-    unit = {"mm": 1.0, "cm": 10.0}.get(length[2].lower(), 25.4)
-    wanted = float(length[1].replace(",", ".")) * unit
-    found = _side(loop)
+    wanted, found = _mm(length), _side(loop)
     off, said = found / wanted - 1, length[0].strip()
     cure = f'--set "square={wanted:g} mm" reads everything true to scale by it.'
     if abs(off) <= _EXACT:
@@ -175,13 +204,10 @@ def _set_by(drawing: Drawing, side: float, options: Options) -> float:
 
 def _says(loop: Loop, side: float, words: Sequence[Shape]) -> bool:
     """Whether a square says that it is `side` mm wide."""
-    held = [s for s in words if loop.holds(np.array([t.at for t in s.texts]))]
-    said = " ".join((loop.shapes[0].name, *(t.text for s in held for t in s.texts)))
-    for length in _LENGTH.finditer(said):
-        unit = {"mm": 1.0, "cm": 10.0}.get(length[2].lower(), 25.4)
-        if abs(float(length[1].replace(",", ".")) * unit / side - 1) <= _TRUE:
-            return True
-    return False
+    said = " ".join(
+        (loop.shapes[0].name, *(t.text for s in _words_in(loop, words) for t in s.texts))
+    )
+    return any(abs(_mm(length) / side - 1) <= _TRUE for length in _LENGTH.finditer(said))
 
 
 def _scale(drawing: Drawing, factor: float) -> None:

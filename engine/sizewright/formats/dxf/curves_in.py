@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
@@ -53,7 +53,7 @@ class Frame:
     def place(self, points: Floats) -> Floats:
         """Points (..., 3) in mm, (..., 3). GeometryError where one is out of reach."""
         placed: Floats = points @ self.matrix[:3, :3].T + self.matrix[:3, 3]
-        if not np.isfinite(placed).all() or (np.abs(placed) > FARTHEST).any():
+        if not (np.abs(placed) <= FARTHEST).all():
             raise GeometryError("a coordinate is out of all reach")
         return placed
 
@@ -92,8 +92,12 @@ def _axes(entity: Any) -> tuple[Floats, Floats, Floats]:
 
 
 def _xyz(value: Any) -> Floats:
-    x, y, z = (*tuple(value), 0.0)[:3]
-    return np.array([float(x), float(y), float(z)])
+    return np.array((*value, 0.0)[:3], dtype=np.float64)
+
+
+def _places(values: Iterable[Any]) -> Floats:
+    """Places (n, 3) that may lack their heights."""
+    return np.array([(*value, 0.0)[:3] for value in values], dtype=np.float64).reshape(-1, 3)
 
 
 def _made(space: Floats, lines: Sequence[bool] | Bools, frame: Frame, closed: bool) -> Curve | None:
@@ -160,7 +164,7 @@ def _round(
 
 
 def _lwpolyline(entity: Any, frame: Frame) -> Curve | None:
-    points = [(float(x), float(y), float(b)) for x, y, b in entity.get_points("xyb")]
+    points = np.array(entity.get_points("xyb"), dtype=np.float64).reshape(-1, 3)
     z = float(entity.dxf.elevation)
     return _bulged(points, z, bool(entity.closed), _axes(entity), frame)
 
@@ -171,24 +175,25 @@ def _polyline(entity: Any, frame: Frame) -> Curve | None:
     # Of a polyline made smooth, the frame that it was made from is not drawn.
     vertices = [v for v in entity.vertices if not int(v.dxf.flags) & 16]
     closed = bool(entity.is_closed)
-    places = [_xyz(v.dxf.location) for v in vertices]
+    places = _places(v.dxf.location for v in vertices)
     if entity.is_3d_polyline:
         if len(places) < 2:
             return None
-        ends = [*places[1:], places[0]] if closed else places[1:]
-        starts = places if closed else places[:-1]
-        space = bezier.line_controls(np.array(starts), np.array(ends))
+        ends = np.roll(places, -1, axis=0)
+        space = (
+            bezier.line_controls(places, ends)
+            if closed
+            else bezier.line_controls(places[:-1], ends[:-1])
+        )
         return _made(space, [True] * len(space), frame, closed)
     z = float(_xyz(entity.dxf.elevation)[2]) if entity.dxf.hasattr("elevation") else 0.0
-    points = [
-        (float(p[0]), float(p[1]), float(v.dxf.bulge))
-        for p, v in zip(places, vertices, strict=True)
-    ]
-    return _bulged(points, z, closed, _axes(entity), frame)
+    # Heights give way to the bulge of what comes after each vertex.
+    places[:, 2] = [v.dxf.bulge for v in vertices]
+    return _bulged(places, z, closed, _axes(entity), frame)
 
 
 def _bulged(
-    points: list[tuple[float, float, float]],
+    points: Floats,
     z: float,
     closed: bool,
     axes: tuple[Floats, Floats, Floats],
@@ -197,7 +202,7 @@ def _bulged(
     if len(points) < 2:
         return None
     reach = max(frame.scale, 1e-12)
-    every = np.array([*points, points[0]] if closed else points)
+    every = np.vstack([points, points[:1]]) if closed else points
     ends, bulges = every[:, :2], every[:-1, 2]
     xy = bezier.line_controls(ends[:-1], ends[1:])
     lines = (bulges == 0) | (ends[:-1] == ends[1:]).all(axis=1)
@@ -219,7 +224,7 @@ def _bulged(
 def _spline(entity: Any, frame: Frame) -> Curve | None:
     degree = int(entity.dxf.degree)
     knots = np.array(entity.knots, dtype=np.float64)
-    points = np.array([_xyz(p) for p in entity.control_points]).reshape(-1, 3)
+    points = _places(entity.control_points)
     weights = np.array(entity.weights, dtype=np.float64)
     if len(points) == 0:
         degree, knots, points = _through(entity)
@@ -245,7 +250,7 @@ def _through(entity: Any) -> tuple[int, Floats, Floats]:
     if entity.dxf.hasattr("start_tangent") and entity.dxf.hasattr("end_tangent"):
         tangents = [entity.dxf.start_tangent, entity.dxf.end_tangent]
     made = fit_points_to_cad_cv(points, tangents)
-    controls = np.array([_xyz(p) for p in made.control_points])
+    controls = _places(made.control_points)
     return made.degree, np.array(made.knots()), controls
 
 

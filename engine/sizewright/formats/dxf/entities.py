@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -85,14 +85,16 @@ class Scene:
     findings: list[Finding] = field(default_factory=list)
 
 
-def entities_of(doc: Drawing, mm: float) -> Scene:
+def entities_of(doc: Drawing, mm: float, shut: Collection[str] = ()) -> Scene:
     """All that the model space of `doc` shows; `mm` to one unit of the drawing.
+
+    Nothing of what stands in blocks `shut` (their names, case folded) is told.
 
     Hidden entities and layers (off, frozen, never plotted), paper space, hatches, dimensions,
     meshes and references to other files are set aside. Raises InputError for drawings that
     show too much, or whose blocks hold themselves.
     """
-    return _Walker(doc).run(mm)
+    return _Walker(doc, shut).run(mm)
 
 
 def block_entities(doc: Drawing, block: str, mm: float) -> Scene:
@@ -109,8 +111,9 @@ class _State:
 
 
 class _Walker:
-    def __init__(self, doc: Drawing) -> None:
+    def __init__(self, doc: Drawing, shut: Collection[str] = ()) -> None:
         self.doc = doc
+        self.shut = shut
         self.scene = Scene()
         self.count = 0
         self.segments = 0
@@ -118,6 +121,7 @@ class _Walker:
         self.tilted = 0
         self.broken: list[str] = []
         self.hidden: dict[str, bool] = {}
+        self.styles: dict[tuple[Any, ...], Style] = {}
         self._aside: dict[tuple[str, str, str], int] = {}
 
     def run(self, mm: float, block: str | None = None) -> Scene:
@@ -188,7 +192,7 @@ class _Walker:
             "layer": decoded(layer),
             "handle": str(entity.dxf.get("handle", "") or ""),
             "insert": state.insert,
-            "style": _style(entity),
+            "style": self._style(entity),
         }
         try:
             if kind in _TEXTS:
@@ -197,8 +201,10 @@ class _Walker:
                     self._set_aside(layer, kind, "has no words")
                     return
             elif kind == "POINT":
-                x, y, _ = state.frame.place(np.array(tuple(entity.dxf.location), dtype=float))
-                about["place"] = float(x), float(y)
+                x, y, _ = state.frame.place(
+                    np.array(tuple(entity.dxf.location), dtype=float)
+                ).tolist()
+                about["place"] = x, y
             else:
                 curve = curve_of(entity, state.frame)
                 if curve is None:
@@ -216,6 +222,12 @@ class _Walker:
             what = error.what if isinstance(error, GeometryError) else "its data make no sense"
             self._set_aside(layer, kind, f"cannot be drawn: {what}")
             self.broken.append(f"{kind} on layer {layer} (#{about['handle']}): {what}")
+
+    def _style(self, entity: Any) -> Style:
+        key = tuple(entity.dxf.get(name) for name in _STYLING)
+        if key not in self.styles:
+            self.styles[key] = _style(entity)
+        return self.styles[key]
 
     # --- blocks -------------------------------------------------------------------------
 
@@ -249,7 +261,8 @@ class _Walker:
             self.inserts += 1
             insert = Insert(decoded(name), self.inserts, state.insert)
             inner = _State(state.frame.within(matrix), insert, layer, (*state.blocks, key))
-            self._all(block, inner)
+            if key not in self.shut:
+                self._all(block, inner)
             if first:
                 # Attributes of the block stand in the coordinates round it.
                 self._all(entity.attribs, _State(state.frame, insert, layer, state.blocks))
@@ -305,6 +318,10 @@ class _Walker:
             self._warn("cannot-be-drawn", f"left out: {first}{more}")
 
 
+#: The attributes that tell how an entity is drawn.
+_STYLING = ("layer", "color", "true_color", "lineweight", "linetype")
+
+
 def _style(entity: Any) -> Style:
     """How an entity is drawn, by itself or by its layer."""
     layers = getattr(entity.doc, "layers", None)
@@ -350,7 +367,7 @@ def decoded(text: str) -> str:
         from ezdxf.lldxf.encoding import decode_dxf_unicode
 
         text = decode_dxf_unicode(text)
-    if any("\ud800" <= c <= "\udfff" for c in text):
+    if not text.isascii() and any("\ud800" <= c <= "\udfff" for c in text):
         text = text.encode("utf-8", "surrogateescape").decode("utf-8", "replace")
     return text
 

@@ -132,16 +132,19 @@ class _Gatherer:
 
     def run(self) -> Blocks:
         placed = self._inserts()
+        whole: set[str] = set()
         for layout in self.doc.blocks:
             name = layout.name
             if _is_own(name) or getattr(layout.block, "is_xref", False):
                 continue
             scene = block_entities(self.doc, name, self.mm)
+            if not scene.set_aside:
+                whole.add(name.casefold())
             own = [e for e in scene.entities if e.insert is None]
             if any(map(_is_boundary, own)) or not any(map(_is_boundary, scene.entities)):
                 self._take(self._block(name, scene.entities), placed.get(name.casefold(), []))
                 self.out.findings += scene.findings
-        self._sheet()
+        self._sheet(whole)
         return self.blocks
 
     def _inserts(self) -> dict[str, list[Floats]]:
@@ -240,11 +243,11 @@ class _Gatherer:
             )
         return _moved(block, m)
 
-    def _sheet(self) -> None:
-        """What stands in the drawing beside its blocks."""
+    def _sheet(self, whole: set[str]) -> None:
+        """What stands in the drawing beside its blocks, and is set aside of any not `whole`."""
         from ..dxf.entities import entities_of
 
-        scene = entities_of(self.doc, self.mm)
+        scene = entities_of(self.doc, self.mm, whole)
         loose: dict[str, int] = {}
         for entity in scene.entities:
             if entity.insert is not None:

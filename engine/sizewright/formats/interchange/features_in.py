@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -11,7 +12,6 @@ from ...geometry.path import Path
 from ...geometry.types import Floats
 from ...model import (
     Axis,
-    Cutout,
     Grain,
     Label,
     Mark,
@@ -27,7 +27,6 @@ from ..drawing.features import vec
 from .blocks_in import Block
 from .boundary_in import JOIN, Loop
 from .layers import CUTOUT, GRAIN, INTERNAL, PLAID, REFERENCE, SEW, STRIPE
-from .lines_in import Points, settled
 
 _MOST = 1000
 _COUNTS = re.compile(r"[\d\s,;x/.]+")
@@ -77,38 +76,25 @@ def _tell_turned(lines: list[Path], draft: Draft) -> None:
         )
 
 
-def cutouts_of(block: Block, boundary: Loop, points: Points, draft: Draft) -> tuple[Cutout, ...]:
-    """Cut-outs: closed lines of their layer, and further ones of the boundary's."""
-    joined = join_ends(block.paths.get(CUTOUT, []), JOIN)
-    if boundary.closed:
-        text = f"{len(boundary.closed)} more closed lines on the boundary's layer became cut-outs"
-        draft.find("inner-boundaries", "warn", text, "Put cut-outs on layer 11.")
-    for chain in joined.open:
-        text = "a cut-out does not close and was left out"
-        draft.find("open-cutout", "warn", text, "Close it.", at=vec(chain.path.end))
-    paths = (*(c.path for c in joined.closed), *boundary.closed)
-    return tuple(Cutout(settled(path, points).path) for path in paths)
-
-
-def marks_of(
-    block: Block,
-    boundary: Loop,
-    sewn: Loop | None,
-    points: Points,
-    mirror: Floats | None,
-    draft: Draft,
-) -> tuple[Mark, ...]:
-    """Internal, stripe and plaid lines, and lines that turned out to be part of no outline."""
-    marks: list[Mark] = []
+def mark_lines(block: Block, sewn: Loop | None) -> list[tuple[str, Path]]:
+    """Internal, stripe and plaid lines joined end to end, and of which kind each is."""
     layers = {INTERNAL: "", STRIPE: "stripe", PLAID: "plaid"}
     if sewn is None:
         layers[SEW] = "sew"
-    else:
-        marks += [Mark(p, "sew") for p in (*sewn.closed, *sewn.open)]
-    for layer, kind in layers.items():
-        joined = join_ends(block.paths.get(layer, []), JOIN)
-        chains = (*joined.closed, *joined.open)
-        marks += [Mark(settled(c.path, points).path, kind) for c in chains]
+    joined = {kind: join_ends(block.paths.get(layer, []), JOIN) for layer, kind in layers.items()}
+    return [(k, c.path) for k, made in joined.items() for c in (*made.closed, *made.open)]
+
+
+def marks_of(
+    lines: Sequence[tuple[str, Path]],
+    boundary: Loop,
+    sewn: Loop | None,
+    mirror: Floats | None,
+    draft: Draft,
+) -> tuple[Mark, ...]:
+    """Marks of the inner lines, settled, and of lines that turned out to be part of no outline."""
+    marks = [] if sewn is None else [Mark(p, "sew") for p in (*sewn.closed, *sewn.open)]
+    marks += [Mark(path, kind) for kind, path in lines]
     if boundary.open:
         text = f"{len(boundary.open)} lines on the boundary's layer are no part of it; now marks"
         draft.find("boundary-loose", "warn", text)
@@ -116,6 +102,22 @@ def marks_of(
     if mirror is not None:
         marks.append(Mark(Path.polyline(mirror), "mirror"))
     return tuple(marks)
+
+
+def cutout_lines(block: Block, boundary: Loop) -> tuple[list[Path], list[Path]]:
+    """Closed lines of the cut-outs' layer and further ones of the boundary's; then open ones."""
+    joined = join_ends(block.paths.get(CUTOUT, []), JOIN)
+    return [*(c.path for c in joined.closed), *boundary.closed], [c.path for c in joined.open]
+
+
+def tell_cutouts(boundary: Loop, left: Sequence[Path], draft: Draft) -> None:
+    """Tell cut-outs that stood with the boundary, and those `left` out, which do not close."""
+    if boundary.closed:
+        text = f"{len(boundary.closed)} more closed lines on the boundary's layer became cut-outs"
+        draft.find("inner-boundaries", "warn", text, "Put cut-outs on layer 11.")
+    for path in left:
+        text = "a cut-out does not close and was left out"
+        draft.find("open-cutout", "warn", text, "Close it.", at=vec(path.end))
 
 
 def labels_of(block: Block) -> tuple[Label, ...]:

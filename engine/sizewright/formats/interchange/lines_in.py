@@ -11,9 +11,9 @@ import numpy as np
 from ...geometry.near import nearest_of
 from ...geometry.nearest import nearest
 from ...geometry.path import Path
-from ...geometry.refit import refit
+from ...geometry.refit import Refit, refit_all
 from ...geometry.splines import spline_through
-from ...geometry.types import Floats, Ints
+from ...geometry.types import Bools, Floats, Ints
 from ...model import CORNER_ANGLE, Vec
 
 #: A turn or curve point this near to a vertex of a line, in mm, is that vertex.
@@ -58,89 +58,98 @@ class Line:
     strung: int = 0
 
 
-def settled(path: Path, points: Points, keep: Floats | None = None) -> Line:
-    """A line as drawn (open or closed) with its curves back.
+class DrawnLine:
+    """A line as drawn, open or closed, in parts between its corners.
 
     Turn points are corners, whatever their turn; between corners chords become curves, smooth
     at curve points. Where no turn point lies on the line its own turns tell the corners.
     `keep` (k, 2) are further places that stay vertices, as corners.
     """
-    turns = points.turn if keep is None else np.vstack([points.turn, keep])
-    path = _with_vertices(path, np.vstack([turns, points.curve]))
-    marked, curved = _vertices_at(path, turns), _vertices_at(path, points.curve)
-    n = len(path)
-    turn = np.abs(path.turns)
-    corner = np.zeros(len(path.vertices), dtype=bool)
-    corner[marked] = True
-    unmarked = 0
-    if len(marked):
+
+    def __init__(self, path: Path, points: Points, keep: Floats | None = None) -> None:
+        turns = points.turn if keep is None else np.vstack([points.turn, keep])
+        self.points, self.keep = points, keep
+        self.path = path = _with_vertices(path, np.vstack([turns, points.curve]))
+        marked, curved = _vertices_at(path, turns), _vertices_at(path, points.curve)
+        self.refits: list[Refit | None] = []
+        self.unmarked = 0
+        self.told = len(marked) > 0
+        if not self.told:
+            self.parts = [path]
+            return
+        n = len(path)
+        turn = np.abs(path.turns)
+        corner = np.zeros(len(path.vertices), dtype=bool)
+        corner[marked] = True
         sharp = (turn > _SHARP) & ~corner
         sharp[curved] &= turn[curved] > 2 * _SHARP
-        unmarked = int(sharp.sum())
+        self.unmarked = int(sharp.sum())
         corner |= sharp
-    if not path.closed:
-        corner[[0, n]] = True
-    at = np.flatnonzero(corner)
-    if len(marked) == 0:
-        return _plain(path)
-    return _sections(path, at, curved, unmarked)
+        if not path.closed:
+            corner[[0, n]] = True
+        at = np.flatnonzero(corner)
+        ends = [*at, at[0] + n] if path.closed else list(at)
+        self.ends = list(pairwise(int(v) for v in ends))
+        self.marks = np.zeros(len(path.vertices), dtype=bool)
+        self.marks[curved] = True
+        self.parts = [path.segments(a % n, b % n if path.closed else b) for a, b in self.ends]
+
+    def is_flattened(self, part: Path) -> bool:
+        """Whether a part may have chords that were curves."""
+        return bool(len(part) > 2 and part.lines.any() if self.told else part.lines.sum() > 3)
+
+    def settled(self) -> Line:
+        """The line with the curves that came back, after `refit_lines`."""
+        if not self.told:
+            return self._plain()
+        parts: list[Path] = []
+        corners: list[int] = []
+        unmarked, runs, strung, count = self.unmarked, 0, 0, 0
+        for (a, b), part, refit in zip(self.ends, self.parts, self.refits, strict=True):
+            marks = self.marks[np.arange(a, b + 1) % len(self.marks)]
+            done, fitted, through = _section(part, refit, marks)
+            # Corners that no turn point marks, found by the refit inside the section.
+            found = np.flatnonzero(np.abs(done.turns[1:-1]) > CORNER_ANGLE) + 1
+            corners += [count, *(count + int(k) for k in found)]
+            unmarked += len(found)
+            parts.append(done)
+            count += len(done)
+            runs, strung = runs + fitted, strung + through
+        whole = Path.join(parts, closed=self.path.closed)
+        if not whole.closed:
+            corners.append(count)
+        return Line(whole, tuple(corners), runs, unmarked, strung)
+
+    def _plain(self) -> Line:
+        """A line without turn points: corners as its turns tell them."""
+        (refit,) = self.refits
+        path = self.path if refit is None else refit.path
+        corners = np.flatnonzero(np.abs(path.turns) > CORNER_ANGLE)
+        return Line(path, tuple(int(v) for v in corners), refit.runs if refit is not None else 0)
 
 
-def _plain(path: Path) -> Line:
-    """A line without turn points: corners as its turns tell them."""
-    done = refit(path, REFIT, noise=_NOISE) if path.lines.sum() > 3 else None
-    if done is not None and done.runs:
-        path = done.path
-    corners = np.flatnonzero(np.abs(path.turns) > CORNER_ANGLE)
-    return Line(path, tuple(int(v) for v in corners), done.runs if done is not None else 0)
+def refit_lines(lines: Sequence[DrawnLine]) -> None:
+    """Make curves of the chords of many lines, all in one go."""
+    wanted = [part for line in lines for part in line.parts if line.is_flattened(part)]
+    refits = iter(refit_all(wanted, REFIT, noise=_NOISE))
+    for line in lines:
+        line.refits = [next(refits) if line.is_flattened(part) else None for part in line.parts]
 
 
-def _sections(path: Path, at: Ints, curved: Ints, unmarked: int) -> Line:
-    parts: list[Path] = []
-    corners: list[int] = []
-    runs = strung = count = 0
-    ends = [*at, at[0] + len(path)] if path.closed else list(at)
-    n = len(path)
-    marks = np.zeros(len(path.vertices), dtype=bool)
-    marks[curved] = True
-    for a, b in pairwise(int(v) for v in ends):
-        part = path.segments(a % n, b % n if path.closed else b)
-        inner = np.array([marks[(a + k) % len(marks)] for k in range(len(part) + 1)])
-        done, fitted, through = _section(part, inner)
-        # Corners that no turn point marks, found by the refit inside the section.
-        found = np.flatnonzero(np.abs(done.turns[1:-1]) > CORNER_ANGLE) + 1
-        corners += [count, *(count + int(k) for k in found)]
-        unmarked += len(found)
-        parts.append(done)
-        count += len(done)
-        runs, strung = runs + fitted, strung + through
-    whole = Path.join(parts, closed=path.closed)
-    if not path.closed:
-        corners.append(count)
-    return Line(whole, tuple(corners), runs, unmarked, strung)
-
-
-def _section(part: Path, marks: np.ndarray) -> tuple[Path, int, int]:
+def _section(part: Path, done: Refit | None, marks: Bools) -> tuple[Path, int, int]:
     """One stretch between corners; how many runs were refitted, and strung through points."""
     if len(part) < 2 or not part.lines.any():
         return part, 0, 0
-    done = refit(part, REFIT, noise=_NOISE) if len(part) > 2 else None
-    made = done.path if done is not None and done.runs else part
+    made = part if done is None else done.path
     kinks = np.flatnonzero(np.abs(made.turns[1:-1]) > CORNER_ANGLE) + 1
-    if not len(kinks):
-        return made, done.runs if done is not None else 0, 0
     # Points far apart that the format calls smooth: a smooth curve goes through them.
-    places = part.vertices
-    if not part.lines.all():
-        return made, done.runs if done is not None else 0, 0
-    turn = np.abs(part.turns)
-    keep = marks | (turn > CORNER_ANGLE)
-    keep[[0, -1]] = True
-    bare = keep & ~marks
-    bare[[0, -1]] = False
-    if bare.any():
-        return made, done.runs if done is not None else 0, 0
-    return spline_through(places[keep]), 0, 1
+    if len(kinks) and part.lines.all():
+        turn = np.abs(part.turns)
+        keep = marks | (turn > CORNER_ANGLE)
+        keep[[0, -1]] = True
+        if marks[1:-1][keep[1:-1]].all():
+            return spline_through(part.vertices[keep]), 0, 1
+    return made, done.runs if done is not None else 0, 0
 
 
 def _with_vertices(path: Path, places: Floats) -> Path:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...geometry.nearest import nearest_point
+from ...geometry.nearest import nearest, nearest_point
 from ...model import Notch, NotchKind, Piece, Vec
 from ..drawing.drafts import Draft
 from .blocks_in import Block
@@ -36,21 +36,21 @@ def notches_of(
     """
     drawn = piece.drawn.path
     cuts: list[_Cut] = []
-    for layer, kind in NOTCHES.items():
-        for at, depth in _places(block, layer, piece):
-            foot = nearest_point(drawn, at)
-            if foot.distance > _REACH:
-                text = f"a notch is {foot.distance:.0f} mm from the boundary and was left out"
-                draft.find("notch-nowhere", "warn", text, at=at)
-            else:
-                cuts.append(_Cut(kind, depth, foot.s, at))
+    found = [(k, *one) for layer, k in NOTCHES.items() for one in _places(block, layer, piece)]
+    feet = nearest(drawn, np.array([at for _, at, _ in found]).reshape(-1, 2))
+    for (kind, at, depth), s, off in zip(found, feet.s, feet.distance, strict=True):
+        if off > _REACH:
+            text = f"a notch is {off:.0f} mm from the boundary and was left out"
+            draft.find("notch-nowhere", "warn", text, at=at)
+        else:
+            cuts.append(_Cut(kind, depth, float(s), at))
+    groups = _groups(cuts, drawn.length)
+    # Places count on from the first, also over the start of the line.
+    along = [sum((c.s - g[0].s) % drawn.length for c in g) / len(g) for g in groups]
+    middles = drawn.at(np.array([g[0].s for g in groups]) + along)
+    places = nearest(piece.outline.path, middles).s.tolist()
     notches: list[Notch] = []
-    for group in _groups(cuts, drawn.length):
-        # Places count on from the first, also over the start of the line.
-        first = group[0].s
-        along = [(cut.s - first) % drawn.length for cut in group]
-        middle = drawn.at(first + sum(along) / len(group))
-        s = nearest_point(piece.outline.path, (float(middle[0]), float(middle[1]))).s
+    for group, s in zip(groups, places, strict=True):
         rule = next((r for v, r in ruled for cut in group if _near(v, cut.at)), None)
         one = group[0]
         notches.append(Notch(piece.outline.spot(s), one.kind, one.depth, len(group), rule=rule))

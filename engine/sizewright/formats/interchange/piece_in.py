@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -10,14 +10,22 @@ from ...errors import InputError
 from ...geometry.nearest import nearest
 from ...geometry.path import Path
 from ...geometry.types import Floats
-from ...model import Drill, Fold, Outline, OutlineKind, Piece
+from ...model import Cutout, Drill, Fold, Outline, Piece
 from ...model.outline import in_corner_order
 from ..drawing.drafts import Draft
 from ..drawing.loops import same_line
 from ..drawing.pieces import judge_size
 from .blocks_in import Block
 from .boundary_in import Loop, fold_ends, outline_of
-from .features_in import cutouts_of, labels_of, marks_of, with_axis, with_words
+from .features_in import (
+    cutout_lines,
+    labels_of,
+    mark_lines,
+    marks_of,
+    tell_cutouts,
+    with_axis,
+    with_words,
+)
 from .layers import (
     BOUNDARY,
     BOUNDARY_CHECK,
@@ -31,7 +39,7 @@ from .layers import (
     STRIPE,
     TURN,
 )
-from .lines_in import AT_VERTEX, Points, on_points, on_vertices, settled
+from .lines_in import AT_VERTEX, DrawnLine, Points, on_points, on_vertices
 from .notches_in import notches_of
 from .rules_at import with_rules
 
@@ -42,43 +50,90 @@ _SEWN_SHARE = 0.3
 _MOST_POINTS, _MOST_TEXTS = 20_000, 4_000
 
 
-def read_piece(block: Block, draft: Draft) -> Piece | None:
-    """The piece in a block, with what is odd in it told.
+def joined(block: Block, draft: Draft) -> Joined | None:
+    """A block with its lines joined; None, with a failure told, where its boundary does not close.
 
-    A sewing line within the boundary is the outline then, and the boundary its cutting line.
-    None, with a failure told, where the boundary does not close.
+    Raises InputError for a block that is no piece.
     """
     _refuse_crowds(block)
     mirror = _mirror(block, draft)
     boundary = outline_of(block.paths[BOUNDARY], mirror, draft)
-    if boundary is None:
-        return None
-    points = Points.of(block.points.get(TURN, ()), block.points.get(CURVE, ()))
-    fold = None if mirror is None else fold_ends(boundary.path, mirror)
-    if mirror is not None and fold is None:
-        text = "the mirror line is no side of the boundary; kept as a mark"
-        draft.find("mirror-inside", "note", text)
-    sewn = _sewn(block, boundary, mirror if fold is not None else None, draft)
-    inner_lines = [p for layer in (INTERNAL, STRIPE, PLAID) for p in block.paths.get(layer, ())]
-    lines = _lines(boundary, sewn, points, inner_lines, fold, mirror, draft)
-    ruled = with_rules(block, lines.outline, lines.cut_line, draft)
-    piece = Piece(
-        draft.name,
-        ruled.outline,
-        lines.kind,
-        cut_line=ruled.cut_line,
-        size=draft.size,
-        fold=_fold(ruled.outline, lines.fold),
-        drills=tuple(Drill(at) for at in block.points.get(DRILL, ())),
-        marks=marks_of(block, boundary, sewn, points, mirror if fold is None else None, draft),
-        cutouts=cutouts_of(block, boundary, points, draft),
-        labels=labels_of(block),
-    )
-    piece = with_axis(block, piece, draft)
-    piece = replace(piece, notches=notches_of(block, piece, ruled.at_notches, draft))
-    piece = with_words(block, piece, draft)
-    _judge(block, piece, draft)
-    return piece
+    return None if boundary is None else Joined(block, draft, mirror, boundary)
+
+
+class Joined:
+    """What becomes the piece of a block, once its `lines` are refitted. What is odd is told.
+
+    A sewing line within the boundary is the outline then, and the boundary its cutting line.
+    """
+
+    def __init__(self, block: Block, draft: Draft, mirror: Floats | None, boundary: Loop) -> None:
+        self.block, self.draft, self.mirror, self.boundary = block, draft, mirror, boundary
+        points = Points.of(block.points.get(TURN, ()), block.points.get(CURVE, ()))
+        self.fold = None if mirror is None else fold_ends(boundary.path, mirror)
+        if mirror is not None and self.fold is None:
+            text = "the mirror line is no side of the boundary; kept as a mark"
+            draft.find("mirror-inside", "note", text)
+        self.sewn = _sewn(block, boundary, None if self.fold is None else mirror, draft)
+        self.outlines = self._outlines(points)
+        self.marks = [(k, DrawnLine(path, points)) for k, path in mark_lines(block, self.sewn)]
+        closed, self.open_cutouts = cutout_lines(block, boundary)
+        self.cutouts = [DrawnLine(path, points) for path in closed]
+
+    def _outlines(self, points: Points) -> list[DrawnLine]:
+        """The boundary, and the sewing line where it is another."""
+        boundary, sewn, mirror = self.boundary.path, self.sewn, self.mirror
+        inner = [p for k in (INTERNAL, STRIPE, PLAID) for p in self.block.paths.get(k, ())]
+        if sewn is None or same_line(boundary, sewn.path, AT_VERTEX):
+            return [DrawnLine(boundary, _own(points, boundary, inner), self.fold)]
+        # A point at a vertex of one line only is no point of the other, though it lie on it.
+        outer = _own(points, boundary, [sewn.path, *inner])
+        own = _own(points, sewn.path, [boundary, *inner])
+        fold = None if self.fold is None or mirror is None else fold_ends(sewn.path, mirror)
+        return [DrawnLine(boundary, outer, self.fold), DrawnLine(sewn.path, own, fold)]
+
+    @property
+    def lines(self) -> list[DrawnLine]:
+        """Every line whose chords may be curves."""
+        return [*self.outlines, *(line for _, line in self.marks), *self.cutouts]
+
+    def piece(self) -> Piece:
+        """The piece, its lines settled."""
+        block, draft = self.block, self.draft
+        boundary, *inner = self.outlines
+        outline, fold = _outline(boundary, "boundary", draft), self.fold
+        cut_line = None
+        for line in inner:
+            if fold is not None and line.keep is None:
+                text = (
+                    "the mirror line is a side of the boundary and not of the sewing line; no fold"
+                )
+                draft.find(
+                    "mirror-apart", "warn", text, "Let both lines run along the mirror line."
+                )
+            cut_line, fold = outline, line.keep
+            outline = _outline(line, "sewing line", draft)
+        ruled = with_rules(block, outline, cut_line, draft)
+        marks = [(kind, line.settled().path) for kind, line in self.marks]
+        mirror = self.mirror if self.fold is None else None
+        piece = Piece(
+            draft.name,
+            ruled.outline,
+            "unknown" if self.sewn is None else "sew",
+            cut_line=ruled.cut_line,
+            size=draft.size,
+            fold=_fold(ruled.outline, fold),
+            drills=tuple(Drill(at) for at in block.points.get(DRILL, ())),
+            marks=marks_of(marks, self.boundary, self.sewn, mirror, draft),
+            cutouts=tuple(Cutout(line.settled().path) for line in self.cutouts),
+            labels=labels_of(block),
+        )
+        tell_cutouts(self.boundary, self.open_cutouts, draft)
+        piece = with_axis(block, piece, draft)
+        piece = replace(piece, notches=notches_of(block, piece, ruled.at_notches, draft))
+        piece = with_words(block, piece, draft)
+        _judge(block, piece, draft)
+        return piece
 
 
 def _refuse_crowds(block: Block) -> None:
@@ -112,41 +167,6 @@ def _sewn(block: Block, boundary: Loop, mirror: Floats | None, draft: Draft) -> 
     return loop
 
 
-@dataclass(frozen=True)
-class _Lines:
-    outline: Outline
-    cut_line: Outline | None
-    kind: OutlineKind
-    fold: Floats | None
-
-
-def _lines(
-    boundary: Loop,
-    sewn: Loop | None,
-    points: Points,
-    inner_lines: list[Path],
-    fold: Floats | None,
-    mirror: Floats | None,
-    draft: Draft,
-) -> _Lines:
-    """Boundary and sewing line, settled; the ends of the fold on the outline."""
-    if sewn is None or same_line(boundary.path, sewn.path, AT_VERTEX):
-        own = _own(points, boundary.path, inner_lines)
-        outline = _outline(boundary.path, own, fold, "boundary", draft)
-        return _Lines(outline, None, "unknown" if sewn is None else "sew", fold)
-    # A point at a vertex of one line only is no point of the other, though it lie on it.
-    outer = _own(points, boundary.path, [sewn.path, *inner_lines])
-    inner = _own(points, sewn.path, [boundary.path, *inner_lines])
-    cut = _outline(boundary.path, outer, fold, "boundary", draft)
-    if fold is not None and mirror is not None:
-        fold = fold_ends(sewn.path, mirror)
-        if fold is None:
-            text = "the mirror line is a side of the boundary and not of the sewing line; no fold"
-            draft.find("mirror-apart", "warn", text, "Let both lines run along the mirror line.")
-    outline = _outline(sewn.path, inner, fold, "sewing line", draft)
-    return _Lines(outline, cut, "sew", fold)
-
-
 def _own(points: Points, path: Path, others: list[Path]) -> Points:
     """The points less the turn points of `others`, which may end on the outline: those at none
     of its vertices, or where it has a curve point of its own."""
@@ -162,8 +182,8 @@ def _own(points: Points, path: Path, others: list[Path]) -> Points:
     return Points(left.without(both).turn, left.curve)
 
 
-def _outline(path: Path, points: Points, fold: Floats | None, what: str, draft: Draft) -> Outline:
-    line = settled(path, points, fold)
+def _outline(drawn: DrawnLine, what: str, draft: Draft) -> Outline:
+    line = drawn.settled()
     if line.runs:
         runs = "1 run" if line.runs == 1 else f"{line.runs} runs"
         draft.find("refitted", "note", f"{runs} of short chords in the {what} came back as curves")
@@ -173,7 +193,7 @@ def _outline(path: Path, points: Points, fold: Floats | None, what: str, draft: 
     if line.unmarked:
         text = f"{line.unmarked} corners of the {what} bear no turn point"
         draft.find("corner-unmarked", "note", text)
-    if not len(points.turn):
+    if not len(drawn.points.turn):
         text = f"no turn points: the turns of the {what} itself tell its corners"
         draft.find("no-turn-points", "note", text)
     return Outline(line.path, in_corner_order(line.path, line.corners))

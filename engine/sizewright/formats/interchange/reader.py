@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 
 from ...budget import one_budget
 from ...errors import InputError, SizewrightError
 from ...model import Pattern, Piece
 from ...units import Unit
-from ..drawing.drafts import Draft
+from ..drawing.drafts import Draft, Gathered
 from ..drawing.names import bare_size, untaken, without_size_suffix
 from ..dxf.load import Loaded, load
 from ..reading import Reading
 from ..source import Source, content
 from .blocks_in import Block, Blocks, blocks_of, looks_like_interchange, said_units
-from .piece_in import read_piece
+from .lines_in import refit_lines
+from .piece_in import Joined, joined
 from .units import settle_unit
 
 _MOST_PIECES = 2000
@@ -61,18 +64,24 @@ class _Style:
             )
         if len(blocks) > _MOST_PIECES:
             raise InputError(f"the drawing has more than {_MOST_PIECES} pieces")
-        pieces: list[Piece] = []
+        begun: list[tuple[Draft, Joined]] = []
         taken: set[tuple[str, str | None]] = set()
+        told: list[Gathered] = []
         for block in blocks:
-            draft = self._named(block, taken)
-            try:
-                piece = read_piece(block, draft)
-            except SizewrightError as error:
-                draft.find("piece-unread", "fail", f"the piece was left out: {error.what}")
-                continue
-            if piece is not None:
-                taken.add(piece.key)
-                pieces.append(piece)
+            # What is found is told piece by piece.
+            told.append(Gathered())
+            draft = self._named(block, taken, told[-1])
+            with _left_out(draft):
+                made = joined(block, draft)
+                if made is not None:
+                    taken.add((draft.name, draft.size))
+                    begun.append((draft, made))
+        refit_lines([line for _, made in begun for line in made.lines])
+        pieces: list[Piece] = []
+        for draft, made in begun:
+            with _left_out(draft):
+                pieces.append(made.piece())
+        self.out.findings += [finding for one in told for finding in one.findings]
         findings = self.out.findings
         if not pieces:
             first = next(f for f in findings if f.level == "fail")
@@ -81,15 +90,15 @@ class _Style:
         pattern = Pattern(tuple(pieces), base_size=self._base(pieces), title=title)
         return Reading(pattern, tuple(self.out.set_aside), tuple(findings))
 
-    def _named(self, block: Block, taken: set[tuple[str, str | None]]) -> Draft:
-        """The piece of a block by a name that no other has."""
+    def _named(self, block: Block, taken: set[tuple[str, str | None]], out: Gathered) -> Draft:
+        """The piece of a block by a name that no other has; `out` takes what is found of it."""
         said = block.first("piecename")
-        draft = Draft(self.out, said, self._size(block, said))
+        draft = Draft(out, said, self._size(block, said, out))
         if not said:
             draft.name = without_size_suffix(block.name, draft.size)
             text = f'the block "{block.name}" does not say its piece\'s name; its own was taken'
             draft.find("name-absent", "note", text)
-        plain = self.out.cleaned(draft.name)
+        plain = out.cleaned(draft.name)
         draft.name = untaken(plain, {name for name, size in taken if size == draft.size})
         if draft.name != plain:
             text = f'two pieces are named "{plain}"; the second is called "{draft.name}"'
@@ -97,7 +106,7 @@ class _Style:
             draft.find("name-twice", "warn", text, cure)
         return draft
 
-    def _size(self, block: Block, said: str) -> str | None:
+    def _size(self, block: Block, said: str, out: Gathered) -> str | None:
         size = block.first("size")
         if size:
             return size
@@ -106,11 +115,11 @@ class _Style:
             head, found, tail = block.name.rpartition(mark)
             if found and bare_size(tail) and (not said or head.casefold() == said.casefold()):
                 text = f"no SIZE; {tail} was taken from the block's name"
-                Draft(self.out, said or head, tail).find("size-absent", "note", text)
+                Draft(out, said or head, tail).find("size-absent", "note", text)
                 return tail
         if self.sample:
             text = f"no SIZE; the sample size {self.sample} was taken"
-            Draft(self.out, said or block.name, self.sample).find("size-absent", "note", text)
+            Draft(out, said or block.name, self.sample).find("size-absent", "note", text)
         return self.sample or None
 
     def _base(self, pieces: list[Piece]) -> str | None:
@@ -124,6 +133,15 @@ class _Style:
         cure = "Rules count from the sample size: grade with --base, if another is meant."
         self.out.find("sample-not-drawn", "warn", text, cure)
         return self.sample
+
+
+@contextmanager
+def _left_out(draft: Draft) -> Iterator[None]:
+    """Tell that a piece is left out where its reading fails."""
+    try:
+        yield
+    except SizewrightError as error:
+        draft.find("piece-unread", "fail", f"the piece was left out: {error.what}")
 
 
 __all__ = ["interchange_of", "looks_like_interchange", "read_interchange"]

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Any
 
 import numpy as np
 
@@ -15,14 +14,15 @@ from ...geometry.path import Path
 from ...geometry.types import Floats
 from ..drawing.chains import met
 from ..drawing.shapes import Box
+from .gaps import bridge, over_gap, way_out
 from .items import Item, common
 
 #: An end lies on an edge within this, mm; pages lie over one another by more than the other.
 _EDGE, _LAP = 0.06, 0.005
 #: Lines go on where their ends are this near, mm, and their directions, degrees.
 _NEAR, _TURN = 0.6, 8.0
-#: With a corner at the joint they are this near; directions are taken so far along them, mm.
-_CORNER, _AHEAD = 0.1, 1.0
+#: With a corner at the joint they are this near, mm.
+_CORNER = 0.1
 #: A straight line cut at a joint is one again where it leaves the chord by no more than this, mm.
 _STRAIGHT = 0.02
 
@@ -46,13 +46,27 @@ class _Part:
     cut: tuple[bool, bool]
 
 
+@dataclass(slots=True)
+class Cells:
+    """What came of lines that were cut: items, steps at the joints, places of loose ends.
+
+    `loose` are ends at a joint that go on nowhere, as pages (from 0) and places; `over` is how
+    many lines were led on over strips that no page shows.
+    """
+
+    items: list[Item]
+    steps: list[Step]
+    loose: list[tuple[int, tuple[float, float]]]
+    over: int = 0
+
+
 def put_in_cells(
-    items: Sequence[Item], boxes: dict[int, Box]
-) -> tuple[list[Item], list[Step], int]:
+    items: Sequence[Item], boxes: dict[int, Box], gaps: tuple[float, float] = (0.0, 0.0)
+) -> Cells:
     """Items on a sheet (mm) with each line once: what an earlier page shows, a later one leaves.
 
-    `boxes` tells what of the sheet each page shows. Also the steps at the joints, and how many
-    lines end at a joint and go on nowhere.
+    `boxes` tells what of the sheet each page shows, `gaps` how wide a strip none shows between
+    pages beside and above each other.
     """
     before: dict[int, list[Box]] = {}
     for page, box in boxes.items():
@@ -78,8 +92,9 @@ def put_in_cells(
                 ]
         if whole:
             rest.append(_with(item, whole))
-    joined, steps, loose = _linked(parts, boxes)
-    return rest + joined, steps, loose
+    done = _linked(parts, boxes, gaps)
+    done.items = rest + done.items
+    return done
 
 
 def _with(item: Item, paths: Iterable[Path]) -> Item:
@@ -183,18 +198,22 @@ def _crossings(path: Path, axis: int, c: float) -> Iterable[float]:
 # --- joined again ---------------------------------------------------------------------------
 
 
-def _linked(parts: list[_Part], boxes: dict[int, Box]) -> tuple[list[Item], list[Step], int]:
-    ends: list[tuple[int, bool]] = []  # number of a part, and whether it is its end
+_End = tuple[int, bool]  # number of a part, and whether it is its end
+
+
+def _linked(parts: list[_Part], boxes: dict[int, Box], gaps: tuple[float, float]) -> Cells:
+    ends: list[_End] = []
     points, ways = [], []
     for k, part in enumerate(parts):
         for last in (False, True):
             if part.cut[last]:
                 ends.append((k, last))
                 points.append(part.path.end if last else part.path.start)
-                ways.append(_way_out(part.path, last))
-    mate: dict[tuple[int, bool], tuple[int, bool]] = {}
+                ways.append(way_out(part.path, last))
+    mate: dict[_End, _End] = {}
+    over: set[_End] = set()
     steps: list[Step] = []
-    loose = 0
+    loose: list[tuple[int, tuple[float, float]]] = []
     if ends:
         at, out = np.array(points), np.array(ways)
         pairs = pairs_within(at, _NEAR)
@@ -217,34 +236,45 @@ def _linked(parts: list[_Part], boxes: dict[int, Box]) -> tuple[list[Item], list
                 first, second = sorted((one.page, two.page))
                 steps.append(Step(float(off[n]), first, second, place))
         met_others = set(pairs[off <= _CORNER].ravel().tolist())
-        loose = sum(
-            end not in mate and k not in met_others and _inner(at[k], parts[end[0]], boxes)
-            for k, end in enumerate(ends)
-        )
-    return _chained(parts, mate), steps, loose
+        left = [n for n, end in enumerate(ends) if end not in mate and n not in met_others]
+        for axis in (0, 1):
+            if gaps[axis] > 0:
+                open_ends = [ends[n] for n in left]
+                sides = [_side(parts[k], last, boxes, axis) for k, last in open_ends]
+                paths = [(parts[k].path, last) for k, last in open_ends]
+                kinds = [parts[k].item.style for k, _ in open_ends]
+                for i, j in over_gap(paths, sides, kinds, gaps[axis], axis):
+                    a, b = open_ends[i], open_ends[j]
+                    mate[a], mate[b] = b, a
+                    over |= {a, b}
+                left = [n for n in left if ends[n] not in mate]
+        for n in left:
+            part = parts[ends[n][0]]
+            if _inner(at[n], part, boxes, gaps):
+                loose.append((part.item.page, (float(at[n][0]), float(at[n][1]))))
+    return Cells(_chained(parts, mate, over), steps, loose, len(over) // 2)
 
 
-def _way_out(path: Path, last: bool) -> Floats:
-    """The direction in which a line leaves its start or its end."""
-    ahead = min(_AHEAD, path.length / 4)
-    inner = path.at(path.length - ahead if last else ahead)
-    step = (path.end if last else path.start) - inner
-    way: Floats = step / np.hypot(*step)
-    return way
+def _side(part: _Part, last: bool, boxes: dict[int, Box], axis: int) -> tuple[int, int]:
+    """The axis along which its page ends where a line does, and whether at its upper side."""
+    point, box = part.path.end if last else part.path.start, boxes[part.item.page]
+    low, high = (abs(float(point[axis]) - box[axis + 2 * n]) for n in (0, 1))
+    return (axis if min(low, high) <= _EDGE else -1), int(high < low)
 
 
-def _inner(point: Floats, part: _Part, boxes: dict[int, Box]) -> bool:
+def _inner(point: Floats, part: _Part, boxes: dict[int, Box], gaps: tuple[float, float]) -> bool:
     """Whether an end lies at the joint with another page."""
     x, y = (float(v) for v in point)
+    u, v = (_EDGE + gap for gap in gaps)
     return any(
-        b[0] - _EDGE <= x <= b[2] + _EDGE and b[1] - _EDGE <= y <= b[3] + _EDGE
+        b[0] - u <= x <= b[2] + u and b[1] - v <= y <= b[3] + v
         for page, b in boxes.items()
         if page != part.item.page
     )
 
 
-def _chained(parts: list[_Part], mate: dict[Any, Any]) -> list[Item]:
-    """Lines end to end, by which end goes on in which."""
+def _chained(parts: list[_Part], mate: dict[_End, _End], over: set[_End]) -> list[Item]:
+    """Lines end to end, by which end goes on in which; at ends in `over` over a strip."""
     items: list[Item] = []
     used = [False] * len(parts)
     every = [(k, False) for k in range(len(parts))] + [(k, True) for k in range(len(parts))]
@@ -253,13 +283,19 @@ def _chained(parts: list[_Part], mate: dict[Any, Any]) -> list[Item]:
         if used[first[0]]:
             continue
         run: list[Path] = []
-        at: tuple[int, bool] | None = first
+        at: _End | None = first
+        joined = 0
         while at is not None and not used[at[0]]:
             k, last = at
             used[k] = True
+            joined += 1
             run.append(parts[k].path.reversed() if last else parts[k].path)
             at = mate.get((k, not last))
-        closed = len(run) > 1 and at == first
+            if (k, not last) in over and at is not None:
+                m, other = at
+                then = parts[m].path.reversed() if other else parts[m].path
+                run.append(bridge(run[-1], then))
+        closed = at == first and (joined > 1 or first in over)
         item = parts[first[0]].item
         items.append(_with(item, [_straightened(run, closed)]))
     return items

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -16,6 +17,7 @@ from ...budget import spend
 from ...geometry.flatten import flatten
 from ...geometry.path import Path
 from ...geometry.types import Floats, Ints
+from .items import Item
 from .layout import Layout
 
 #: Curves are followed by chords this near, mm.
@@ -26,6 +28,12 @@ _EDGE, _BORDER = 0.06, 0.25
 _NEAR, _NEARER, _TURN = 0.3, 0.06, 5.0
 #: Overlaps that are tried, mm; one below the last is none.
 _MOST_OVERLAP, _STEP, _FINE, _NONE = 40.0, 0.5, 0.1, 0.08
+#: Strips that are not shown between pages are tried up to this, mm. A line that goes on over one
+#: turns by no more than so much, and so much more for each mm of it, up to the last, degrees.
+_MOST_GAP = 26.0
+_GAP_TURN, _GAP_BEND, _GAP_MOST = 5.0, 1.5, 25.0
+#: Lines are led on where the cosine of their turn from the joint is above this.
+_FLAT = 0.25
 #: Ends lie off by no less than this, mm. An overlap that is not surer than the second is told by
 #: no slope; it is open where it may be anything within more than the third.
 _NOISE, _UNSURE, _OPEN = 0.003, 0.1, 0.3
@@ -104,6 +112,18 @@ class Axis:
 class Lines:
     """The lines of all pages, made ready to be searched: `paths` of each page with their kinds."""
 
+    @classmethod
+    def of(cls, kept: Sequence[list[Item]], sizes: list[tuple[float, float]]) -> Lines:
+        """The lines of what is shown on each page, whose sizes are `sizes`."""
+        kinds: dict[object, int] = {}
+        paths = []
+        for items in kept:
+            lined = [i for i in items if i.chains and i.cut != "whole"]
+            paths.append(
+                [(p, kinds.setdefault(i.style, len(kinds))) for i in lined for p in i.paths()]
+            )
+        return cls(paths, sizes)
+
     def __init__(self, paths: list[list[tuple[Path, int]]], sizes: list[tuple[float, float]]):
         chords, ends, corners = [], [], []
         for page, lines in enumerate(paths):
@@ -180,6 +200,11 @@ def _between(a: Floats, b: Floats) -> Floats:
     return turn
 
 
+def usual_size(sizes: Sequence[tuple[float, float]]) -> tuple[int, int]:
+    """The size of most pages, in whole mm."""
+    return Counter((round(w), round(h)) for w, h in sizes).most_common(1)[0][0]
+
+
 def edges_of(lines: Lines) -> Edges | None:
     """Where all pages are cut at their lower and upper side in u; None where nothing says it."""
     low, high = _edge(lines, False), _edge(lines, True)
@@ -213,8 +238,10 @@ def found_along(lines: Lines, edges: Edges, overlap: float | None) -> Axis | Non
         return search.axis(overlap)
     tried = np.arange(0.0, min(_MOST_OVERLAP, (high - low) / 2), _STEP)
     totals = np.array([_total(search.score(float(o), _STEP / 2)) for o in tried])
-    if totals.max() <= 0:
-        return None
+    best = float(totals.max())
+    over = _with_gap(search, max(best, 0.0))
+    if over is not None or best <= 0:
+        return over
     # Where lines cross the edges nearly squarely much is as good; then finer scales tell.
     good = tried[totals >= totals.max() - 0.5]
     fine = np.arange(max(good[0] - _STEP, 0.0), good[-1] + _STEP, _FINE)
@@ -224,10 +251,34 @@ def found_along(lines: Lines, edges: Edges, overlap: float | None) -> Axis | Non
     if not axis.loose:
         return axis
     if good[0] == 0 and good[-1] <= _HARDLY:
-        return search.axis(0.0)
+        return replace(search.axis(0.0), loose=True)
     if good[-1] - good[0] > _OPEN:
         return replace(axis, unsure=(float(good[0]), float(good[-1])))
     return axis
+
+
+def _with_gap(search: _Search, most: float) -> Axis | None:
+    """With a strip that no page shows, where lines go on over one as they do over no joint.
+
+    `most` is how well they go on without.
+    """
+    tried = np.arange(_STEP, _MOST_GAP, _STEP)
+    totals = np.array([_total(search.score(-float(g), _STEP / 2)) for g in tried])
+    if totals.max() <= most + 0.5:
+        return None
+    good = tried[totals >= totals.max() - 0.5]
+    axis = search.refined(search.axis(-float(np.median(good))))
+    return None if axis.loose else search.refined(axis)
+
+
+def bend_over(gap: float) -> float:
+    """How far a line may turn over a strip of `gap` mm, degrees."""
+    return min(_GAP_TURN + _GAP_BEND * gap, _GAP_MOST)
+
+
+def matched(lines: Lines, axis: Axis) -> Floats:
+    """How pages of some lines go on in one another along an axis, as `Axis.score`."""
+    return _Search(lines, axis.low, axis.high).axis(axis.overlap).score
 
 
 def _total(score: Floats) -> float:
@@ -247,15 +298,12 @@ class _Search:
 
     def score(self, overlap: float, slack: float, near: float = _NEAR) -> Floats:
         """Matches less misses of each page (row) with each as the next one (column)."""
-        spend(20 * len(self.lines.chords.page) + 2000, "lines over the edges of pages")
-        lines, p = self.lines, self.lines.pages
+        searched = len(self.lines.chords.page) if overlap >= 0 else len(self.upper.u)
+        spend(2 * searched + 500, "lines over the edges of pages")
+        p = self.lines.pages
         score = np.zeros((p, p))
-        within = max(overlap, _WITHIN)
-        for ends, other, forth in (
-            (self.upper, lines.chords.crossing(self.low + within), True),
-            (self.lower, lines.chords.crossing(self.high - within), False),
-        ):
-            k, m = _near(ends, other, slack, near)
+        for ends, other, forth in self._meeting(overlap):
+            k, m = _near(ends, other, slack, near, bend=max(-overlap, 0.0))
             pairs = np.unique(np.stack([k, other.page[m]]), axis=1)
             hit = np.zeros((p, p))
             np.add.at(hit, (ends.page[pairs[0]], pairs[1]), 1.0)
@@ -266,6 +314,18 @@ class _Search:
             score += self._marks_met(overlap, slack)
         np.fill_diagonal(score, -1e3)
         return score
+
+    def _meeting(self, overlap: float) -> Iterator[tuple[Ends, Ends, bool]]:
+        """What meets where pages overlap: cut ends and lines, or ends midway over a strip."""
+        if overlap < 0:
+            # Lines of one curvature, led on straight from both sides, meet just there.
+            one, two = _led_on(self.upper, -overlap / 2), _led_on(self.lower, overlap / 2)
+            yield one, two, True
+            yield two, one, False
+            return
+        within = max(overlap, _WITHIN)
+        yield self.upper, self.lines.chords.crossing(self.low + within), True
+        yield self.lower, self.lines.chords.crossing(self.high - within), False
 
     def _marks_met(self, overlap: float, slack: float) -> Floats:
         """The same for corners and ends of lines within the strip that two pages share."""
@@ -291,20 +351,18 @@ class _Search:
 
     def refined(self, axis: Axis) -> Axis:
         """With the overlap that lets lines meet best, by least squares over all joints."""
-        within = max(axis.overlap, _WITHIN)
+        within = axis.overlap if axis.overlap < 0 else max(axis.overlap, _WITHIN)
         rows = []
         follows = axis.score.argmax(axis=1)
         sure = axis.score.max(axis=1) > 0
-        for ends, at, forth in (
-            (self.upper, self.low + within, True),
-            (self.lower, self.high - within, False),
-        ):
-            other = self.lines.chords.crossing(at)
-            k, m = _near(ends, other, 0.05)
+        for ends, other, forth in self._meeting(axis.overlap):
+            k, m = _near(ends, other, 0.05, bend=max(-axis.overlap, 0.0))
             one, two = ends.page[k], other.page[m]
             first, second = (one, two) if forth else (two, one)
             good = sure[first] & (follows[first] == second)
             slope = np.tan(other.turn[m[good]])
+            if axis.overlap < 0:
+                slope = (slope + np.tan(ends.turn[k[good]])) / 2
             away = (ends.v[k[good]] - other.v[m[good]]) * (1 if forth else -1)
             rows.append(np.stack([away, slope], axis=1))
         found = np.vstack(rows) if rows else np.zeros((0, 2))
@@ -325,7 +383,8 @@ class _Search:
         if open_by > _UNSURE or abs(du) > 2 * _STEP:
             return replace(axis, loose=True)
         overlap = within - du
-        return replace(axis, overlap=0.0 if overlap < max(_NONE, 3 * open_by) else overlap)
+        none = abs(overlap) < max(_NONE, 3 * open_by)
+        return replace(axis, overlap=0.0 if none else overlap)
 
 
 def _both(a: Ends, b: Ends) -> Ends:
@@ -338,10 +397,24 @@ def _both(a: Ends, b: Ends) -> Ends:
     )
 
 
+def _led_on(ends: Ends, by: float) -> Ends:
+    """Ends led on straight by so much in u; those that run too flatly left out."""
+    ends = ends.take(np.abs(np.cos(ends.turn)) > _FLAT)
+    return replace(ends, u=ends.u + by, v=ends.v + by * np.tan(ends.turn))
+
+
 def _near(
-    ends: Ends, other: Ends, slack: float, near: float = _NEAR, turned: bool = False
+    ends: Ends,
+    other: Ends,
+    slack: float,
+    near: float = _NEAR,
+    turned: bool = False,
+    bend: float = 0.0,
 ) -> tuple[Ints, Ints]:
-    """Numbers of ends and of others that lie at the same v, run the same way, are of one kind."""
+    """Numbers of ends and of others that lie at the same v, run the same way, are of one kind.
+
+    `bend`: they are led on over a strip of so many mm.
+    """
     order = np.argsort(other.v, kind="stable")
     v = other.v[order]
     reach = np.full(len(ends.v), near + slack)
@@ -356,7 +429,7 @@ def _near(
     fits = ends.kind[k] == other.kind[m]
     if not turned:
         apart = np.abs(_between(2 * ends.turn[k], 2 * other.turn[m])) / 2
-        fits &= apart <= np.radians(_TURN)
+        fits &= apart <= np.radians(bend_over(bend) if bend else _TURN)
     return k[fits], m[fits]
 
 

@@ -12,6 +12,7 @@ import numpy as np
 
 from ...budget import spend
 from ...errors import InputError
+from ...geometry.flatten import flatten
 from ...geometry.path import Path
 from ...geometry.types import Floats
 from ..drawing.loops import cleaned
@@ -77,6 +78,17 @@ class Item:
         spend(_STEPS * len(self.chains), "its shapes")
         made = (cleaned(c.copy(), lines.copy(), closed) for c, lines, closed in self.chains)
         return [path for path in made if path is not None]
+
+    def drawn(self, tolerance: float) -> list[Any]:
+        """Its lines as shapely has them, in chords within `tolerance` mm."""
+        import shapely
+
+        paths = self.paths()
+        points = [flatten(path, tolerance) for path in paths]
+        return [
+            shapely.linestrings(np.vstack([p, p[:1]]) if path.closed else p)
+            for path, p in zip(paths, points, strict=True)
+        ]
 
     def moved(self, by: Floats) -> Item:
         """The same elsewhere."""
@@ -237,10 +249,11 @@ def furniture(pages: list[Page], *, cut: bool = False) -> set[int]:
 
     That is at least three pages and 40 % of those with lines (20 % for words); where there are
     two, what stands on both round nearly all of them or at their border. Page numbers count as
-    the same. Where lines were `cut` at the edges of pages, a straight one that goes over several
-    pages looks like their furniture: such a line must be on nearly all of them.
+    the same. What stands at their border needs no more than two of up to eight pages. Where lines
+    were `cut` at the edges of pages, a straight one that goes over several pages looks like their
+    furniture: such a line must be on nearly all of them.
     """
-    shapes = Shapes(lambda item: (item.colour, _unnumbered(item.words.get("text", ""))))
+    shapes = Shapes(lambda item: (item.colour, unnumbered(item.words.get("text", ""))))
     # Words in the middle of something begin elsewhere as their numbers are wider.
     drawings, words, held = Known(SAME), Known(_WORDS), dict[tuple[bool, int], list[Item]]()
     for page in pages:
@@ -259,12 +272,18 @@ def furniture(pages: list[Page], *, cut: bool = False) -> set[int]:
         if cut and _goes_over(items[0], size):
             least = 0.8
         many = on >= 3 and on >= least * drawn
-        if many or (on == drawn == 2 and (_is_frame(items[0], size) or _aside(items[0], size))):
+        aside = on >= 2 and 4 * on >= drawn and not cut and _aside(items[0], size)
+        if (
+            many
+            or aside
+            or (on == drawn == 2 and (_is_frame(items[0], size) or _aside(items[0], size)))
+        ):
             gone |= {id(item) for item in items}
     return gone
 
 
-def _unnumbered(text: str) -> str:
+def unnumbered(text: str) -> str:
+    """Words as they are on each page: numbers and single letters left out."""
     return re.sub(r"\d+|\b[A-Za-z]\b|\b[A-Z](?=\d)", "#", text)
 
 

@@ -10,7 +10,7 @@ import numpy as np
 from ...budget import spend
 from ...geometry.types import Floats
 from ..drawing.shapes import Box
-from .items import Item, Page, Shapes, common, turned
+from .items import Item, Page, Shapes, common
 
 #: Objects are at one place where they are this near, mm.
 NEAR = 0.3
@@ -18,8 +18,6 @@ NEAR = 0.3
 _LAP, _LAP_SHARE = 60.0, 0.35
 #: Of two pages so many shared shapes are compared, and of each so many pairs.
 _MOST_SHAPES, _MOST_PAIRS = 120, 16
-#: Shapes of more points than this tell which way up a page is.
-_TURNED = 8
 #: Evidence below this is chance.
 _LEAST = 1.0
 
@@ -39,35 +37,11 @@ class Vote:
     beyond: bool
 
 
-def number_and_turn(pages: list[Page], furniture: set[int]) -> None:
-    """Number the shapes of all pages, and turn pages upright that were put in turned.
-
-    A page is turned where far more of its shapes are then found on other pages. What is turned
-    is in the place of the page; furniture of it is left out.
-    """
+def number_shapes(pages: list[Page]) -> None:
+    """Number the shapes of all pages: those that look the same have the same number."""
     shapes = Shapes(lambda i: (i.style, i.fill, i.words.get("text")))
     for page in pages:
         shapes.number(page)
-    on = Counter(same for page in pages for same in {item.same for item in page.items})
-    for k, page in enumerate(pages):
-        kept = [i for i in page.items if id(i) not in furniture]
-        # On how many other pages its shapes are; some look the same the other way up.
-        found = [on[i.same] - 1 for i in kept if len(i.points) > _TURNED]
-        if sum(n > 0 for n in found) >= 0.9 * len(found):
-            continue
-        own = {item.same for item in page.items}
-        best, most = page, max(1.5 * sum(found), 1)
-        for quarters in (1, 2, 3):
-            other = turned(Page(page.size, kept, page.pictures), quarters)
-            shapes.number(other)
-            again = [i.same for i in other.items if len(i.points) > _TURNED]
-            count = sum(on[same] - (same in own) for same in again)
-            if count > most:
-                best, most = other, count
-        if best is not page:
-            on.subtract(own)
-            on.update({item.same for item in best.items})
-            pages[k] = best
 
 
 def votes(pages: list[Page], furniture: set[int]) -> list[Vote]:
@@ -207,6 +181,15 @@ def _missed(first: _Side, second: _Side, step: Floats, moved: Box) -> float:
         for item in one.within(box):
             twins = other.by_shape.get(item.same, ())
             place = item.points[0] + way
-            if not any(float(np.abs(t.points[0] - place).max()) <= NEAR for t in twins):
+            if any(float(np.abs(t.points[0] - place).max()) <= NEAR for t in twins):
+                continue
+            if not item.chains or _goes_through(item, box):
                 missed += _telling(item)
     return missed
+
+
+def _goes_through(item: Item, box: Box) -> bool:
+    """Whether a line of it lies in a box: one that is culled by its lines need not be there."""
+    import shapely
+
+    return bool(shapely.intersects(shapely.box(*box), item.drawn(NEAR)).any())

@@ -8,17 +8,17 @@ import numpy as np
 
 from ...errors import InputError
 from ...findings import Finding, Level
-from ...geometry.flatten import flatten
 from ...geometry.types import Floats
 from ..drawing.shapes import Box
 from ..reading import SetAside
 from .cells import Step, put_in_cells
-from .cuts import Axes, Axis, Lines, edges_of, found_along, join_cut, step_of
+from .cuts import Axes, Axis, Lines, edges_of, found_along, join_cut, step_of, usual_size
 from .dashes import chained
-from .items import Item, Known, Page, furniture
+from .items import Item, Known, Page, furniture, turned
 from .layout import WRONG, Layout
 from .order import Rows, by_order
-from .shared import NEAR, Vote, number_and_turn, votes, windows_of
+from .shared import NEAR, Vote, number_shapes, votes, windows_of
+from .turning import turned_to_fit, upright
 
 #: Sheets stand so far apart, mm.
 _BETWEEN = 50.0
@@ -66,24 +66,36 @@ class Sheets:
 
 def put_together(pages: list[Page], taping: Taping) -> Sheets:
     """The pages as one drawing."""
+    if len(pages) == 1 or taping.columns == 0:
+        return _together(pages, taping, {}, alone=True)
+    return _together(pages, taping, upright(pages, furniture(pages)))
+
+
+def _together(
+    pages: list[Page], taping: Taping, turns: dict[int, int], *, alone: bool = False
+) -> Sheets:
+    """The pages as one drawing, some of them turned by so many quarters first."""
     out = Sheets()
-    alone = len(pages) == 1 or taping.columns == 0
+    given = pages
+    pages = [turned(page, turns[k]) if k in turns else page for k, page in enumerate(pages)]
     gone: set[int] = set() if alone else furniture(pages)
-    aside = [i for page in pages for i in page.items if id(i) in gone]
     said: list[Vote] = []
     if not alone:
-        pages = list(pages)
-        number_and_turn(pages, gone)
+        number_shapes(pages)
         said = votes(pages, gone)
         if not said:
             gone = furniture(pages, cut=True)
-            aside = [i for page in pages for i in page.items if id(i) in gone]
     kept = [[i for i in page.items if id(i) not in gone] for page in pages]
     lined = [k for k, items in enumerate(kept) if any(i.chains for i in items)]
     layout = Layout(windows_of(pages, kept))
     found = _Found()
     if len(lined) > 1 and not alone:
         found = _placed(pages, kept, lined, said, layout, taping, out)
+        lone = [k for k in found.lone if k not in turns]
+        if found.cut and lone:
+            more = turned_to_fit(pages, kept, lone, found.axes, taping.overlap)
+            if more:
+                return _together(given, taping, turns | more)
     many = any(len(s) > 1 for s in layout.sheets())
     if not many:
         # Nothing was put together: what is alike on many pages may be what they show.
@@ -95,10 +107,12 @@ def put_together(pages: list[Page], taping: Taping) -> Sheets:
             continue
         left = _lay(pages, kept, sheet, layout, found, left, out) + _BETWEEN
     if many:
-        for item in aside:
+        for item in (i for page in pages for i in page.items if id(i) in gone):
             kind = "path" if item.chains else "text"
             out.set_aside.append(SetAside("", kind, "alike on many pages"))
         out.findings += _told(layout, found, lined)
+        if turns:
+            out.findings.append(_turned_upright(turns))
     elif len(lined) > 1 and not alone:
         out.findings.append(_apart(len(lined)))
     _without_lines(kept, out)
@@ -114,6 +128,15 @@ class _Found:
     steps: list[Step] = field(default_factory=list)
     cut: bool = False
     ordered: list[int] = field(default_factory=list)
+    axes: Axes = (None, None)
+    lone: list[int] = field(default_factory=list)
+    over: int = 0
+
+    @property
+    def gaps(self) -> tuple[float, float]:
+        """How wide a strip no page shows between pages side by side, and one above another, mm."""
+        x, y = (0.0 if a is None else max(0.0, -a.overlap) for a in self.axes)
+        return x, y
 
 
 def _placed(
@@ -136,8 +159,10 @@ def _placed(
             join_cut(axes, layout)
         linked = {k for sheet in layout.sheets() if len(sheet) > 1 for k in sheet}
         _without_covers(kept, lined, linked, out)
+        lone = [k for k in lined if len(layout.together(k)) == 1]
         ordered = by_order(layout, lined)
-        return _Found([_step(v, layout) for v in said if _follows(v, layout)], not said, ordered)
+        steps = [_step(v, layout) for v in said if _follows(v, layout)]
+        return _Found(steps, not said, ordered, axes, lone)
     linked = {k for vote in said for k in (vote.first, vote.second)}
     for axis in axes:
         if axis is not None:
@@ -153,7 +178,7 @@ def _placed(
     rows = _rows_said(taping.columns, first, second, ends, lined, said, axes)
     for k in lined[1:]:
         layout.join(lined[0], k, rows.place(k) - rows.place(lined[0]))
-    return _Found([_step(v, layout) for v in said if _follows(v, layout)], not said)
+    return _Found([_step(v, layout) for v in said if _follows(v, layout)], not said, [], axes)
 
 
 def _without_covers(
@@ -273,10 +298,12 @@ def _lay(
     for k in sheet:
         out.pages[k] = _moved((0.0, 0.0, *pages[k].size), layout.at(k) + base)
     if many and found.cut:
-        items, steps, loose = put_in_cells(items, boxes)
-        found.steps += steps
-        if loose:
-            out.findings.append(_loose(loose))
+        done = put_in_cells(items, boxes, found.gaps)
+        items = done.items
+        found.steps += done.steps
+        found.over += done.over
+        if done.loose:
+            out.findings.append(_loose(done.loose))
     elif many:
         items = _once(items)
     items, undecided = chained(items)
@@ -342,9 +369,8 @@ def _best(copies: list[Item]) -> Item:
 
     seen = np.array([i.visible for i in copies if i.visible]).reshape(-1, 4)
     shown = shapely.union_all(shapely.box(*(seen + _NEARLY * np.array([-1, -1, 1, 1])).T))
-    lines = [shapely.linestrings(flatten(path, _NEARLY)) for path in best.paths()]
     # A page that shows it up to its very edge lacks nothing.
-    if shapely.difference(shapely.union_all(lines), shown).is_empty:
+    if shapely.difference(shapely.union_all(best.drawn(_NEARLY)), shown).is_empty:
         best.cut = ""
     return best
 
@@ -356,24 +382,23 @@ def _axes(
     pages: list[Page], kept: list[list[Item]], layout: Layout, taping: Taping, out: Sheets
 ) -> Axes:
     """What cut lines say along each axis; the windows of the layout become what pages show."""
-    kinds: dict[object, int] = {}
-    paths = []
-    for items in kept:
-        lined = [i for i in items if i.chains and i.cut != "whole"]
-        paths.append([(p, kinds.setdefault(i.style, len(kinds))) for i in lined for p in i.paths()])
-    lines = Lines(paths, [page.size for page in pages])
-    turned = [lines.along(number) for number in (0, 1)]
-    edges = [edges_of(one) for one in turned]
+    sizes = [page.size for page in pages]
+    wide, high = usual_size(sizes)
+    # A page that lies turned tells nothing of where the others are cut.
+    straight = [wide == high or (round(w), round(h)) != (high, wide) for w, h in sizes]
+    shown = [items if good else [] for items, good in zip(kept, straight, strict=True)]
+    lines = Lines.of(shown, sizes)
+    along = [lines.along(n) for n in (0, 1)]
+    edges = [edges_of(one) for one in along]
     if taping.trim is not None:
-        sizes = np.array([page.size for page in pages]).max(axis=0)
-        edges = [(taping.trim, float(side) - taping.trim) for side in sizes]
+        edges = [(taping.trim, side - taping.trim) for side in np.max(sizes, axis=0).tolist()]
     axes: list[Axis | None] = []
-    for number, one in enumerate(turned):
-        one.without_corners(edges[number], edges[1 - number])
-        found = edges[number]
+    for way, one in enumerate(along):
+        one.without_corners(edges[way], edges[1 - way])
+        found = edges[way]
         axis = None if found is None else found_along(one, found, taping.overlap)
         if axis is not None and axis.unsure is not None:
-            out.findings.append(_overlap_open(number, *axis.unsure))
+            out.findings.append(_overlap_open(way, *axis.unsure))
             axis = None
         axes.append(axis)
     x, y = axes
@@ -404,6 +429,9 @@ def _told(layout: Layout, found: _Found, lined: list[int]) -> list[Finding]:
     level: Level = "warn" if worst is not None and worst.off > _STEP else "note"
     cure = "Measure a long edge that goes over a joint, and the test square, with a ruler."
     findings = [Finding("pages-together", level, text, cure=cure)]
+    for way, gap in enumerate(found.gaps):
+        if gap:
+            findings.append(_gap_told(way, gap, found.over))
     if found.ordered:
         names = ", ".join(str(k + 1) for k in found.ordered)
         text = f"nothing on page {names} goes on elsewhere; it was laid where its number says"
@@ -422,7 +450,8 @@ def _unplaced(pages: list[int]) -> Finding:
     text = f"nothing tells where page {names} belongs; it was read as a sheet of its own"
     if len(pages) > 1:
         text = f"nothing tells where pages {names} belong; each was read as a sheet of its own"
-    cure = "Say how the pages lie (--set columns=4), or leave it where it holds whole pieces."
+    cure = "Say how the pages lie (--set columns=4), or leave it where it holds whole pieces. A "
+    cure += "page that lies turned: turn it upright in a PDF viewer and save it."
     return Finding("pages-apart", "warn", text, cure=cure)
 
 
@@ -441,10 +470,32 @@ def _dashes_open(count: int) -> Finding:
     return Finding("dashes-open", "warn", text, cure=cure)
 
 
-def _loose(count: int) -> Finding:
-    text = f"{count} line ends at joints of pages go on nowhere"
-    cure = "Look at the joints in the picture of show."
+def _loose(ends: list[tuple[int, tuple[float, float]]]) -> Finding:
+    pages = sorted({page + 1 for page, _ in ends})
+    text = f"{len(ends)} line ends at joints of pages go on nowhere ({_pages(pages)})"
+    cure = "Look at the joints in the picture of show, and draw on there what is missing."
     return Finding("joint-open", "warn", text, cure=cure)
+
+
+def _pages(numbers: list[int]) -> str:
+    more = f" and {len(numbers) - 8} more" if len(numbers) > 8 else ""
+    return f"page{'s' * (len(numbers) > 1)} {', '.join(map(str, numbers[:8]))}{more}"
+
+
+def _gap_told(way: int, gap: float, over: int) -> Finding:
+    beside = ("side by side", "one above another")[way]
+    text = f"between pages {beside} a strip of {gap:.1f} mm is on none of them"
+    if over:
+        text += f"; {over} lines in all were led on over such strips, straight or in their curve"
+    cure = "Check these places in the picture. If pages do meet, say --set overlap=0mm; else the "
+    cure += f"strip is missing on a print too: tape the pages {gap:.1f} mm apart."
+    return Finding("page-gap", "warn", text, cure=cure)
+
+
+def _turned_upright(turns: dict[int, int]) -> Finding:
+    listed = ", ".join(f"page {k + 1} by {90 * turn} degrees" for k, turn in sorted(turns.items()))
+    text = f"pages that lay turned against the rest were turned upright: {listed}"
+    return Finding("pages-turned", "note", text)
 
 
 def _overlap_open(number: int, low: float, high: float) -> Finding:

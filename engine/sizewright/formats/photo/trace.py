@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from ...geometry.fit import fit_chain
+from ...geometry.fit import Stretch, fit_chain
 from ...geometry.path import Path
 from ...geometry.types import Floats, Ints
 
@@ -28,7 +28,7 @@ def traced(outline: Floats) -> Path:
     corners, places = _corners(line)
     if not len(corners):
         ring = _soft(line)
-        controls, _ = fit_chain(np.vstack([ring, ring[:1]]), _CURVE, closed=True)
+        controls, _ = fit_chain(Stretch(np.vstack([ring, ring[:1]]), closed=True), _CURVE)
         return Path(controls, np.zeros(len(controls), dtype=bool), True)
     n = len(line)
     skip = int(_NEAR / _APART)
@@ -52,7 +52,7 @@ def _between(start: Floats, inner: Floats, end: Floats) -> Path:
     off = ((inner - start) @ np.array([-way[1], way[0]])) / max(size, 1e-9)
     if np.abs(off).max() <= _STRAIGHT:
         return Path.polyline(np.stack([start, end]))
-    controls, _ = fit_chain(np.vstack([start, _soft(inner, closed=False), end]), _CURVE)
+    controls, _ = fit_chain(Stretch(np.vstack([start, _soft(inner, closed=False), end])), _CURVE)
     return Path(controls, np.zeros(len(controls), dtype=bool), False)
 
 
