@@ -43,6 +43,7 @@ from sizewright.units import Unit, both, parse_length
 from .openings import (
     ZIP,
     ZIP_STOP,
+    by_size,
     clashes,
     edge_side,
     on_side,
@@ -172,7 +173,7 @@ def close(pattern: Pattern, values: Values) -> Outcome:
                 made[id(edge.piece)] = done
                 found += told
         findings += found if part is pattern else []
-    return Outcome(with_remade(pattern, made), tuple(findings), along=references)
+    return Outcome(with_remade(pattern, made), by_size(pattern, findings), along=references)
 
 
 #: Settings that only buttons have, and that only zips have.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from sizewright.errors import InputError
@@ -115,3 +115,9 @@ def edge_side(pattern: Pattern, part: ChainPart) -> Side:
     if piece.fold is not None or piece.pair:
         return "both"
     return wearers_side(piece, piece.run(part.run)) or "both"
+
+
+def by_size(pattern: Pattern, findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Findings of each size in the order of the sizes, those without one first."""
+    order = {size: k for k, size in enumerate(pattern.sizes)}
+    return tuple(sorted(findings, key=lambda finding: order.get(finding.size, -1)))

@@ -43,7 +43,7 @@ from sizewright.model import (
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl
 from sizewright.units import both
 
-from .openings import OPENING, clashes, on_side, seams_of_two, stretch
+from .openings import OPENING, by_size, clashes, on_side, seams_of_two, stretch
 
 api = 1
 
@@ -170,7 +170,9 @@ def _patch(pattern: Pattern, place: Place, values: Values) -> Outcome:
             )
         ]
 
-    return Outcome(with_drafted(after, make), tuple(findings), (values["name"],), tuple(along))
+    return Outcome(
+        with_drafted(after, make), by_size(pattern, findings), (values["name"],), tuple(along)
+    )
 
 
 def _box(piece: Piece, top: Floats, values: Values) -> Path:
@@ -396,7 +398,7 @@ def _inseam(pattern: Pattern, place: Place, values: Values) -> Outcome:
     ]
     along = tuple(RunReference(p.piece, p.run) for p in (front, back))
     drawn = with_drafted(after, make, runs)
-    return Outcome(drawn, tuple(findings), (name,), along)
+    return Outcome(drawn, by_size(pattern, findings), (name,), along)
 
 
 def _seam_at(pattern: Pattern, place: Place, settled: Settled, side: Side) -> tuple[Seam, Side]:

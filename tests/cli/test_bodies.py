@@ -143,7 +143,7 @@ def test_a_full_bust_takes_room_and_not_a_wider_frame(capsys: pytest.CaptureFixt
     assert "--to 14 --measure waist=84cm" in grading
     assert "bust=" not in grading
     # Half of 104 - 91.44 cm; 45 - 41.91 cm.
-    assert "bust-room OUT.svg OUT-bust.svg piece=FRONT by=6.28cm" in ran.out
+    assert "bust-room OUT.svg OUT-bust.svg piece=front by=6.28cm" in ran.out
     assert "lengthen OUT-bust.svg OUT-length.svg" in ran.out
     assert "by=3.09cm" in ran.out
     assert "height 170 cm · ≈ 66 15/16 in is not in this chart" in ran.out
@@ -183,7 +183,7 @@ def test_a_very_full_bust_is_left_to_bust_room_by_shares_too(
     (line,) = (x for x in ran.out.splitlines() if x.startswith("  sizewright grade"))
     assert "bust=" not in line
     # Half of 104 - 91.44 cm.
-    assert "apply bust-room OUT.svg OUT-bust.svg piece=FRONT by=6.28cm" in ran.out
+    assert "apply bust-room OUT.svg OUT-bust.svg piece=front by=6.28cm" in ran.out
 
 
 def test_a_measure_that_the_chart_has_not_is_named_with_what_it_has(

@@ -15,7 +15,7 @@ from sizewright.shipped import shipped
 pytestmark = pytest.mark.release
 
 CODE = """
-import os, sys
+import json, os, sys
 from configparser import ConfigParser
 from sizewright.formats import read_dxf, read_svg, write_dxf
 from sizewright.shipped import shipped
@@ -24,6 +24,8 @@ pattern = read_svg(shipped("examples/patch-pocket.svg")).pattern
 data = write_dxf(pattern).data
 assert read_dxf(data).pattern.names == pattern.names
 assert dict(os.environ) == before and ConfigParser.read is read
+from ezdxf.fonts.fonts import font_manager
+assert json.loads(font_manager.dumps())["font-faces"] == []
 sys.stdout.buffer.write(data)
 """
 

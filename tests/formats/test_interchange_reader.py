@@ -189,6 +189,23 @@ def test_every_version_and_kind_of_boundary(version: str, kind: str) -> None:
     assert len(flap.outline.corners) == 4
 
 
+def test_what_is_left_out_of_an_inserted_block_is_told() -> None:
+    doc = ezdxf.new("R2000")
+    for name, left in (("FLAP", 40.0), ("TAB", 140.0)):
+        block = doc.blocks.new(name)
+        block.add_lwpolyline([(0, 0), (90, 0), (70, 60)], close=True, dxfattribs={"layer": "1"})
+        block.add_text(f"Piece Name: {name}", dxfattribs={"layer": "1"})
+        doc.modelspace().add_blockref(name, (left, 0))
+    doc.blocks.get("TAB").add_line((0, 0), (9, 9), dxfattribs={"layer": "8", "invisible": 1})
+    doc.modelspace().add_circle((0, 0), 50.0)
+    stream = io.StringIO()
+    doc.write(stream)
+    reading = read_interchange(doc.encode(stream.getvalue()), units=Unit.MM)
+    assert reading.pattern.names == ("FLAP", "TAB")
+    told = {(one.kind, one.reason) for one in reading.set_aside}
+    assert told == {("line", "invisible"), ("circle", "outside the blocks")}
+
+
 def test_an_outline_that_does_not_close_is_left_out_and_told() -> None:
     data = (FIXTURES / "open-half.dxf").read_bytes()
     lines = data.decode().split("\n")

@@ -13,6 +13,7 @@ from pathlib import Path as FilePath
 
 import numpy as np
 import pytest
+import shapely
 
 from sizewright.errors import InputError, LookupFailed
 from sizewright.formats import Reading, read_dxf, read_pdf, read_svg
@@ -22,6 +23,7 @@ from sizewright.jobs.learning import learn_files
 from sizewright.jobs.show import look, write_picture
 from tests.formats.drawing import codes
 from tests.nests import (
+    COLOURS,
     SIZES,
     Drawn,
     Line,
@@ -100,6 +102,53 @@ def test_cairo_writes_the_same_nest(tmp_path: FilePath) -> None:
 def test_size_words_beside_lines_of_one_kind() -> None:
     reading = read_svg(as_svg(nest(("front", "sleeve", "skirt-front"), "nothing")))
     assert worst(reading, ("front", "skirt-front")) <= NEAR
+
+
+def slabs(short: float = 0.0) -> Drawn:
+    """Three sizes with one centre front, the darts of each begun on the side of the next.
+
+    The middle one stops `short` mm before the centre front.
+    """
+    drawn: Drawn = [Line(Path.polyline([(0, 0), (0, 220)]))]
+    for k in range(3):
+        side, top = 100 + 8 * k, 200 + 10 * k
+        start = (short if k == 1 else 0, top)
+        own = [start, (side / 2, top + 20), (side, top), (side, 5), (0, 0)]
+        dart = [(side + 8, 120 + k), (side / 2, 100 + k), (side + 8, 90 + k)]
+        drawn += [Line(Path.polyline(p), COLOURS[k]) for p in (own, dart)]
+    return drawn
+
+
+def test_darts_that_touch_other_sizes_are_no_part_of_an_outline() -> None:
+    reading = read_svg(as_svg(slabs()))
+    assert [len(p.outline.path) for p in reading.pattern.pieces] == [5, 5, 5]
+    assert [p.outline.path.length for p in reading.pattern.pieces] == pytest.approx(
+        [shapely.Polygon([(0, 0), (0, t), (s / 2, t + 20), (s, t), (s, 5)]).length
+         for s, t in ((100, 200), (108, 210), (116, 220))]
+    )  # fmt: skip
+    assert "sizes-open" not in codes(reading)
+
+
+def test_a_size_that_does_not_close_is_told() -> None:
+    reading = read_svg(as_svg(slabs(short=6.0)))
+    (told,) = (f for f in reading.findings if f.code == "sizes-open")
+    assert "line 3 (blue" in told.text
+    assert len(reading.pattern.pieces) == 2
+    named = {"S": "line 2", "M": "line 3", "L": "line 4"}
+    (told,) = (f for f in read_svg(as_svg(slabs(6.0)), sizes=named).findings if f.level == "warn")
+    assert "size M is drawn" in told.text
+
+
+def test_sizes_of_one_kind_of_line_that_begin_in_one_corner() -> None:
+    drawn: Drawn = [Line(one.path) for one in slabs() if isinstance(one, Line)]
+    words = [Word(size, (100.5 + 8 * k, 40 + 12 * k), 2) for k, size in enumerate("SML")]
+    found = {p.size: len(p.outline.path) for p in read_svg(as_svg([*drawn, *words])).pattern.pieces}
+    assert found == {"S": 5, "M": 5, "L": 5}
+    # A size that is written, and whose line does not close, is told.
+    drawn = [Line(one.path) for one in slabs(short=6.0) if isinstance(one, Line)]
+    (told,) = (f for f in read_svg(as_svg([*drawn, *words])).findings if f.level == "warn")
+    assert told.code == "sizes-missing"
+    assert told.text.endswith("words M")
 
 
 # --- what nothing says is asked ---------------------------------------------------------------

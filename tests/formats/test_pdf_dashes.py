@@ -7,6 +7,7 @@ import random
 
 import numpy as np
 import pytest
+import shapely
 from reportlab.pdfgen.canvas import Canvas
 
 from sizewright.formats import read_pdf
@@ -94,3 +95,71 @@ def test_hatching_and_ticks_are_no_dashes() -> None:
     ticks = [Line.polyline([(40 + 12 * k, 10), (40 + 12 * k, 16)]) for k in range(20)]
     (piece,) = read_pdf(drawn([outline.opened(), *hatching, *ticks])).pattern.pieces
     assert len(piece.marks) + len(piece.notches) == 40
+
+
+def patterned(path: Line, pattern: tuple[float, ...]) -> list[Line]:
+    """A line cut into dashes of several lengths."""
+    found, s, k = [], 0.0, 0
+    while s < path.length - 0.01:
+        end = min(s + pattern[k % len(pattern)], path.length - 1e-6)
+        found += [path.part(s, end)] if k % 2 == 0 else []
+        s, k = end, k + 1
+    return found
+
+
+#: What tells sizes apart in a printed nest, all in one colour and width.
+PATTERNS = ((5, 2), (1.5, 1.5), (9, 2, 1.5, 2))
+
+
+def nested(k: int) -> Line:
+    """The k-th of some lines round one another that begin in one corner."""
+    far = 150 + 12 * k
+    return Line.polyline([(30, 30), (far, 35), (far - 10, far), (30, far + 20)], closed=True)
+
+
+def test_lines_of_one_style_in_several_patterns() -> None:
+    lines = [nested(k) for k in range(3)]
+    parts = [
+        p for line, dashes in zip(lines, PATTERNS, strict=True) for p in patterned(line, dashes)
+    ]
+    reading = read_pdf(drawn(parts))
+    assert len(reading.pattern.pieces) == 3
+    assert all(near(reading, line) for line in lines)
+    assert [len(kind.dashes) for kind in reading.lines] == [2, 2, 4]
+
+
+def test_a_last_gap_is_bridged_to_the_line_that_all_share() -> None:
+    share = Line.polyline([(30, 30), (30, 300)])
+    ends = [nested(k).segments(0, 3) for k in range(2)]
+    parts = [
+        patterned(line.part(0.0, line.length - 1.3), dashes)
+        for line, dashes in zip(ends, PATTERNS, strict=False)
+    ]
+    reading = read_pdf(drawn([share, *parts[0], *parts[1]]))
+    assert {piece.size for piece in reading.pattern.pieces} == {"line 2", "line 3"}
+    assert all(near(reading, nested(k)) for k in range(2))
+
+
+def test_dashes_that_were_filled_as_bars() -> None:
+    lines = [nested(k) for k in range(3)]
+    out = io.BytesIO()
+    canvas = Canvas(out, pagesize=(500 * MM, 400 * MM), invariant=1)
+    canvas.scale(MM, MM)
+    for line, dashes in zip(lines, PATTERNS, strict=True):
+        path = canvas.beginPath()
+        for k, part in enumerate(patterned(line, dashes)):
+            ring = shapely.LineString(part.vertices).buffer(
+                0.175, cap_style="flat", join_style="mitre"
+            )
+            corners = list(ring.exterior.coords)[:-1]
+            # Bars have no direction.
+            (x, y), *others = corners[k % 4 :] + corners[: k % 4]
+            path.moveTo(x, y)
+            for x, y in others:
+                path.lineTo(x, y)
+            path.close()
+        canvas.drawPath(path, stroke=0, fill=1)
+    canvas.save()
+    reading = read_pdf(out.getvalue())
+    assert len(reading.pattern.pieces) == 3
+    assert all(near(reading, line) for line in lines)

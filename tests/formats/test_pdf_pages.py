@@ -104,11 +104,12 @@ def printed(
     furniture: bool = False,
     cover: bool = False,
     blank: bool = True,
+    turned: dict[int, int] | None = None,
 ) -> bytes:
     """Pages by reportlab: whole lines behind a clip, or lines that shapely has cut.
 
     `rings`: what is cut are areas, closed along the page's edge. Without `blank` pages with
-    nothing on them are left out.
+    nothing on them are left out. Pages are `turned` by so many degrees, by their numbers from 1.
     """
     out = io.BytesIO()
     canvas = Canvas(out, pagesize=(tiles.size[0] * MM, tiles.size[1] * MM), invariant=1)
@@ -120,6 +121,7 @@ def printed(
         box = shapely.box(*window)
         if not blank and not any(chords(p).intersects(box) for p in lines):
             continue
+        canvas.setPageRotation((turned or {}).get(number, 0))
         canvas.scale(MM, MM)
         canvas.setLineWidth(0.3)
         if furniture:

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from sizewright.errors import GeometryError
 from sizewright.geometry import affine, bezier, flatten
 from sizewright.geometry.path import Path
-from sizewright.geometry.refit import Refit, refit
+from sizewright.geometry.refit import Refit, refit, refit_all
 
 ARM = [[200, 300], [180, 260], [170, 200], [240, 180]]
 SIDE = [[240, 180], [230, 120], [250, 60], [255, 0]]
@@ -217,6 +217,22 @@ def test_where_a_loop_begins_does_not_matter(start):
     assert len(result.path) == len(base.path)
     assert _map_holds(_bodice(25).rolled(start), result)
     assert result.path.area == pytest.approx(base.path.area, abs=1e-6)
+
+
+def test_many_paths_together_are_as_each_alone():
+    ring = Path.polyline(_arc((0, 0), 80, 0, 360, 300)[:-1], closed=True)
+    square = Path.polyline([[0, 0], [50, 0], [50, 50], [0, 50]], closed=True)
+    mixed = Path.join([Path.of([ARM], closed=False), Path.polyline(_flat(SIDE, 40))])
+    paths = [_bodice(25), ring, square, Path.polyline(_flat(ARM, 900)), mixed, _bodice(90)]
+    together = refit_all(paths)
+    for path, one in zip(paths, together, strict=True):
+        alone = refit(path)
+        assert one.runs == alone.runs
+        assert np.array_equal(one.vertex_map, alone.vertex_map)
+        assert np.abs(one.path.controls - alone.path.controls).max() < 1e-6
+    assert [one.runs > 0 for one in together] == [True, True, False, True, True, True]
+    assert together[2].path == square
+    assert refit_all([]) == []
 
 
 def test_repeated_points_do_not_disturb():

@@ -86,3 +86,24 @@ def test_a_body_that_no_chart_has(mm: float, meant: str | None) -> None:
     found = doubtful_tables(chart=chart, measures={"bust": mm})
     assert [f.code for f in found] == ["odd-measure"] * (meant is not None)
     assert all(f.cure.startswith(str(meant)) for f in found)
+
+
+@pytest.mark.parametrize(
+    ("body", "odd"),
+    [
+        ({"bust": 920.0, "waist": 740.0, "hip": 990.0}, []),
+        ({"bust": 860.0, "waist": 700.0, "hip": 1120.0}, []),
+        ({"bust": 1040.0, "waist": 1030.0, "hip": 1060.0}, []),
+        ({"bust": 920.0, "waist": 1300.0, "hip": 600.0}, ["waist", "waist", "bust"]),
+        ({"bust": 920.0, "upper-chest": 1200.0}, ["upper-chest"]),
+        ({"height": 1220.0, "chest": 1020.0}, ["chest"]),
+    ],
+)
+def test_measures_that_contradict_each_other(body: dict[str, float], odd: list[str]) -> None:
+    chart = read_chart("measure,unit,8,10,12\nbust,cm,88,92,96")
+    found = doubtful_tables(chart=chart, measures=body)
+    assert [(f.code, f.place) for f in found] == [("odd-body", place) for place in odd]
+    # A slip of the unit is told as that alone.
+    slipped = doubtful_tables(chart=chart, measures=body | {"bust": 92.0})
+    assert "odd-measure" in {f.code for f in slipped}
+    assert not any("bust" in f.text for f in slipped if f.code == "odd-body")

@@ -51,12 +51,12 @@ def test_lines_and_words_stand_out(ground: str) -> None:
         assert contrast(getattr(palette, name), ground) >= 4.5, name
 
 
-@pytest.mark.parametrize("pair", combinations(KINDS, 2), ids="-".join)
+@pytest.mark.parametrize("pair", list(combinations(KINDS, 2)), ids="-".join)
 def test_kinds_of_line_differ_in_grey(pair: tuple[str, str]) -> None:
     assert told_apart(*(KINDS[kind] for kind in pair))
 
 
-@pytest.mark.parametrize("pair", combinations(range(len(palette.SIZE_LINES)), 2))
+@pytest.mark.parametrize("pair", list(combinations(range(len(palette.SIZE_LINES)), 2)))
 def test_sizes_differ_in_grey(pair: tuple[int, int]) -> None:
     assert told_apart(*(palette.SIZE_LINES[i] for i in pair))
 

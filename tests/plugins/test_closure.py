@@ -146,10 +146,71 @@ def test_a_zip_ends_at_one_place_on_both_pieces() -> None:
             assert ray.intersection(area).length == pytest.approx(wide * INCH, abs=0.01)
 
 
-def test_two_zips_on_one_stretch_are_told() -> None:
-    made = zipped(length="20 cm").pattern
-    again = do("closure", made, along=["front:side"], kind="zip", length="10 cm", name="other")
-    assert {f.code for f in again.findings} == {"zip-and-pocket"}
+@pytest.mark.parametrize("length", ["20 cm", "50 cm"])
+def test_two_zips_on_one_stretch_are_told(length: str) -> None:
+    made = zipped(length=length, side="left").pattern
+    given: dict[str, Any] = {"along": ["front:side"], "kind": "zip", "length": "10 cm"}
+    again = do("closure", made, **given, name="other")
+    assert "zip-and-pocket" in {f.code for f in again.findings}
+    # On the other side of the wearer, or past its end, there is room.
+    there = do("closure", made, **given, name="other", side="right")
+    assert "zip-and-pocket" not in {f.code for f in there.findings}
+    if length == "20 cm":
+        below = do("closure", made, **given, name="other", first="20 cm")
+        assert "zip-and-pocket" not in {f.code for f in below.findings}
+
+
+def test_a_pocket_beside_a_zip_over_the_whole_edge_is_told() -> None:
+    made = zipped(length="50 cm").pattern
+    told = do(
+        "pocket", made, at="front: 10 cm along side from #3", kind="inseam", width="9 cm",
+        depth="16 cm", opening="9 cm",
+    ).findings  # fmt: skip
+    assert {f.code for f in told} == {"zip-and-pocket"}
+
+
+@pytest.mark.parametrize("kind", ["buttons", "loops"])
+def test_the_same_buttons_twice_are_refused(kind: str) -> None:
+    given: dict[str, Any] = {"along": ["front:edge"], "size": "1 cm", "count": 3, "kind": kind}
+    made = do("closure", Pattern((panel(),)), **given).pattern
+    with pytest.raises(SizewrightError) as caught:
+        do("closure", made, **given)
+    assert "name =" in caught.value.cure
+    others = do("closure", made, **{**given, "along": ["front:side"]}, name="cuff").pattern
+    assert len(others.piece("front").drills) == 6
+
+
+def test_a_spacing_that_there_is_no_room_for_is_told() -> None:
+    given: dict[str, Any] = {"along": ["front:edge"], "size": "1 cm"}
+    (told,) = do("closure", Pattern((panel(),)), **given, spacing="90 cm").findings
+    assert told.code == "buttons-apart"
+    assert do("closure", Pattern((panel(),)), **given, spacing="9 cm").findings == ()
+
+
+def test_a_zip_over_a_dart_is_told() -> None:
+    pattern = read_svg(shipped("examples/basic-set/basic-set.svg")).pattern
+    given: dict[str, Any] = {"along": ["front:side"], "kind": "zip"}
+    long = do("closure", pattern, **given, length="18 cm").findings
+    assert {f.place for f in long if f.code == "zip-over-dart"} == {"zip"}
+    short = do("closure", pattern, **given, length="4 cm").findings
+    assert "zip-over-dart" not in {f.code for f in short}
+
+
+@pytest.mark.parametrize("side", ["left", "right"])
+def test_beside_an_opened_front_only_one_of_the_backs_has_the_zip(side: str) -> None:
+    back = panel("back", flip=True)
+    seams = parse_seams("side: front:side = back:side")
+    pattern = Pattern((half_front().piece("front"), back), seams=tuple(seams))
+    pattern = do("fold-marks", pattern, open=["front"]).pattern
+    edge = "side" if side == "left" else "side-mirrored"
+    given: dict[str, Any] = {"kind": "zip", "length": "20 cm"}
+    for along, said in ((f"front:{edge}", {}), ("back:side", {"side": side})):
+        made = do("closure", pattern, along=[along], **given, **said).pattern
+        assert {n.side for n in made.piece("back").notches} == {side}
+        (stop,) = [m for m in made.piece("front").marks if m.kind == "zip stop"]
+        assert (stop.path.start[0] > 0) == (side == "left")
+    with pytest.raises(SizewrightError, match="one on each side"):
+        do("closure", pattern, along=["back:side"], **given)
 
 
 @pytest.mark.parametrize(
@@ -165,6 +226,19 @@ def test_two_zips_on_one_stretch_are_told() -> None:
         ({"along": ["front:edge"], "size": "1 cm", "count": 2, "first": "20"}, "unit"),
         ({"along": ["front:edge"], "kind": "zip"}, "how long"),
         ({"along": ["front:edge"], "kind": "zip", "length": "70 cm"}, "shorter zip"),
+        ({"along": ["front:edge"], "kind": "zip", "length": "9 cm", "count": 3}, "no count"),
+        ({"along": ["front:edge"], "size": "1 cm", "count": 3, "length": "9 cm"}, "no length"),
+        ({"along": ["front:edge"], "size": "30 cm", "count": 2}, "smaller buttons"),
+        (
+            {
+                "along": ["front:edge"],
+                "size": "1 cm",
+                "count": 2,
+                "first": "40 cm",
+                "last": "20 cm",
+            },
+            "10 cm · ≈ 3 15/16 in above the first",
+        ),
     ],
 )
 def test_closures_that_cannot_be(given: dict[str, Any], said: str) -> None:

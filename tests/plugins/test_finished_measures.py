@@ -208,6 +208,10 @@ def test_too_little_room_is_told(bust: str, code: str, level: str) -> None:
     assert (told.code, told.level) == (code, level)
     (told,) = check(pattern, body={"bust": bust}, stretch=True)
     assert told.code == "finished-measure"
+    # No cloth is worn stretched from 100 cm to 150 cm; what has no measure there is told.
+    told, lost = check(pattern, body={"bust": "150 cm", "neck": "36 cm"}, stretch=True)
+    assert (told.code, told.level) == ("finished-small", "fail")
+    assert (lost.code, lost.level, lost.place) == ("not-compared", "note", "neck")
 
 
 def test_measures_of_one_s_own() -> None:

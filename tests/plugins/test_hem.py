@@ -12,7 +12,7 @@ from shapely.affinity import scale
 
 from sizewright.errors import SizewrightError
 from sizewright.geometry import Path, circular_arc, flatten
-from sizewright.model import Outline, Pattern, Piece, Run, match_seam
+from sizewright.model import Fold, Outline, Pattern, Piece, Run, match_seam, parse_seams
 from sizewright.plugin import Outcome, Plugins, apply_operation, check_settings
 
 
@@ -78,6 +78,8 @@ def test_a_faced_hem_is_a_facing() -> None:
         ({"along": ["panel:brim"], "depth": "4 cm"}, "brim"),
         ({"along": ["panel:hem"], "depth": "-4 cm"}, "depth"),
         ({"along": ["panel:hem"], "depth": "4 cm", "turns": 3}, "turns"),
+        ({"along": ["panel:hem"], "depth": "60 cm"}, "reaches past the piece"),
+        ({"along": ["panel:hem"], "depth": "4 cm", "turn-in": "5 cm"}, "smaller turn-in"),
     ],
 )
 def test_hems_that_cannot_be(given: dict[str, Any], said: str) -> None:
@@ -90,3 +92,18 @@ def test_without_allowance_it_says_what_to_do_first() -> None:
     bare = skirt().replacing(lambda p: replace(p, cut_line=None, allowances=None))
     with pytest.raises(SizewrightError, match="Add seam allowance"):
         do("hem", bare, along=["panel:hem"], depth="4 cm")
+
+
+def test_on_the_fold_there_is_no_hem() -> None:
+    pattern = skirt().replacing(lambda p: replace(p, fold=Fold(3, 0)))
+    with pytest.raises(SizewrightError, match="on the fold"):
+        do("hem", pattern, along=["panel:other-side"], depth="4 cm")
+
+
+def test_an_edge_that_is_sewn_to_another_is_told() -> None:
+    pattern = skirt()
+    seams = tuple(parse_seams("sides: panel:side = panel:other-side"))
+    pattern = replace(pattern, seams=seams)
+    (told,) = do("hem", pattern, along=["panel:side"], depth="4 cm").findings
+    assert told.code == "hem-in-seam"
+    assert do("hem", pattern, along=["panel:hem"], depth="4 cm").findings == ()

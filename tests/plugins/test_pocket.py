@@ -15,6 +15,7 @@ from sizewright.geometry import Path, affine, flatten
 from sizewright.model import Fold, Outline, Pattern, Piece, Point, Run, match_seam, parse_seams
 from sizewright.plugin import Outcome, Plugins, apply_operation, check_settings
 from sizewright.shipped import shipped
+from tests.shapes import bodice
 
 
 def do(operation: str, pattern: Pattern, **given: Any) -> Outcome:
@@ -176,9 +177,82 @@ def test_a_zip_and_a_pocket_on_one_stretch_are_told() -> None:
             "more than opening",
         ),
         ({"at": "front: middle of side", "name": "back"}, "already"),
+        ({"at": "front: 6 cm across from waist-centre, 20 cm down"}, "middle 6 cm"),
+        ({"at": "front: 3 cm inside middle of side", "width": "70 cm"}, "over the fold"),
+        ({"at": "front: left 3 cm inside middle of side", "side": "right"}, "wearer's left"),
     ],
 )
 def test_pockets_that_cannot_be(given: dict[str, Any], said: str) -> None:
     with pytest.raises(SizewrightError) as caught:
         do("pocket", skirt(), **{"width": "14 cm", "depth": "16 cm", **given})
     assert said in f"{caught.value} {caught.value.cure}"
+
+
+def test_a_pocket_that_leaves_the_piece_past_the_seam_is_refused() -> None:
+    # Nearer the hem than it is deep on the back, which is shorter there.
+    pattern = skirt()
+    back = pattern.piece("back").transformed(affine.scaling(0.5, 1.0))
+    with pytest.raises(SizewrightError, match="leaves the piece again, over"):
+        do(
+            "pocket", pattern.with_pieces([pattern.piece("front"), back]),
+            at="front: middle of side", width="40 cm", depth="16 cm",
+        )  # fmt: skip
+
+
+def test_over_a_dart_there_is_no_pocket() -> None:
+    given: dict[str, Any] = {"width": "6 cm", "depth": "8 cm"}
+    pattern = Pattern((bodice(),))
+    with pytest.raises(SizewrightError, match="over the dart"):
+        do("pocket", pattern, at="front: 14 cm up from waist-centre, 8 cm across", **given)
+    # Above its tip there is.
+    do("pocket", pattern, at="front: 23 cm up from waist-centre, 12 cm across", **given)
+
+
+def test_an_opening_over_a_dart_is_refused() -> None:
+    pattern = read_svg(shipped("examples/basic-set/basic-set.svg")).pattern
+    with pytest.raises(SizewrightError, match="over the dart bust"):
+        do(
+            "pocket", pattern, at="front: 1 cm down side from underarm", kind="inseam",
+            width="10 cm", depth="18 cm", opening="14 cm",
+        )  # fmt: skip
+
+
+def test_a_bag_that_has_no_room_is_told() -> None:
+    given = {"kind": "inseam", "depth": "25 cm", "opening": "15 cm"}
+    at = "front: 4 cm down side from waist-side"
+    assert do("pocket", skirt(), at=at, width="16 cm", **given).findings == ()
+    (told,) = do("pocket", skirt(), at=at, width="40 cm", **given).findings
+    assert told.code == "pocket-past-its-piece"
+
+
+ON_A_SIDE: dict[str, Any] = {"kind": "inseam", "width": "16 cm", "depth": "25 cm"}
+
+
+@pytest.mark.parametrize(("side", "edge"), [("left", "side"), ("right", "side-mirrored")])
+def test_beside_an_opened_piece_a_pair_has_a_pocket_on_that_side_only(side: str, edge: str) -> None:
+    pattern = skirt()
+    pair = replace(pattern.piece("back"), fold=None, pair=True)
+    pattern = pattern.with_pieces([pattern.piece("front"), pair])
+    opened = do("fold-marks", pattern, open=["front"]).pattern
+    at = f"front: {side} 4 cm down side from waist-side"
+    made = do("pocket", opened, at=at, **ON_A_SIDE).pattern
+    assert {n.side for n in made.piece("back").notches} == {side}
+    assert [q.count for q in made.piece("pocket").quantity] == [2]
+    # From the pair the side has to be said.
+    at = "back: 4 cm down side from waist-side"
+    with pytest.raises(SizewrightError) as caught:
+        do("pocket", opened, at=at, **ON_A_SIDE)
+    assert "Say side" in caught.value.cure
+    there = do("pocket", opened, at=at, side=side, **ON_A_SIDE).pattern
+    front = there.piece("front")
+    run, whole = (front.outline.run_path(front.run(r)) for r in ("pocket-opening", edge))
+    line = shapely.LineString(flatten(whole, 0.01))
+    assert line.distance(shapely.Point(run.at(run.length / 2))) < 0.01
+
+
+def test_a_patch_over_a_zip_is_told() -> None:
+    zipped = do("closure", skirt(), along=["front:side"], kind="zip", length="30 cm").pattern
+    at = "front: 3 cm inside 20 cm down side from waist-side"
+    given: dict[str, Any] = {"at": at, "width": "14 cm", "depth": "16 cm"}
+    assert {f.code for f in do("pocket", zipped, **given).findings} == {"zip-and-pocket"}
+    assert do("pocket", skirt(), **given).findings == ()

@@ -381,6 +381,16 @@ def test_an_edge_that_changes_later_has_them_anew(tmp_path: File, step: str) -> 
     assert [s.name for s in early.seams] == [s.name for s in late.seams]
 
 
+def test_the_allowance_beside_a_zip_follows_too(tmp_path: File) -> None:
+    redrawn = CURVE.removeprefix("\n[[steps]]\n")
+    early, _ = made(tmp_path, "steps", ZIP, width="1 cm", more=CURVE)
+    late, _ = made(tmp_path, "steps", redrawn, width="1 cm", more=f"[[steps]]\n{ZIP}")
+    for size in SIZES:
+        for one, other in zip(skirts(early, size), skirts(late, size), strict=True):
+            apart = area(one, cut=True).symmetric_difference(area(other, cut=True))
+            assert apart.area == pytest.approx(0, abs=1.0)
+
+
 def test_places_at_the_end_of_a_zip_are_known_to_later_steps(tmp_path: File) -> None:
     below = """
 [[steps]]

@@ -17,6 +17,17 @@ from .target import MAIN
 _TIMES, _STEP = 5.0, 20.0
 #: No girth of a body is less, mm: a newborn's chest is about 33 cm.
 _GIRTH = 250.0
+#: Bodies lie well within these shares of one measure in another; past them one is mistaken.
+_SHARES = {
+    ("waist", "bust"): (0.5, 1.3),
+    ("waist", "chest"): (0.5, 1.3),
+    ("waist", "hip"): (0.5, 1.3),
+    ("bust", "hip"): (0.65, 1.5),
+    ("chest", "hip"): (0.65, 1.5),
+    ("upper-chest", "bust"): (0.65, 1.2),
+    ("chest", "height"): (0.35, 0.8),
+    ("bust", "height"): (0.35, 1.1),
+}
 #: What a number grows by when its unit is taken for another.
 _SLIPS = (10.0, 2.54, 25.4, 0.1, 1 / 2.54, 1 / 25.4)
 
@@ -145,10 +156,12 @@ def _odd_measures(chart: SizeChart) -> Iterator[Finding]:
 
 
 def _odd_body(measures: Mapping[str, float], chart: SizeChart) -> Iterator[Finding]:
+    odd = set()
     for measure, value in measures.items():
         column = chart.values.get(measure, ())
         if not column or min(column) / 2 <= value <= max(column) * 2:
             continue
+        odd.add(measure)
         meant = [value * slip for slip in _SLIPS]
         likely = [mm for mm in meant if 0.8 * min(column) <= mm <= 1.25 * max(column)]
         cure = f"{both(likely[0])} was probably meant." if likely else "Check it and its unit."
@@ -160,3 +173,15 @@ def _odd_body(measures: Mapping[str, float], chart: SizeChart) -> Iterator[Findi
             measure,
             cure,
         )
+    for (one, other), (least, most) in _SHARES.items():
+        if {one, other} <= measures.keys() - odd:
+            share = measures[one] / measures[other]
+            if not least <= share <= most:
+                yield Finding(
+                    "odd-body",
+                    "warn",
+                    f"{one} {both(measures[one])} and {other} {both(measures[other])} hardly "
+                    "belong to one body",
+                    place=one,
+                    cure="Take both again, and look at their units.",
+                )

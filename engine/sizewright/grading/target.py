@@ -254,7 +254,8 @@ def _body(
             f'"{label}" is the name of a plain size', cure="Give this one another label."
         )
     body = measures if tables.rules.kind == "shares" else {}
-    reach = tuple(places.values()) if body else ()
+    # Of sizes that a body reaches, girths tell: an arm a little longer is no size larger.
+    reach = tuple(place for m, place in places.items() if m in MAIN) if body else ()
     target = Target(label, main.place, levels | given, tuple(given), body, reach)
     return (target,), (*told, *_past_ends(tables, places, measures, label))
 

@@ -16,6 +16,7 @@ from ..plugin import Outcome
 #: An edge has changed where one of so many points along it has moved by more than this, mm.
 _POINTS, _MOVED = 65, 1e-5
 _ANEW = "drafted anew, as its edge changed"
+_PLACED = "what was placed along an edge is placed anew, as that changed"
 #: An edge by piece, size and name: the points along it, and how many mouths it has.
 _Edges = Mapping[tuple[str, str, str], tuple[Floats, int]]
 #: What a step put on a piece, its words in the story too: the field, the kind, the name.
@@ -87,7 +88,7 @@ class Drafts:
             try:
                 outcome = draft.again(pattern)
             except SizewrightError as error:
-                raise error if graded else error.at(_ANEW) from None
+                raise error if graded else error.at("done anew, as its edge changed") from None
             self._made[k] = _noted(pattern, outcome, draft.again)
             pattern = outcome.pattern
             if not graded:
@@ -144,7 +145,8 @@ def _told(draft: _Draft, pattern: Pattern) -> Finding:
     return Finding(
         "redrafted",
         "warn" if changed else "note",
-        _ANEW + ("; what was done to it since is lost" if changed else ""),
+        (_ANEW if draft.pieces else _PLACED)
+        + ("; what was done to it since is lost" if changed else ""),
         ", ".join(draft.names),
         cure="Put what is done to it after the step that changes its edge." if changed else "",
     )

@@ -185,11 +185,11 @@ def _orders(
             way = "longer" if more_length > 0 else "shorter"
             yield (
                 f"Your back waist is {both(abs(more_length))} {way} than that of size {by.size}: "
-                "lengthen front and back at their lines for that:"
+                "lengthen front and back at their lines for that, by your pattern's names:"
             )
             yield (
-                f"  sizewright apply lengthen {file} OUT-length.svg pieces=FRONT pieces=BACK "
-                f"at=LINE by={_exact(more_length)}"
+                f"  sizewright apply lengthen {file} OUT-length.svg pieces=front pieces=back "
+                f"at=lengthen-body by={_exact(more_length)}"
             )
 
 
@@ -208,7 +208,7 @@ def _room_at_bust(room: float, size: str) -> Iterator[str]:
     )
     if room > 0:
         by = _exact(room / 2)
-        yield f"  sizewright apply bust-room OUT.svg OUT-bust.svg piece=FRONT by={by}"
+        yield f"  sizewright apply bust-room OUT.svg OUT-bust.svg piece=front by={by}"
 
 
 def _by_shares(

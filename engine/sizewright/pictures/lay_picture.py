@@ -276,7 +276,7 @@ def _grain(sketch: Sketch, room: Room, piece: Piece) -> None:
     long = float(np.hypot(*(end - start)))
     turn = float(np.degrees(np.arctan2(*(end - start)[::-1])))
     x, y = (start + end) / 2
-    if long < 2.5 or room.clashes(Box(float(x), float(y), long, 1.0, turn), 0.2):
+    if long < 2.5 or not room.free(Box(float(x), float(y), long, 1.0, turn), 0.2):
         return
     head = min(1.6, 0.3 * long)
     symbols.arrow(sketch, start, end, GRAIN_LINE, head, both=piece.grain.ends == 2)

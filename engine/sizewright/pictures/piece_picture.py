@@ -114,7 +114,7 @@ class _Drawing:
             for right, up in sorted(steps, key=lambda step: (math.hypot(*step), step)):
                 x, y = middle + (2 * right * along + up * left_of(along)) * self.size
                 box = Box(float(x), float(y), text.width, text.height, float(label.angle))
-                if self.room.clashes(box, _CLEAR * self.size) == 0 and self._inside(box):
+                if self.room.free(box, _CLEAR * self.size) and self._inside(box):
                     write(self.sketch, self.room, Candidate(text, box, 0.0))
                     break
             else:
@@ -148,7 +148,7 @@ class _Drawing:
         for at in grid[np.argsort(off, kind="stable")]:
             box = Box(float(at[0]), float(at[1]), text.width, text.height)
             # Room is left round it for the numbers and lengths at the edge.
-            if self.room.clashes(box, 1.7 * self.size) == 0 and self._inside(box):
+            if self.room.free(box, 1.7 * self.size) and self._inside(box):
                 write(self.sketch, self.room, Candidate(text, box, 0.0))
                 return True
         return False

@@ -267,7 +267,7 @@ class Printed:
         corners = np.concatenate([box.corners for box in boxes])
         for move in moves[np.argsort(np.hypot(*moves.T), kind="stable")]:
             moved = [replace(b, x=b.x + float(move[0]), y=b.y + float(move[1])) for b in boxes]
-            if any(self.room.clashes(box, _CLEAR) for box in moved):
+            if not all(self.room.free(box, _CLEAR) for box in moved):
                 continue
             if contains(within, corners + move).all():
                 place: Floats = move
@@ -368,7 +368,7 @@ class Printed:
                     found.append(Candidate(text, box, off))
             for reach in (0.8, 1.6, 2.6):
                 found.append(Candidate(text, beside(tip, inward, reach, text), 2.0 + reach))
-            free = [c for c in found if self.room.clashes(c.box, 0.3) == 0]
+            free = [c for c in found if self.room.free(c.box, 0.3)]
             if free:
                 write(self.sketch, self.room, min(free, key=lambda c: c.cost))
 
@@ -445,14 +445,15 @@ def free_box(
 ) -> Box | None:
     """The first of `places` where a text lies inside a closed path and over nothing."""
     x0, y0, x1, y1 = within.bounds
-    wide, tall = (text.width, text.height) if angle == 0 else (text.height, text.width)
+    own = text.width, text.height
+    wide, tall = own if angle == 0 else own[::-1]
     if wide > x1 - x0 or tall > y1 - y0:
         return None
-    corners = Box(0.0, 0.0, text.width, text.height, angle).corners
+    corners = Box(0.0, 0.0, *own, angle).corners
     low, high = places + corners.min(axis=0), places + corners.max(axis=0)
     boxed = ((low >= (x0, y0)) & (high <= (x1, y1))).all(axis=1)
     for at in places[boxed]:
-        box = Box(float(at[0]), float(at[1]), text.width, text.height, angle)
-        if room.clashes(box, clear, over=over) == 0 and bool(contains(within, corners + at).all()):
+        box = Box(float(at[0]), float(at[1]), *own, angle)
+        if room.free(box, clear, over=over) and bool(contains(within, corners + at).all()):
             return box
     return None

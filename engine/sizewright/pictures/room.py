@@ -144,6 +144,13 @@ class Room:
         grown = box.grown(margin)
         return self._holds(grown) + self.covered(grown, over=over)
 
+    def free(self, box: Box, margin: float, *, over: int = 0) -> bool:
+        """Whether nothing lies under `box` grown by `margin`: sooner told than how much."""
+        grown = box.grown(margin)
+        if any(w > over and grown.overlaps(other) for other, w in self.boxes):
+            return False
+        return self._holds(grown) == 0
+
     def covered(self, box: Box, *, over: int = 0) -> int:
         """The weights of the boxes that `box` overlaps, those of `over` or less left out."""
         return sum(w for other, w in self.boxes if w > over and box.overlaps(other))

@@ -30,6 +30,9 @@ COMMON_EASE: Mapping[str, tuple[float, float | None]] = {
     "hip": (2 * _INCH, 4 * _INCH),
     "biceps": (2 * _INCH, None),
 }
+#: No cloth for clothes is worn stretched so far that it is this share smaller than the body
+#: (chosen: even what clings is cut less than a quarter smaller).
+_STRETCH = 0.3
 #: What a chart may call a measure.
 _ALIKE = {"bust": ("bust", "chest"), "biceps": ("biceps", "upper-arm")}
 
@@ -84,6 +87,7 @@ def check_ease(pattern: Pattern, values: Values) -> list[Finding]:
         findings += left
         for name, length in found.items():
             findings += _told(name, length, size, body.measures, body.stretch, on_body=True)
+        findings += _not_compared(found, body.measures, size)
     return findings
 
 
@@ -123,7 +127,20 @@ def check_measures(pattern: Pattern, values: Values) -> list[Finding]:
                 found[name] = length
         for name, length in found.items():
             findings += _told(name, length, size or "", body, values["stretch"])
+        findings += _not_compared(found, dict(values["body"]), size or "")
     return findings
+
+
+def _not_compared(
+    found: Mapping[str, float], body: Mapping[str, float], size: str
+) -> Iterator[Finding]:
+    """That some measures of the body have no match among those of the garment."""
+    from .named import OF
+
+    met = {m for name in found for m in _alike(name.partition(OF)[0])}
+    if lost := [m for m in body if m not in met]:
+        text = "the garment is not measured there, so no room is told for it"
+        yield Finding("not-compared", "note", text, "", size, ", ".join(lost))
 
 
 def _sewing_lines(pattern: Pattern) -> tuple[Pattern, list[Finding]]:
@@ -195,8 +212,7 @@ def _told(
     from .named import OF
 
     girth = name.partition(OF)[0]
-    alike = _ALIKE.get(girth, (girth,))
-    has = next((body[m] for m in alike if m in body), None)
+    has = next((body[m] for m in _alike(girth) if m in body), None)
     code = "ease-on-body" if on_body else "finished-measure"
     said = f"{name} is " if on_body else ""
     if has is None:
@@ -208,7 +224,10 @@ def _told(
         room = "as the body"
     text = f"{said}{both(length)} finished, {room}"
     low = COMMON_EASE.get(girth, (0.0, None))[0]
-    if ease < -0.05 and not stretch and girth in COMMON_EASE:
+    if ease < -_STRETCH * has and stretch and girth in COMMON_EASE:
+        cure = "No cloth is worn stretched so far: take a larger size."
+        yield Finding("finished-small", "fail", text, "", size, name, cure)
+    elif ease < -0.05 and not stretch and girth in COMMON_EASE:
         cure = "Take a larger size, or a cloth that stretches (stretch = true)."
         yield Finding("finished-small", "fail", text, "", size, name, cure)
     elif ease < low - 0.05 and not stretch and girth in COMMON_EASE:
@@ -217,6 +236,11 @@ def _told(
         yield Finding(code, "note", text, "", size, name, cure)
     else:
         yield Finding(code, "note", text, "", size, name)
+
+
+def _alike(girth: str) -> tuple[str, ...]:
+    """The measures of a body that a girth of the garment is compared with."""
+    return _ALIKE.get(girth, (girth,))
 
 
 def _common(name: str) -> str:

@@ -38,6 +38,8 @@ _SLIVER = 0.4
 #: Ways that are tried: for one pair of ends, for all ends that hang together, pairings, and
 #: the best of these.
 _WAYS, _MOST_ENDS, _TRIED, _LOOKED_AT = 4, 10, 4000, 24
+#: Of so many small strands each may be left out by itself, of more only all.
+_MOST_SMALL = 3
 _ON = "lines of sizes that run together"
 
 #: Line, node on it, and direction (1 or -1).
@@ -342,12 +344,16 @@ class Web:
     def _matched(
         self, members: Sequence[int], ways: dict[tuple[_End, _End], list[_Way]]
     ) -> list[Closed]:
-        """The best way to join the ends of strands that hang together, into simple loops."""
+        """The best way to join the ends of strands that hang together, into simple loops.
+
+        Small ones may be left out: a dart's ends can touch lines of other sizes.
+        """
         tried: list[tuple[list[float], float, list[_Walk]]] = []
-        for pairs in _pairings([(k, e) for k in members for e in (0, 1)], ways):
-            walks = list(_walks(members, pairs))
-            areas = [abs(sum(self._terms(walk))) for walk in walks]
-            tried.append((areas, sum(way.cost for _, _, way in pairs), walks))
+        for some in self._with_and_without(members):
+            for pairs in _pairings([(k, e) for k in some for e in (0, 1)], ways):
+                walks = list(_walks(some, pairs))
+                areas = [abs(sum(self._terms(walk))) for walk in walks]
+                tried.append((areas, sum(way.cost for _, _, way in pairs), walks))
         if not tried:
             return []
         largest = max(max(areas) for areas, _, _ in tried)
@@ -361,6 +367,14 @@ class Web:
             if all(is_simple(one.path, may_touch=True) for one in loops) and _apart(loops):
                 return loops
         return []
+
+    def _with_and_without(self, members: Sequence[int]) -> Iterator[Sequence[int]]:
+        """All of some strands, and those that are left where small ones are taken out."""
+        sizes = {k: box_area(self.lines[k].bounds) for k in members}
+        small = [k for k in members if 4 * sizes[k] < max(sizes.values())]
+        taken_out = [small] if len(small) > _MOST_SMALL else _subsets(small)
+        for out in [[], *(some for some in taken_out if some)]:
+            yield [k for k in members if k not in out]
 
     def _terms(self, walk: _Walk) -> Iterator[float]:
         """The terms of the area that a walk goes round, mm2."""
@@ -395,6 +409,15 @@ class Web:
         path = _without_joints(met(_on_the_lines(parts, along), closed=True), joints)
         share = own / max(sum(p.length for p in parts), 1e-9)
         return Closed(path, tuple(k for k, _, _ in walk), tuple(along), share)
+
+
+def box_area(bounds: tuple[float, float, float, float]) -> float:
+    """Area of a box (x0, y0, x1, y1)."""
+    return (bounds[2] - bounds[0]) * (bounds[3] - bounds[1])
+
+
+def _subsets(members: Sequence[int]) -> list[tuple[int, ...]]:
+    return [some for n in range(len(members) + 1) for some in combinations(members, n)]
 
 
 def enclosed(path: Path) -> Polygon:

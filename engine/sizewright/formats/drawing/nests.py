@@ -16,7 +16,7 @@ from ...geometry.nearest import nearest_point
 from ...geometry.path import Path
 from .chains import join_ends
 from .frames import at_page
-from .going_on import Closed, Web, enclosed
+from .going_on import Closed, Web, box_area, enclosed
 from .kinds import Kind
 from .lines import APART, role_of
 from .loops import closed_within, runs_beside, same_line, sides
@@ -32,6 +32,8 @@ _LARGER = 1.0005
 _SMALLEST = 20.0
 #: Ends touch lines within this many times the tolerance for joining.
 _REACH = 3.0
+#: So much of an outline's length is a size too, and no line within the piece.
+_MUCH = 0.4
 _ON = "sizes within one another"
 
 
@@ -91,6 +93,31 @@ class Nest:
         order = sorted(areas, key=lambda number: (float(np.mean(areas[number])), number))
         by_number = {kind.number: kind for kind in self.kinds}
         return [by_number[number] for number in order]
+
+    def unclosed(self) -> dict[Kind, Strand]:
+        """Kinds that draw much of a piece as the sizes of it do, but no outline of it.
+
+        Each with the longest of its lines there.
+        """
+        done = {k for one in self.outlines for k in one.strands}
+        done |= {line for one in self.outlines for line, _ in one.along}
+        found: dict[Kind, Strand] = {}
+        for group in self.mates:
+            least = _MUCH * float(np.median([one.path.length for one in group]))
+            bounds = np.array([one.path.bounds for one in group])
+            low, high = bounds[:, :2].min(axis=0), bounds[:, 2:].max(axis=0)
+            for kind in self.kinds:
+                left = [
+                    strand
+                    for k, strand in enumerate(self.strands)
+                    if strand.kind is kind and k not in done
+                    if ((middle := strand.path.at(strand.path.length / 2)) >= low).all()
+                    if (middle <= high).all()
+                ]
+                drawn = all(one.kind is not kind for one in group)
+                if drawn and sum(strand.path.length for strand in left) >= least:
+                    found.setdefault(kind, max(left, key=lambda strand: strand.path.length))
+        return found
 
     def twice(self) -> list[Kind]:
         """Kinds that have several outlines of one piece of a nest of several kinds."""
@@ -194,13 +221,9 @@ def _may_close(web: Web, k: int, strands: Sequence[Strand], closed: Sequence[int
             return False
         if line < len(strands) and strands[line].kind is strands[k].kind:
             a, b = (strands[n].path.bounds for n in (k, line))
-            if 4 * _box(a) < _box(b):
+            if 4 * box_area(a) < box_area(b):
                 return False
     return True
-
-
-def _box(bounds: tuple[float, float, float, float]) -> float:
-    return (bounds[2] - bounds[0]) * (bounds[3] - bounds[1])
 
 
 def _outline(one: Closed, kind: Kind, strands: Sequence[Strand]) -> Outline:
@@ -265,7 +288,7 @@ def mates_of(outlines: Sequence[Outline], sized: Collection[Kind] = ()) -> list[
 def _apart(a: Outline, b: Outline) -> bool:
     (x0, y0, x1, y1), (u0, v0, u1, v1) = a.path.bounds, b.path.bounds
     shared = max(0.0, min(x1, u1) - max(x0, u0)) * max(0.0, min(y1, v1) - max(y0, v0))
-    return shared < _MATES * max(_box(a.path.bounds), _box(b.path.bounds))
+    return shared < _MATES * max(box_area(a.path.bounds), box_area(b.path.bounds))
 
 
 def _is_seamed(group: Sequence[Outline]) -> bool:
@@ -291,12 +314,14 @@ def in_rows(kind: Kind, drawing: Drawing, tolerance: float) -> Nest:
         closed.append(Outline(chain.path, kind, [loose[m] for m in chain.members], made=True))
     strands = [Strand(c.path, kind, [loose[m] for m in c.members]) for c in joined.open]
     web = Web([s.path for s in strands] + [one.path for one in closed], _REACH * tolerance)
-    found = [
-        one
-        for k in range(len(strands))
-        if _may_close(web, k, strands, ())
-        for one in web.closings([k])
-    ]
+    found = []
+    for k, strand in enumerate(strands):
+        # Where several sizes begin, the one that holds what all share comes back by itself.
+        whole = closed_within(strand.path, tolerance)
+        if whole.closed:
+            closed.append(Outline(whole, kind, strand.bits, strands=(k,), made=True))
+        elif _may_close(web, k, strands, ()):
+            found += web.closings([k])
     closed += [_outline(one, kind, strands) for one in _owners(found, len(strands))]
     nest = Nest([kind], closed, strands)
     _settle(nest, drawing)

@@ -62,6 +62,17 @@ def named_by_words(
     return named
 
 
+def sizes_beside(
+    words: Sequence[tuple[Shape, Text, str]], lines: Mapping[Line, Sequence[Path]]
+) -> dict[Line, set[str]]:
+    """All sizes that stand beside each of `lines`."""
+    found: dict[Line, set[str]] = {}
+    for _, text, size in words:
+        if (line := _beside(text, lines)) is not None:
+            found.setdefault(line, set()).add(size)
+    return found
+
+
 def _by_colour(shape: Shape, colours: Mapping[Line, str]) -> Line | None:
     colour = shape.style.colour
     if is_grey(colour):

@@ -17,8 +17,8 @@ from .kinds import Kind, dashes_of, is_grey, kinds_of, lined, rgb, same_colour
 from .lines import role_of, samples
 from .names import given, size_of_layer
 from .nests import Bit, Nest, Outline, by_rank, in_rows, mates_of, nest_of
-from .shapes import Drawing, Element, Group, Shape
-from .size_words import named_by_words, size_words
+from .shapes import Drawing, Element, Group, Shape, Text
+from .size_words import named_by_words, size_words, sizes_beside
 from .sizes import Sizes
 
 #: A line or word belongs to the pieces that it lies in, or this near to, mm.
@@ -28,6 +28,10 @@ _REACH = 5.0
 _BESIDE, _LENGTHS = 0.2, 0.6
 #: A drawing with more kinds of line is no nest; nor are more outlines in one another sizes.
 _MOST_KINDS, _MOST_SIZES = 60, 30
+#: So many size words beside one kind of line speak of a nest.
+_SEVERAL = 3
+#: Size words are equally high within this share.
+_AS_HIGH = 0.03
 #: Roles of lines that lie within a piece.
 _WITHIN = ("sew", "cutout")
 _NUMBER = re.compile(r"\d+")
@@ -63,18 +67,20 @@ def told_apart(plain: list[Shape], drawing: Drawing, sizes: Sizes, out: Gathered
         named = _as_said(nest, wanted, out)
         nest = _merged(nest, named, drawing, tolerance)
         nest.mates = mates_of(nest.outlines, named)
+        _tell_unclosed(nest, named, out)
         out.lines = _records(nest, named)
         others = {kind: kind.name for kind in nest.sized if kind not in named}
         left = frozenset(others.values()) - set(named.values())
         return _Sharing(plain, nest, named | others, out, left=left).run()
     kinds = nest.sized
     if not 1 < len(kinds) <= _MOST_SIZES:
-        _tell_alike(nest, out)
+        _tell_alike(nest, plain, out)
         return Apart(plain)
     named = _by_words(nest, kinds, plain)
     if len(named) < len(kinds):
         named = _by_layers(kinds) or named
     _tell(kinds, named, plain, out)
+    _tell_unclosed(nest, named, out, all_kinds=True)
     if len(named) < len(kinds):
         named = {kind: kind.name for kind in kinds}
     out.lines = _records(nest, named)
@@ -187,6 +193,7 @@ def _of_labels(
         by_label[sizes.of(shape)].bits += [(shape, path) for path in shape.paths]
     nest = nest_of([*kinds, rest], drawing, out.options.join_tolerance)
     named = {kind: label for label, kind in by_label.items() if label is not None}
+    _tell_unclosed(nest, named, out)
     if not rest.bits and not any(one.made for one in nest.outlines):
         return Apart(plain)
     return _Sharing(plain, nest, named, out, said=sizes).run()
@@ -203,6 +210,10 @@ def _tell(
         listed = ", ".join(f"{named[k]} is {k.name}" for k in kinds)
         text = f"sizes of a nest were told apart by their lines, from the inside out: {listed}"
         out.find("nest-sizes", "note", text, 'If that is wrong, say it with "sizes".')
+        if missing := _lineless(size_words(plain), named):
+            text = f"no line of a size was found for the size words {', '.join(missing)}"
+            cure = "Look in the picture (show --picture) which lines were taken; say them with "
+            out.find("sizes-missing", "warn", text, cure + '"sizes".')
         ranks = [_rank(named[k]) for k in kinds]
         if ranks != sorted(ranks):
             text = f"the sizes do not grow in their order, from the inside out: {listed}"
@@ -220,6 +231,16 @@ def _tell(
     out.find("sizes-asked", "warn", text, _cure(kinds, guess))
 
 
+def _lineless(words: Sequence[tuple[Shape, Text, str]], named: Mapping[Kind, str]) -> list[str]:
+    """Sizes in words as high as those that name lines, which name none."""
+    known = set(named.values())
+    heights = {text.height for _, text, size in words if size in known}
+    rest = {
+        size for _, text, size in words if any(abs(text.height / h - 1) < _AS_HIGH for h in heights)
+    }
+    return sorted(rest - known, key=_rank)
+
+
 def _cure(kinds: Sequence[Kind], sizes: Sequence[str]) -> str:
     """The setting to paste."""
     pairs = list(zip(sizes, kinds, strict=True))
@@ -228,9 +249,32 @@ def _cure(kinds: Sequence[Kind], sizes: Sequence[str]) -> str:
     return f"Say it: {line}; or in a job's [reading]: sizes = {{ {job} }}"
 
 
-def _tell_alike(nest: Nest, out: Gathered) -> None:
+def _tell_unclosed(
+    nest: Nest, named: Mapping[Kind, str], out: Gathered, *, all_kinds: bool = False
+) -> None:
+    """Tell sizes whose line does not close to a piece that others have; with `all_kinds` also
+    other lines that look like one."""
+    for kind, strand in nest.unclosed().items():
+        if kind not in named and not all_kinds:
+            continue
+        (x0, y0), (x1, y1) = strand.path.start, strand.path.end
+        what = f"size {named[kind]}" if kind in named else f"{kind.name} ({kind.text})"
+        text = (
+            f"{what} is drawn round a piece as its sizes are, but does not close, and is left "
+            f"out there: a line of it ends at ({x0:.1f}, {y0:.1f}) and ({x1:.1f}, {y1:.1f}) mm"
+        )
+        cure = "Lead it to the line that it shares with other sizes, or let ends farther apart "
+        out.find("sizes-open", "warn", text, cure + "meet: --join 2mm (join in a job's [reading]).")
+
+
+def _tell_alike(nest: Nest, plain: Iterable[Shape], out: Gathered) -> None:
     """Tell a nest where several sizes are drawn in one kind of line."""
-    twice = sorted({k.name for k in nest.alike}, key=lambda name: int(name.split()[1]))
+    alike = list(nest.alike)
+    if not alike:
+        lines = {kind: [path for _, path in kind.bits] for kind in nest.kinds}
+        beside = sizes_beside(size_words(plain), lines)
+        alike = [kind for kind, sizes in beside.items() if len(sizes) >= _SEVERAL]
+    twice = sorted({k.name for k in alike}, key=lambda name: int(name.split()[1]))
     if not twice:
         return
     out.lines = _records(nest, {})

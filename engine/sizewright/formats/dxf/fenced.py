@@ -18,8 +18,9 @@ from pathlib import Path
 from threading import RLock
 from typing import Any
 
-#: A list of no fonts, so that none are looked for: no text is measured by them.
-_NO_FONTS = '{"version": 0, "font-faces": []}'
+#: A list of no fonts, so that none are looked for: no text is measured by them. With another
+#: version than its own ezdxf reads every font of the computer instead.
+_NO_FONTS = '{"version": 2, "font-faces": []}'
 _lock = RLock()
 
 

@@ -73,7 +73,8 @@ def bridge(first: Path, second: Path) -> Path:
     arm = float(np.hypot(*d)) / 3
     if turn > 1e-6:
         arm *= 2 * math.tan(turn / 4) / math.sin(turn / 2)
-    return Path.of([[start, start + arm * one, end - arm * two, end]], closed=False)
+    cubic = np.array([[start, start + arm * one, end - arm * two, end]])
+    return Path(cubic, np.array([False]), False)
 
 
 def way_out(path: Path, last: bool, most: float = 1.0) -> Floats:

@@ -14,8 +14,8 @@ from ...geometry.types import Floats
 from .cuts import Axes, Lines, edges_of, found_along, matched, usual_size
 from .items import Item, Known, Page, Shapes, turned, unnumbered
 
-#: Shapes of more points than this tell which way up a page is.
-_TELLING = 8
+#: Shapes of more points than this tell which way up a page is: rectangles look alike turned.
+_TELLING = 16
 #: A sign tells by its place where it is on so many pages at least, and on this share of them.
 _MANY, _SHARE = 3, 0.3
 #: Signs that more pages than this have alike tell nothing of any two.
