@@ -110,8 +110,8 @@ def draft(pattern: Pattern, values: Values) -> Outcome:
     tiers = values["tiers"]
     if values["depth"] / tiers < _DEPTH:
         raise InputError(
-            f"{tiers} tiers of {both(values['depth'])} in all are too many: each would be only "
-            f"{both(values['depth'] / tiers)} deep",
+            f"a depth of {both(values['depth'])} makes {tiers} tiers of only "
+            f"{both(values['depth'] / tiers)} each",
             where=name,
             cure="Take fewer tiers, or more depth.",
         )

@@ -163,6 +163,8 @@ def test_in_every_size_of_the_demo() -> None:
         ({"height": "3 cm", "length": "70 cm", "name": "front"}, "already"),
         ({"height": "3 cm", "length": "70 cm", "on_fold": True, "overlap": "2 cm"}, "both ends"),
         ({"height": "-3 cm", "length": "70 cm"}, "height"),
+        ({"height": "3 cm", "for_": "front:waist + front:waist"}, "named twice"),
+        ({"height": "3 cm", "for_": "front:waist, back:waist"}, 'joined by "+"'),
     ],
 )
 def test_bands_that_cannot_be(given: dict[str, Any], said: str) -> None:
@@ -298,3 +300,13 @@ def test_its_ends_are_edges_that_can_be_sewn(how: dict[str, Any]) -> None:
     half = band(both_halves(), **how, on_fold=True).piece("band")
     assert length(half, "end") == pytest.approx(across)
     assert "start" not in {run.name for run in half.outline.runs}
+
+
+@pytest.mark.parametrize(
+    ("how", "code"), [({"slant": "8 cm"}, "band-leans"), ({"overlap": "80 cm"}, "band-laps")]
+)
+def test_bands_that_are_hardly_meant_raise_an_eyebrow(how: dict[str, Any], code: str) -> None:
+    one = Plugins.discover().operation("band")
+    values = check_settings("band", one.settings, {"length": "60 cm", "height": "3 cm"} | how)
+    found = apply_operation(one, Pattern((bodice(),)), values).findings
+    assert code in {f.code for f in found}

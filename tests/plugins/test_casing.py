@@ -146,3 +146,13 @@ def test_an_edge_that_is_folded_over_is_judged_at_its_fold(taper: float) -> None
 
     assert kink(pattern) == pytest.approx(2 * np.degrees(np.arctan(abs(taper) / 400)), abs=1e-6)
     assert kink(made) == pytest.approx(kink(pattern), abs=1e-6)
+
+
+@pytest.mark.parametrize("kind", ["fold-over", "applied"])
+def test_elastic_longer_than_its_casing_raises_an_eyebrow(kind: str) -> None:
+    def told(body: str) -> set[str]:
+        given = {"along": ["sleeve:wrist"], "elastic_width": "1 cm", "kind": kind}
+        return {f.code for f in casing(sleeve(), **given, body=body).findings}
+
+    assert "elastic-slack" in told("7 m")
+    assert "elastic-slack" not in told("15 cm")

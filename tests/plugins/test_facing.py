@@ -260,6 +260,10 @@ def test_in_every_size_of_the_demo_it_fits_and_takes_the_place_of_the_old() -> N
             "no seam joins",
         ),
         ({"along": ["front:neck", "front:waist"], "width": "4 cm"}, "too far apart"),
+        ({"along": ["front:neck", "front:neck"], "width": "4 cm"}, "named twice"),
+        ({"along": ["front:neck"], "width": "4 cm", "name": ""}, "need a name"),
+        ({"along": ["front:neck"], "width": "4 cm", "roll": "4 cm"}, "leaves nothing"),
+        ({"along": ["front:armhole"], "width": "4 cm", "shorter": "40 cm"}, "leaves nothing"),
     ],
 )
 def test_facings_that_cannot_be(given: dict[str, Any], said: str) -> None:

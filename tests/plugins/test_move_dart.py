@@ -320,3 +320,11 @@ def test_what_stands_in_the_way() -> None:
         do(pattern, "move-dart", piece="front", dart="bust", to="middle of fold")
     with pytest.raises(LookupFailed, match="no dart"):
         do(pattern, "move-dart", piece="back", dart="bust", to="middle of shoulder")
+
+
+def test_what_the_other_end_of_a_closed_mouth_was_called_is_told() -> None:
+    done = do(
+        drawn("supper-top"), "move-dart", piece="front", dart="waist", to="middle of shoulder"
+    )
+    told = next(f.text for f in done.findings if f.code == "point-met")
+    assert "waist-dart-outer is one with waist-dart-inner" in told

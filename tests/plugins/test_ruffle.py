@@ -94,6 +94,8 @@ def test_a_straight_one_longer_than_the_cloth_is_joined() -> None:
             {"depth": "90 cm", "length": "1 m", "shape": "circle", "cloth_width": "50 cm"},
             "no sector",
         ),
+        ({"depth": "6 cm", "length": "1 m", "circles": 2}, "no circles"),
+        ({"depth": "1 cm", "length": "1 m", "tiers": 12}, "12 tiers of only"),
     ],
 )
 def test_ruffles_that_cannot_be(given: dict[str, Any], said: str) -> None:
@@ -123,3 +125,8 @@ def test_a_message_says_the_step_once() -> None:
     with pytest.raises(SizewrightError) as caught:
         ruffle(for_="front:waist", depth="12 cm", ratio="99")
     assert str(caught.value).startswith('ruffle: "99" is no ratio')
+
+
+def test_a_ring_too_tight_to_sew_raises_an_eyebrow() -> None:
+    made = ruffle(length="30 cm", depth="10 cm", shape="circle", circles=20)
+    assert "ruffle-tight" in {f.code for f in made.findings}

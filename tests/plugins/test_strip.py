@@ -87,3 +87,11 @@ def test_strips_that_cannot_be(given: dict[str, Any], said: str) -> None:
 
 def test_a_strip_too_narrow_to_fold_raises_an_eyebrow() -> None:
     assert "too-narrow" in {f.code for f in strip(width="2 mm", length="30 cm").findings}
+
+
+def test_loops_wider_than_their_buttons_raise_an_eyebrow() -> None:
+    codes = {
+        w: {f.code for f in strip(width=w, loops=5, button="1 cm").findings}
+        for w in ("5 mm", "2 cm")
+    }
+    assert "loop-wide" in codes["2 cm"] - codes["5 mm"]

@@ -12,8 +12,9 @@ from ..model.outline import Run, vertices_between
 from ..model.piece import Piece
 from .sliding import followed
 
-#: No dart takes so much less or more, as a share of its mouth.
-_MOST = 0.25
+#: Darts take no more than this share of their mouths less or more, or than this many mm each
+#: where these are no more than half of them.
+_MOST, _HALF, _SMALL = 0.25, 0.5, 3.0
 _EXACT = 1e-7
 
 
@@ -37,12 +38,13 @@ def taken_up(
 
     Each of `darts` (in the run, see `darts_within`) gives or takes its share by its mouth. Both
     ends of the mouth move along it, so its legs stay alike and its tip where it was. Raises
-    GeometryError where a dart would take a quarter less or more.
+    GeometryError where a dart would take a quarter, and 3 mm, less or more, or half of it.
     """
     path = piece.outline.path
     mouths = {d: path.vertices[d.b] - path.vertices[d.a] for d in darts}
     widths = {d: float((mouth @ mouth) ** 0.5) for d, mouth in mouths.items()}
-    most, whole = _MOST * sum(widths.values()), sum(widths.values())
+    whole = sum(widths.values())
+    most = max(_MOST * whole, min(_SMALL * len(widths), _HALF * whole))
     target = piece.sewn_length(run) + gain
     wider, fresh = 0.0, piece
     for _ in range(50):
@@ -51,7 +53,7 @@ def taken_up(
             break
         wider -= left
         if abs(wider) > most:
-            raise GeometryError("its darts would have to take a quarter less or more")
+            raise GeometryError("its darts would have to take too much less or more")
         controls = path.controls.copy()
         for dart, mouth in mouths.items():
             half = wider * mouth / whole / 2.0

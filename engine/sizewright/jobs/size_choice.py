@@ -138,6 +138,10 @@ def _table(rows: list[tuple[str, str, str]]) -> Iterator[str]:
 _CUP = 25.4
 #: Shares open the bust dart for no more than this: beyond it the sides come apart, mm.
 _MOST_ROOM = 80.0
+#: And they close it by no more than this: beyond it the front would fold over itself, mm.
+_LEAST_ROOM = -60.0
+#: More room than this, on the half, may not open in one place, mm.
+_ONE_PLACE = 40.0
 _SMALL_BUST = (
     "Sew the bust dart as much narrower, or take the fullness in at the side seam below it, in a "
     "trial garment first; bust-room only adds room."
@@ -209,6 +213,8 @@ def _room_at_bust(room: float, size: str) -> Iterator[str]:
     if room > 0:
         by = _exact(room / 2)
         yield f"  sizewright apply bust-room OUT.svg OUT-bust.svg piece=front by={by}"
+        if room / 2 > _ONE_PLACE:
+            yield "(Much for one place: if it is refused, take the frame a size up and less room.)"
 
 
 def _by_shares(
@@ -219,9 +225,9 @@ def _by_shares(
     names = ", ".join(Path(name).name for name in tables)
     yield "To grade a pattern to this body, with rules by shares of the measures in this chart"
     yield f"(shipped: {names}), what you did not measure from size {by.size}:"
-    far = room > _MOST_ROOM
+    far = not _LEAST_ROOM <= room <= _MOST_ROOM
     taken = [fit for fit in fits if fit.measure in used and not (far and fit.measure == "bust")]
-    yield _command(chart, "RULES.csv", taken, by.size) + " --true-seams"
+    yield _command(chart, "RULES.csv", taken, by.size, true=True)
     if far:
         yield from _room_at_bust(room, by.size)
     elif room:
@@ -229,13 +235,16 @@ def _by_shares(
         yield _bust_off(room, by.size) + "the front and its bust dart take all of it."
 
 
-def _command(chart: Path, rules: str, fits: Sequence[Fit], size: str) -> str:
-    """The command for a pattern of one's own; rules, chart and body are these."""
+def _command(chart: Path, rules: str, fits: Sequence[Fit], size: str, *, true: bool = False) -> str:
+    """The command for a pattern of one's own; rules, chart and body are these. Seams are
+    trued where asked, and past the table's ends, where they come apart."""
     words = ["--to", size]
     if fits:
         measures = [f"{fit.measure}={_exact(fit.value)}" for fit in fits]
         words = ["--chart", os.fspath(chart), *words, "--measure", *measures]
-    words += ["--beyond-table"] if any(fit.beyond for fit in fits) else []
+    beyond = any(fit.beyond for fit in fits)
+    words += ["--beyond-table"] if beyond else []
+    words += ["--true-seams"] if beyond or true else []
     said = " ".join(shlex.quote(word) for word in words)
     return f"  sizewright grade IN.svg OUT.svg --rules {rules} {said}"
 

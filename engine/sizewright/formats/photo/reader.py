@@ -167,9 +167,11 @@ class _Photo:
             self._nothing(found, len(whole))
         lines, paths = [], []
         for piece in list(whole):
-            loops = self._lines(piece, found.plain)
-            traces = [traced(loop) for loop in loops]
-            if any(c.kind != "touch" for path in traces for c in self_crossings(path)):
+            for loops in self._lines(piece, found.plain):
+                traces = [traced(loop) for loop in loops]
+                if all(c.kind == "touch" for path in traces for c in self_crossings(path)):
+                    break
+            else:
                 whole.remove(piece)
                 drawing.set_aside.append(SetAside("", "area", "its outline cannot be followed"))
                 continue
@@ -198,27 +200,32 @@ class _Photo:
             what = f"{count} things in this photo look like pieces, as on a patterned ground"
         elif not found.plain:
             what = "no piece could be told from the patterned or unevenly lit ground in this photo"
+        elif any(not piece.cut_off for piece in found.pieces):
+            what = "the outline of what lies in this photo cannot be followed: a shadow, wrinkles "
+            what += "or lines that run over its edge"
         elif found.pieces:
             what = "the pieces in this photo are cut off by its edge"
         else:
             what = "no piece was found in this photo"
         raise InputError(
             what,
-            cure="Lay the piece on a plain ground of another colour, away from the photo's edge.",
+            cure="Lay the piece on a plain ground of another colour, away from the photo's edge, "
+            "and light it from both sides.",
         )
 
-    def _lines(self, piece: Found, plain: bool) -> list[Floats]:
-        """The loops of a piece on the plane; what is doubtful about them is told."""
-        found = [refined(self.picture, rough, plain=plain) for rough in piece.outlines]
+    def _lines(self, piece: Found, plain: bool) -> list[list[Floats]]:
+        """The loops of a piece on the plane, the likeliest first; what is doubtful is told."""
+        ways = [[refined(self.picture, rough, plain=plain) for rough in piece.outlines]]
         if piece.otherwise:
+            ways.append([refined(self.picture, rough) for rough in piece.otherwise])
             # A shadow's edge is fainter than that of what throws it.
-            other = [refined(self.picture, rough) for rough in piece.otherwise]
-            found = max(found, other, key=lambda lines: lines[0][1])
+            ways.sort(key=lambda lines: -lines[0][1])
+        found = ways[0]
         if (contrast := found[0][1]) < _FAINT:
             text = f"a piece hardly differs from its ground ({contrast:.0f} of 255)"
             cure = "Lay it on a ground of another colour. "
             self.find("photo-faint", "warn", text, cure + _LOOK)
-        return [self.fit.view.plane(line) for line, _ in found]
+        return [[self.fit.view.plane(line) for line, _ in lines] for lines in ways]
 
     def _judge(
         self, pieces: list[Found], found: Segmented, lines: list[list[Floats]], fine: float
