@@ -61,16 +61,21 @@ class Cells:
 
 
 def put_in_cells(
-    items: Sequence[Item], boxes: dict[int, Box], gaps: tuple[float, float] = (0.0, 0.0)
+    items: Sequence[Item],
+    boxes: dict[int, Box],
+    gaps: tuple[float, float] = (0.0, 0.0),
+    guessed: Sequence[int] = (),
 ) -> Cells:
     """Items on a sheet (mm) with each line once: what an earlier page shows, a later one leaves.
 
     `boxes` tells what of the sheet each page shows, `gaps` how wide a strip none shows between
-    pages beside and above each other.
+    pages beside and above each other. Pages of which nothing but their order tells where they lie
+    (`guessed`) hide nothing of others.
     """
     before: dict[int, list[Box]] = {}
     for page, box in boxes.items():
-        before[page] = [b for other, b in boxes.items() if other < page and _over(box, b)]
+        sure = {other: b for other, b in boxes.items() if other < page and other not in guessed}
+        before[page] = [b for b in sure.values() if _over(box, b)]
     rest: list[Item] = []
     parts: list[_Part] = []
     for item in items:

@@ -298,7 +298,7 @@ def _lay(
     for k in sheet:
         out.pages[k] = _moved((0.0, 0.0, *pages[k].size), layout.at(k) + base)
     if many and found.cut:
-        done = put_in_cells(items, boxes, found.gaps)
+        done = put_in_cells(items, boxes, found.gaps, found.ordered)
         items = done.items
         found.steps += done.steps
         found.over += done.over
