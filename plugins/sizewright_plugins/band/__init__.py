@@ -30,8 +30,6 @@ from sizewright.model import (
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl
 from sizewright.units import both, format_length
 
-from .shaped import laid_half, level_room, parallel_edges, ring_edges, shaped_outline
-
 api = 1
 
 #: How deep notches are until the operation `notches` says otherwise, mm.
@@ -362,7 +360,10 @@ def _piece(
         f"drafted as {said}" + (f" for {values['for']}" if values["for"] else ""),
         quantity=(Quantity("main", values["cut"]), Quantity("interfacing", values["cut"])),
     )
+    box = piece.bounds
     if values["shaped"]:
+        from .shaped import laid_half, level_room, parallel_edges, ring_edges, shaped_outline
+
         edges = (
             ring_edges(half.lower, half.upper, height)
             if _is_ring(values)
@@ -371,7 +372,7 @@ def _piece(
         outline = shaped_outline(edges, (right_lap, left_lap), on_fold=values["on-fold"])
         piece = replace(piece, outline=outline)
         ends = [*range(len(outline.path))]
-    box = level_room(piece.outline, height) if values["shaped"] else piece.bounds
+        box = level_room(outline, height)
     piece = replace(piece, grain=lengthwise_grain(box))
     if values["on-fold"]:
         piece = replace(piece, fold=Fold(len(ends) - 1, 0))
