@@ -200,6 +200,12 @@ def test_sizes_that_cannot_be_meant(sizes: dict[str, str], match: str) -> None:
         read_svg(as_svg(nest(("sleeve",), "colour", words="none")), sizes=sizes)
 
 
+def test_a_size_said_of_a_line_that_goes_round_nothing() -> None:
+    match = r"size S is line 1 \(black.*goes round a piece. Those that do: line 2, line 3, line 4"
+    with pytest.raises(InputError, match=match):
+        read_svg(as_svg(slabs()), sizes={"S": "line 1"})
+
+
 def test_sizes_drawn_alike_are_told() -> None:
     drawn = nest(("sleeve",), "colour", words="none")
     lines = [one for one in drawn if isinstance(one, Line)]
@@ -215,6 +221,8 @@ def test_sizes_out_of_order_are_told() -> None:
         for one in drawn
     ]
     assert "sizes-out-of-order" in codes(read_svg(as_svg(mixed)))
+    said = {"S": "line 4", "M": "line 3", "L": "line 2"}
+    assert "sizes-out-of-order" in codes(read_svg(as_svg(slabs()), sizes=said))
 
 
 # --- everything works on it -------------------------------------------------------------------
@@ -237,7 +245,7 @@ def test_rules_are_learned_from_a_printed_nest(tmp_path: FilePath) -> None:
 def squared(side: float, word: str, times: float = 1.0) -> bytes:
     """A piece of 200 by 300 mm and a test square, all drawn `times` as large."""
     box = f'<rect x="{250 * times}" y="20" width="{side}" height="{side}"/>'
-    text = f'<text x="{250 * times + 2}" y="{20 + side / 2}" font-size="4">{word}</text>'
+    text = f'<text x="{250 * times + side / 25}" y="{20 + side / 2}" font-size="4">{word}</text>'
     piece = f'<rect id="panel" x="20" y="20" width="{200 * times}" height="{300 * times}"/>'
     return (
         '<svg xmlns="http://www.w3.org/2000/svg" width="500mm" height="500mm" '
@@ -255,6 +263,14 @@ def test_a_square_sets_the_scale(times: float, word: str) -> None:
     assert piece.area == pytest.approx(200 * 300, rel=1e-9)
     (told,) = (f for f in reading.findings if f.code == "scaled-by-square")
     assert ("to the inch" in told.text) == (abs(times - 1) > 0.01)
+
+
+@pytest.mark.parametrize(("times", "why"), [(25.4, "mm were taken"), (1 / 25.4, "inches were")])
+def test_a_square_that_says_its_side_mends_a_wrong_unit(times: float, why: str) -> None:
+    reading = read_svg(squared(50 * times, "5 cm", times), square=50)
+    (piece,) = reading.pattern.pieces
+    assert piece.area == pytest.approx(200 * 300, rel=1e-9)
+    assert why in next(f.text for f in reading.findings if f.code == "scaled-by-square")
 
 
 @pytest.mark.parametrize(

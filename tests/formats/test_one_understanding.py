@@ -428,6 +428,7 @@ def test_hatching_is_left_out_and_told() -> None:
         (50.8, '2"', "test-square"),
         (37.5, "5 cm x 5 cm", "scale-wrong"),
         (66.67, "Check: 50 mm", "scale-wrong"),
+        (1270.0, "5 cm", "scale-wrong"),
     ],
 )
 def test_a_test_square_proves_the_scale_and_is_no_piece(side: float, words: str, code: str) -> None:

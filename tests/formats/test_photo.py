@@ -128,6 +128,23 @@ def test_a_shadow_is_told_and_not_taken_for_the_piece() -> None:
     assert apart(only(reading), PIECE)[1] < 0.5
 
 
+def test_lines_printed_within_a_piece_are_no_doubt() -> None:
+    import shapely
+
+    within = shapely.Polygon(chords(PIECE)).buffer(-12.0)
+    scene = Scene(SMALL)
+    scene.area([chords(PIECE)], (222.0, 214.0, 190.0))
+    for area, colour in (
+        (within, (60.0, 60.0, 60.0)),
+        (within.buffer(-1.0), (222.0, 214.0, 190.0)),
+    ):
+        scene.area([shapely.get_coordinates(area.exterior)[:-1]], colour)
+    scene.paper(Sheet("A4", 1), (300.0, 150.0))
+    reading = read_photo(coded(scene.finished()))
+    assert "photo-doubtful" not in codes(reading)
+    assert apart(only(reading), PIECE)[1] < 0.5
+
+
 def test_a_piece_that_touches_the_sheet_or_the_edge_is_told() -> None:
     scene = Scene(SMALL)
     scene.area([chords(PIECE)], (222.0, 214.0, 190.0))

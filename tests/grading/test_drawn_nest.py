@@ -114,6 +114,32 @@ def test_smooth_points_stay_smooth_where_handles_differ_in_length() -> None:
     assert abs(float(piece.outline.path.turns[v])) < 1e-6
 
 
+def test_a_slight_bend_drawn_in_every_size_stays() -> None:
+    def side(out: float) -> Outline:
+        hip = [out, 200.0]
+        return Outline.of(
+            Path.of(
+                [
+                    [[0, 0], [out + 16, 0]],
+                    [[out + 16, 0], hip],
+                    [hip, [out - 1, 260], [out - 20, 350], [out - 40, 400]],
+                    [[out - 40, 400], [0, 400]],
+                    [[0, 400], [0, 0]],
+                ],
+                closed=True,
+            )
+        )
+
+    base = NEST.piece("facing-front", "12")
+    made = [
+        replace(base, name="side", size=s, outline=side(out), fold=None, notches=(), base=None)
+        for s, out in (("10", 200.0), ("12", 210.0))
+    ]
+    piece = blend("11", Pattern(tuple(made))).pattern.pieces[0]
+    # All is drawn in even steps, so half-way between is the same line drawn for 205 mm.
+    np.testing.assert_allclose(piece.outline.path.controls, side(205.0).path.controls, atol=1e-9)
+
+
 def test_what_does_not_correspond_is_refused_with_what_differs() -> None:
     front = NEST.piece("front", "12")
     split, _ = front.with_vertex(50.0)

@@ -3,6 +3,7 @@ that runs from the line of one size to that of another."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
@@ -293,7 +294,8 @@ def _outline(drawn: Sequence[Outline], source: Outline, places: Floats, moved: F
     for k in range(4):
         mixed[:, k] = _between(controls[:, :, k], places if k < 2 else after)
         mixed[:, k] += moved if k < 2 else np.roll(moved, -1, axis=0)
-    path = source.path.with_controls(_smoothed(source, mixed))
+    turns = np.stack([o.path.turns for o in drawn])[:, :, None]
+    path = source.path.with_controls(_smoothed(source, mixed, _between(turns, places)[:, 0]))
     return source.with_path(path)
 
 
@@ -307,12 +309,14 @@ def _between(stack: Floats, places: Floats) -> Floats:
     return out
 
 
-def _smoothed(source: Outline, controls: Floats) -> Floats:
-    """Handles of smooth vertices turned onto one tangent, their lengths kept.
+def _smoothed(source: Outline, controls: Floats, turns: Floats) -> Floats:
+    """Handles of smooth vertices turned onto one tangent, or to the slight bend (`turns`, degrees)
+    that is drawn there; their lengths kept.
 
     Lines of two sizes whose handles differ in length do not blend to one tangent by
     themselves.
     """
+    bends = np.radians(turns)
     corners = set(source.corners)
     lines = source.path.lines
     size = float(np.abs(controls - controls[0, 0]).max())
@@ -326,10 +330,12 @@ def _smoothed(source: Outline, controls: Floats) -> Floats:
         a, b = float(np.hypot(*into)), float(np.hypot(*outof))
         if min(a, b) <= _NO_HANDLE * size:
             continue
-        tangent = into + outof
+        c, s = math.cos(bends[v]), math.sin(bends[v])
+        bend = np.array([[c, -s], [s, c]])
+        tangent = into + outof @ bend
         tangent = tangent / float(np.hypot(*tangent))
         out[before, 2] = controls[v, 0] - a * tangent
-        out[v, 1] = controls[v, 0] + b * tangent
+        out[v, 1] = controls[v, 0] + b * bend @ tangent
     return out
 
 

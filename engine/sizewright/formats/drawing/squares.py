@@ -23,8 +23,9 @@ _SQUARES = (5.0, 250.0)
 _SQUARE = 0.01
 #: The scale is right so near, as shares: as drawn by a program, and as drawn by hand.
 _EXACT, _TRUE = 3e-4, 0.005
-#: A square that sets the scale may be so many times as large or small as it should be.
-_MOST = 6.0
+#: A square that sets the scale may be so many times as large or small as it should be, and where
+#: its words say how large that is, as many as an inch has mm, and a little more.
+_MOST, _SAID_MOST = 6.0, 26.0
 _UNITS = r"(mm|cm|in(?:ch(?:es)?)?|[\"\u2033])"
 _LENGTH = re.compile(rf"(\d{{1,4}}(?:[.,]\d{{1,4}})?)[ -]?{_UNITS}(?!\w)", re.I)
 _TEST = re.compile(r"test|scale|check|calibrat|control|kontroll|ma[ßs]+stab|[eé]chelle", re.I)
@@ -55,8 +56,9 @@ def without_squares(loops: list[Loop], words: Sequence[Shape], out: Gathered) ->
     much off as that of another square does, and nothing names it. One that has set the scale
     needs no words.
     """
-    held = {id(lp): _words_in(lp, words) for lp in loops if _is_square(lp)}
-    alone = {id(lp): said for lp in loops if id(lp) in held and (said := _alone(lp, held[id(lp)]))}
+    held = {id(lp): _words_in(lp, words) for lp in loops if _is_square(lp, _SAID_MOST)}
+    plain = {id(lp) for lp in loops if _is_square(lp)}
+    alone = {id(lp): said for lp in loops if id(lp) in plain and (said := _alone(lp, held[id(lp)]))}
     off = [(_side(lp) / _mm(alone[id(lp)]), _mm(alone[id(lp)])) for lp in loops if id(lp) in alone]
     left = []
     for loop in loops:
@@ -65,6 +67,8 @@ def without_squares(loops: list[Loop], words: Sequence[Shape], out: Gathered) ->
             continue
         inside = held[id(loop)]
         length = _meant(loop, inside)
+        if length and id(loop) not in plain and not _slipped(_side(loop), _mm(length)):
+            length = None
         if length is None and (said := alone.get(id(loop))):
             by, mm = _side(loop) / _mm(said), _mm(said)
             others = (other for other, its in off if abs(its - mm) > _TRUE * mm)
@@ -80,6 +84,11 @@ def without_squares(loops: list[Loop], words: Sequence[Shape], out: Gathered) ->
         if length is not None:
             _judge_square(loop, length, out)
     return left
+
+
+def _slipped(side: float, wanted: float) -> bool:
+    """Whether a side beyond those of test squares is that of one in a drawing of a wrong unit."""
+    return _SQUARES[0] <= wanted <= _SQUARES[1] and bool(slip(side / wanted))
 
 
 def _words_in(loop: Loop, words: Sequence[Shape]) -> list[Shape]:
@@ -173,7 +182,7 @@ def scale_by_square(drawing: Drawing, options: Options) -> None:
 
 def _set_by(drawing: Drawing, side: float, options: Options) -> float:
     """The side of the square that is meant, as drawn, mm."""
-    most = _MOST * side
+    most = _SAID_MOST * side
     small = []
     for shape in drawing.shapes:
         boxes = [path.bounds for path in shape.paths]
@@ -184,9 +193,10 @@ def _set_by(drawing: Drawing, side: float, options: Options) -> float:
                 small.append(shape)
     words = [s for s in drawing.shapes if s.texts and not s.hidden]
     loops = lines_of(small, Sizes(), Gathered(options)).loops
-    squares = [lp for lp in loops if side / _MOST <= _side(lp) <= most and _is_square(lp, _MOST)]
-    for wanted in (True, False):
-        best = [lp for lp in squares if not wanted or _says(lp, side, words)]
+    squares = [lp for lp in loops if _is_square(lp, _SAID_MOST)]
+    said = [lp for lp in squares if side <= _SAID_MOST * _side(lp) and _says(lp, side, words)]
+    squares = [lp for lp in squares if side / _MOST <= _side(lp) <= _MOST * side]
+    for best in (said, squares):
         sizes = sorted(map(_side, best))
         if sizes and sizes[-1] / sizes[0] - 1 <= _TRUE:
             return float(np.mean(sizes))

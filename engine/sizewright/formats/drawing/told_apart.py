@@ -67,7 +67,9 @@ def told_apart(plain: list[Shape], drawing: Drawing, sizes: Sizes, out: Gathered
         named = _as_said(nest, wanted, out)
         nest = _merged(nest, named, drawing, tolerance)
         nest.mates = mates_of(nest.outlines, named)
+        _refuse_roundless(nest, named)
         _tell_unclosed(nest, named, out)
+        _tell_order([kind for kind in nest.sized if kind in named], named, out)
         out.lines = _records(nest, named)
         others = {kind: kind.name for kind in nest.sized if kind not in named}
         left = frozenset(others.values()) - set(named.values())
@@ -136,6 +138,18 @@ def _as_said(nest: Nest, wanted: Mapping[str, str], out: Gathered) -> dict[Kind,
             what = f'"sizes" says that size {size} is "{text}", which names no line'
             raise InputError(what, cure=f'Write it as "line 2". The lines are: {there}.')
     return named
+
+
+def _refuse_roundless(nest: Nest, named: Mapping[Kind, str]) -> None:
+    """Raise InputError for a size said to be a line that goes round nothing."""
+    round_ = {one.kind for one in nest.outlines} | set(nest.unclosed())
+    for kind, size in named.items():
+        if kind not in round_:
+            what = f'"sizes" says that size {size} is {kind.name} ({kind.text}), '
+            raise InputError(
+                what + "but no line of that kind goes round a piece",
+                cure=f"Those that do: {', '.join(k.name for k in nest.kinds if k in round_)}.",
+            )
 
 
 def _merged(nest: Nest, named: dict[Kind, str], drawing: Drawing, tolerance: float) -> Nest:
@@ -214,12 +228,7 @@ def _tell(
             text = f"no line of a size was found for the size words {', '.join(missing)}"
             cure = "Look in the picture (show --picture) which lines were taken; say them with "
             out.find("sizes-missing", "warn", text, cure + '"sizes".')
-        ranks = [_rank(named[k]) for k in kinds]
-        if ranks != sorted(ranks):
-            text = f"the sizes do not grow in their order, from the inside out: {listed}"
-            out.find(
-                "sizes-out-of-order", "warn", text, _cure(kinds, sorted(named.values(), key=_rank))
-            )
+        _tell_order(kinds, named, out)
         return
     listed = ", ".join(f"{k.name} ({k.text})" for k in kinds)
     text = (
@@ -229,6 +238,15 @@ def _tell(
     said = sorted({size for _, _, size in size_words(plain)}, key=_rank)
     guess = said if len(said) == len(kinds) else [f"SIZE{k + 1}" for k in range(len(kinds))]
     out.find("sizes-asked", "warn", text, _cure(kinds, guess))
+
+
+def _tell_order(kinds: Sequence[Kind], named: Mapping[Kind, str], out: Gathered) -> None:
+    """Tell sizes of which a larger one lies within a smaller one."""
+    sizes = sorted((named[k] for k in kinds), key=_rank)
+    if [_rank(named[k]) for k in kinds] != [_rank(size) for size in sizes]:
+        listed = ", ".join(f"{named[k]} is {k.name}" for k in kinds)
+        text = f"the sizes do not grow in their order, from the inside out: {listed}"
+        out.find("sizes-out-of-order", "warn", text, _cure(kinds, sizes))
 
 
 def _lineless(words: Sequence[tuple[Shape, Text, str]], named: Mapping[Kind, str]) -> list[str]:

@@ -18,6 +18,8 @@ _PLAIN = 0.8
 #: Two ways of telling pieces agree where their outlines lie within so many pixels of the small
 #: picture, but for this share of them.
 _WITHIN, _BUT = 4.0, 0.02
+#: A piece's own colour, just within its outline, is no farther from that of its middle (Lab).
+_OWN = 4.0
 #: Of even areas, those smaller than this share of the largest are the ground's pattern.
 _PATTERN = 0.15
 
@@ -75,7 +77,7 @@ def find_pieces(picture: Any, sheets: list[Floats], least: float) -> Segmented:
         agreed, other = plain, None
         if plain and not cut_off:
             alike = _alike(own, others)
-            agreed = _agree(loops[0], alike)
+            agreed = _agree(loops[0], alike) or _rimmed(own, alike, colours)
             if not agreed and alike.sum() >= 0.5 * area:
                 other = _outlines(alike, least * shrink**2)
         loops, other = ([(o + 0.5) / shrink - 0.5 for o in of or ()] for of in (loops, other))
@@ -162,6 +164,28 @@ def _agree(outline: Floats, alike: Bools) -> bool:
     at = np.rint(outline).astype(int)
     off = far[np.clip(at[:, 1], 0, far.shape[0] - 1), np.clip(at[:, 0], 0, far.shape[1] - 1)]
     return bool(rim.any() and (off > _WITHIN).mean() <= _BUT)
+
+
+def _rimmed(own: Bools, alike: Bools, colours: Floats) -> bool:
+    """Whether an area is a smaller one within it and more of the same colour, up to the outline:
+    a line printed on the piece bounds the even area, and a shadow has another colour."""
+    import cv2
+
+    def shrunk(area: Any, by: int) -> Any:
+        size = 2 * by + 1
+        return cv2.erode(area.astype(np.uint8), np.ones((size, size), np.uint8), borderValue=0)
+
+    middle = shrunk(alike, 5)
+    ring = (shrunk(own, 2) > 0) & (shrunk(own, 4) == 0)
+    if (alike & ~own).any() or not middle.any() or not ring.any():
+        return False
+    _, near = cv2.distanceTransformWithLabels(
+        1 - middle, cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_PIXEL
+    )
+    of = np.zeros((int(near.max()) + 1, 3), dtype=colours.dtype)
+    of[near[middle > 0]] = colours[middle > 0]
+    off = np.sqrt(((colours[ring] - of[near[ring]]) ** 2).sum(axis=-1))
+    return bool((off > _OWN).mean() <= _BUT)
 
 
 def _outlines(own: Bools, least: float) -> list[Floats]:
