@@ -43,12 +43,40 @@ def test_edges_are_as_long_as_their_mates(frock: Performed, size: str) -> None:
     assert long("front", "neck") == pytest.approx(long("front-facing", "neck"), abs=0.05)
     assert long("back", "neck") == pytest.approx(long("back-facing", "neck"), abs=0.05)
     assert long("skirt-front", "side") == pytest.approx(long("skirt-back", "side"), abs=0.05)
-    # The band slants by what the waists differ: 1 mm on each quarter, but for fairing at the darts.
+    # The band slants by what the waists differ: 1 cm on each quarter, but for fairing at the darts.
     for band in ("band-front", "band-back"):
         lower, upper = (long(band, run) for run in ("lower", "upper"))
-        assert lower - upper == pytest.approx(1, abs=0.25)
+        assert lower - upper == pytest.approx(10, abs=0.25)
     hem = 380 + 5 * (int(size) - 8)
     assert long("skirt-front", "hem") == pytest.approx(hem, abs=0.5)
+
+
+def test_the_slanted_bands_run_on_over_the_sides(frock: Performed) -> None:
+    """Each edge leaves the end at a right angle, by the slope of shapely's points beside it, so
+    that front and back lie in one line; their upper and lower edges are parallel."""
+    for size in SIZES:
+        for name in ("band-front", "band-back"):
+            outline = frock.pattern.piece(name, size).outline
+            path = outline.path
+            lines = {
+                run: LineString(
+                    path.at(
+                        (
+                            path.cumulative[outline.run(run).start]
+                            + np.linspace(0, outline.run_length(outline.run(run)), 4001)
+                        )
+                        % path.length
+                    )
+                )
+                for run in ("lower", "end", "upper")
+            }
+            low, end, high = (np.array(lines[run].coords) for run in ("lower", "end", "upper"))
+            over = end[-1] - end[0]
+            for step in (low[-1] - low[-2], high[1] - high[0]):
+                turn = over @ step / np.hypot(*over) / np.hypot(*step)
+                assert np.degrees(np.arcsin(turn)) == pytest.approx(0, abs=0.1)
+            apart = [lines["lower"].distance(Point(at)) for at in high[::400]]
+            assert apart == pytest.approx([40] * len(apart), abs=0.01)
 
 
 def sewn(made: Performed, chain: tuple[ChainPart, ...], size: str) -> float:

@@ -23,7 +23,6 @@ from sizewright.model import (
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl, working_on
 from sizewright.units import both
 
-from .facing.made import drafted
 from .openings import overlap, stretch
 
 api = 1
@@ -82,6 +81,8 @@ def turn_up(pattern: Pattern, values: Values) -> Outcome:
             )
         pattern.piece(reference.piece)
     if values["finish"] == "faced":
+        from .facing.made import drafted
+
         given = {
             "along": values["along"],
             "width": Amount(values["depth"]),

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
+import numpy as np
+
 from sizewright.errors import InputError
 from sizewright.findings import Finding
 from sizewright.model import (
@@ -136,10 +138,9 @@ def _too_deep(pattern: Pattern) -> Iterable[Finding]:
     for piece in pattern.pieces:
         if piece.cut_line is None or piece.name in told:
             continue
-        line = piece.cut_line.path
-        for notch in piece.notches:
-            at = piece.outline.path.at(piece.outline.arc_length_of(notch.at))
-            allowance = float(nearest(line, at[None]).distance[0])
+        s = np.array([piece.outline.arc_length_of(notch.at) for notch in piece.notches])
+        away = nearest(piece.cut_line.path, piece.outline.path.at(s)).distance.tolist()
+        for notch, allowance in zip(piece.notches, away, strict=True):
             if 0.1 < allowance < notch.depth + CLEAR_OF_STITCHING:
                 told.add(piece.name)
                 yield Finding(

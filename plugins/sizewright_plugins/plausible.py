@@ -32,6 +32,8 @@ api = 1
 
 #: No piece of a garment is larger, and no page to draw one on, mm.
 _PIECE, _PAGE = 3000.0, 10_000.0
+#: A ruffle, strip or band is no longer, before it is cut in parts, mm.
+_DRAFTED = 20_000.0
 #: So much may lie outside a piece without a word: of an area in mm2, of a line in mm.
 _AREA, _LINE = 1.0, 1.0
 _CHORD, _HEAL = 0.05, 1e-4
@@ -79,7 +81,17 @@ def _page(pattern: Pattern) -> Iterator[Finding]:
 def _large(piece: Piece) -> Iterator[Finding]:
     x0, y0, x1, y1 = piece.bounds
     across = max(x1 - x0, y1 - y0)
-    if across > _PIECE:
+    if piece.story and piece.story[0].startswith("drafted "):
+        if across > _DRAFTED:
+            yield Finding(
+                "too-long",
+                "warn",
+                f"it was drafted {across / 1000:.3g} m across, more than anybody sews",
+                piece.name,
+                piece.size or "",
+                cure="Look at the step that drafts it: its length, ratio, tiers or loops.",
+            )
+    elif across > _PIECE:
         yield _too_large(piece.name, piece.size or "", "it is", across)
 
 

@@ -69,6 +69,16 @@ def test_grading_to_a_size_needs_no_scipy(tmp_path: Path) -> None:
     assert "scipy" not in names
 
 
+def test_converting_loads_no_work_of_operations(tmp_path: Path) -> None:
+    names = imported("convert", "shipped:examples/supper-top/supper-top.svg", tmp_path / "a.dxf")
+    assert "ezdxf" in names
+    assert not names & {
+        "numpy.ma",
+        "sizewright_plugins.facing.made",
+        "sizewright_plugins.band.shaped",
+    }
+
+
 def test_the_list_of_commands_says_what_each_command_says() -> None:
     ctx = click.Context(program.sizewright)
     for name, line in program.COMMANDS.items():

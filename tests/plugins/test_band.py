@@ -29,6 +29,7 @@ from sizewright.shipped import shipped
 from tests.shapes import bodice
 
 INCH = 25.4
+ENDS = ("middle", "right")
 
 
 def band(pattern: Pattern, **given: Any) -> Pattern:
@@ -223,10 +224,54 @@ def test_a_shaped_band_of_a_round_edge_is_a_ring() -> None:
     assert piece.outline.path.area == pytest.approx((300**2 - 260**2) * np.pi / 6, rel=1e-4)
 
 
+@pytest.mark.parametrize("slant", [25.0, 0.01, -25.0])
+def test_a_shaped_band_with_a_slant_is_a_part_of_a_ring(slant: float) -> None:
+    # By the sum for a ring: its area is the mean of its edges times its height, and by shapely
+    # its edges lie the height apart everywhere.
+    made = band(
+        Pattern((bodice(),)),
+        length="40 cm",
+        height="4 cm",
+        slant=f"{slant} mm",
+        on_fold=True,
+        shaped=True,
+    )
+    piece = made.piece("band")
+    path = piece.outline.path
+    assert length(piece, "lower") == pytest.approx(200, abs=1e-3)
+    assert length(piece, "upper") == pytest.approx(200 - slant, abs=1e-3)
+    assert length(piece, "end") == pytest.approx(40, abs=1e-6)
+    assert path.area == pytest.approx(40 * (200 - slant / 2), rel=1e-5)
+    corners = [piece.outline.vertex(f"{n}-{m}") for n in ("lower", "upper") for m in ENDS]
+    assert path.turns[corners] == pytest.approx([90.0] * 4, abs=1e-4)
+    low, high = (
+        path.at(path.cumulative[run.start] + np.linspace(0, piece.outline.run_length(run), 501))
+        for run in (piece.run("lower"), piece.run("upper"))
+    )
+    apart = shapely.distance(shapely.LineString(low), shapely.points(high))
+    assert apart == pytest.approx(np.full(501, 40.0), abs=1e-3)
+
+
+def test_a_ring_between_two_edges_is_as_long_as_both() -> None:
+    made = band(
+        both_waists(),
+        for_="front-skirt:waist + back-skirt:waist",
+        for_upper="front:waist",
+        height="30 cm",
+        shaped=True,
+    )
+    (lower, upper) = (
+        next(s for s in made.seams if s.name == f"band-{n}") for n in ("lower", "upper")
+    )
+    for seam in (lower, upper):
+        assert match_seam(made, seam).off == pytest.approx(0, abs=1e-3)
+
+
 @pytest.mark.parametrize(
     ("given", "said"),
     [
         ({"length": "70 cm"}, "Say for"),
+        ({"length": "70 cm", "slant": "1 cm", "doubled": True}, "doubled"),
         ({"for_": "front:waist", "doubled": True}, "leave"),
         ({"for_": "front:waist + back:shoulder"}, "no seam joins"),
     ],

@@ -25,6 +25,7 @@ from sizewright.model import (
     Run,
     match_seam,
     parse_seams,
+    sewn_joints,
 )
 from sizewright.plugin import Outcome, Plugins, apply_operation, check_settings
 from sizewright.shipped import shipped
@@ -220,6 +221,20 @@ def test_a_roll_that_is_wrong_is_told() -> None:
     told = [f for f in check.run(wrong, values) if f.level == "fail"]
     assert {f.place for f in told} >= {"front-facing-neck", "back-facing-neck"}
     assert not [f for f in check.run(made, values) if "facing" in f.place and f.level == "fail"]
+
+
+@pytest.mark.parametrize("edge", ["neck", "inner"])
+def test_a_facing_has_a_facing_too(edge: str) -> None:
+    made = facing(two(), along=["front:neck", "back:neck"], width="5 cm").pattern
+    along = [f"front-facing:{edge}", f"back-facing:{edge}"]
+    made = facing(made, along=along, width="2 cm", name="second", shorter="5 mm").pattern
+    closes(made)
+    names = {run.name for run in made.piece("front-facing-second").outline.runs}
+    assert {edge, "inner-edge" if edge == "inner" else "inner"} <= names
+    # It is turned back on the first: no edge of one runs on into the other, that of its mates does.
+    kinks = {joint.seam for joint in sewn_joints(made) if joint.kink is not None}
+    assert "second-facing-shoulder" in kinks
+    assert not kinks & {f"{piece}-facing-second-{edge}" for piece in ("front", "back")}
 
 
 def test_a_roll_takes_its_notches_along() -> None:

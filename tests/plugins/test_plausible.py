@@ -58,6 +58,18 @@ def test_pieces_and_pages_of_no_garment() -> None:
     assert "30 m across" in found.text
 
 
+def test_what_is_drafted_may_be_long_and_blames_its_step() -> None:
+    def tiers(count: int) -> Pattern:
+        how = {"length": "2 m", "depth": "60 cm", "ratio": "2", "tiers": count}
+        return drafted.do(one(), "ruffle", **how).pattern
+
+    assert judged(tiers(3)) == ()
+    fourth, fifth = judged(tiers(5))[-2:]
+    assert (fourth.code, fourth.piece) == ("too-long", "ruffle-4")
+    assert "64 m" in fifth.text
+    assert "tiers" in fifth.cure
+
+
 @pytest.mark.parametrize(
     ("quantity", "pair", "meant"),
     [

@@ -12,7 +12,6 @@ import contextlib
 import errno
 import os
 import re
-import secrets
 import stat
 import time
 from collections.abc import Iterable, Iterator, Mapping
@@ -157,7 +156,7 @@ def _write_part(target: Path, data: Data, litter: contextlib.ExitStack) -> Path:
 
 
 def _litter_name(kind: str) -> str:
-    return f".sizewright-{os.getpid()}-{secrets.token_hex(8)}.{kind}"
+    return f".sizewright-{os.getpid()}-{os.urandom(8).hex()}.{kind}"
 
 
 def _clear_litter(folder: Path) -> None:

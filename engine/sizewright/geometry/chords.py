@@ -95,7 +95,8 @@ def _with_ends(points: Floats, kept: Ints) -> Ints:
     steps = np.hypot(*np.diff(points, axis=0).T)
     ends = [(1, steps[:2]), (len(points) - 2, steps[:-3:-1])]
     more = [k for k, (side, beside) in ends if side > _LONG * beside > 0]
-    return np.union1d(kept, np.array(more, dtype=np.intp))
+    # Plain numbers: the first call of a set routine of numpy loads its masked arrays.
+    return np.array(sorted({*kept.tolist(), *more}), dtype=np.intp)
 
 
 def _turns(p: Floats) -> Floats:

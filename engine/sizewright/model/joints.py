@@ -248,6 +248,8 @@ def _runs_on(
         return False
     if _turned_back(a.piece) != _turned_back(b.piece):
         return False
+    if _faces(a.piece, b.piece) or _faces(b.piece, a.piece):
+        return False
     one, other = (_seams_of(pattern, c) - {seam.name} for c in (a, b))
     if one & other:
         return True
@@ -280,6 +282,12 @@ def _across(pattern: Pattern, but: Seam, size: str | None, corner: _Corner) -> I
 def is_facing(piece: Piece) -> bool:
     """Whether a piece was drafted to face an edge, or bears the name of a facing."""
     return any(step.startswith(FACING_STEP) for step in piece.story) or "facing" in _words(piece)
+
+
+def _faces(piece: Piece, other: Piece) -> bool:
+    """Whether a piece was drafted as a facing for another, which may be a facing itself."""
+    steps = (step for step in piece.story if step.startswith(FACING_STEP))
+    return any(f" {other.name}:" in step for step in steps)
 
 
 def _turned_back(piece: Piece) -> bool:

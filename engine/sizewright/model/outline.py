@@ -363,7 +363,7 @@ def number_corners(path: Path, corner_angle: float = CORNER_ANGLE) -> tuple[int,
 
 def in_corner_order(path: Path, vertices: Iterable[int]) -> tuple[int, ...]:
     """Vertices of a closed path that are corners, the lowest (then leftmost) first."""
-    found = np.unique(np.array([*vertices], dtype=np.intp))
+    found = np.array(sorted({int(v) for v in vertices}), dtype=np.intp)
     if len(found) == 0:
         return ()
     places = path.vertices[found]

@@ -109,6 +109,10 @@ class Piece:
                 cure='Say data-outline="cut", or leave the allowance out.',
             )
 
+    def __hash__(self) -> int:
+        # The line tells pieces apart well enough; all that they bear would take far longer.
+        return hash((self.name, self.size, self.outline.path))
+
     # --- what it is -----------------------------------------------------------
 
     @property

@@ -22,8 +22,9 @@ from .text import width
 _TRIED = 8
 # Beyond this many letter heights between neighbouring sizes, wider apart is no better.
 _AMPLE = 1.5
-_TURNS = np.radians(np.arange(0, 360, 30))
-_REACHES = (2.4, 3.2, 4.4, 6.0, 8.0)
+# Ways out of a corner, each by itself: the cosines of many at once may round otherwise.
+_WAYS = np.array([(np.cos(turn), np.sin(turn)) for turn in np.radians(np.arange(0, 360, 30))])
+_REACHES = np.array([2.4, 3.2, 4.4, 6.0, 8.0])
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,86 +73,91 @@ def _corners(named: Sequence[tuple[Piece, Line]]) -> Floats:
 
 def _best(room: Room, places: Floats, names: Sequence[str], size: float) -> _Fan:
     """The cheapest fan without a tangle that covers nothing, else the one that covers least."""
-    best: tuple[float, _Fan] | None = None
-    fans = sorted(_fans(places, names, size), key=lambda f: f.cost)
-    for fan in fans:
-        if best is not None and fan.cost >= best[0]:
+    best, least = None, np.inf
+    for fan in _fans(places, names, size):
+        best = best or fan
+        if fan.cost >= least:
             break
         if _tangled(fan.points, fan.boxes, fan.ends):
             continue
         price = fan.cost + 4.0 * sum(room.clashes(box, 0.25 * size) for box in fan.boxes)
-        if best is not None and price >= best[0]:
+        if price >= least:
             continue
         price += 0.12 * sum(
             room.crossed(a + unit(b - a) * 0.3 * size, b)
             for a, b in zip(fan.points, fan.ends, strict=True)
         )
-        if best is None or price < best[0]:
-            best = (price, fan)
-    return fans[0] if best is None else best[1]
+        if price < least:
+            best, least = fan, price
+    assert best is not None  # some way always faces out
+    return best
 
 
 def _fans(places: Floats, names: Sequence[str], size: float) -> Iterator[_Fan]:
-    """Fans at the widest corners, each way out, upright and level."""
+    """Fans at the widest corners, each way out, upright and level: the cheapest first."""
     count = places.shape[1]
     steps = np.hypot(*np.moveaxis(np.diff(places, axis=1), 2, 0)) if count > 1 else None
     gaps = np.zeros(len(places)) if steps is None else steps.min(axis=1)
     middle = places.mean(axis=(0, 1))
     wide = [width(name, size, bold=True) + 0.3 * size for name in names]
-    in_row, tall = sum(wide) + size * len(wide), size * LEADING
+    tried, costs = [], []
     for k in np.argsort(-gaps, kind="stable")[:_TRIED]:
         points = places[k]
-        centre = points.mean(axis=0)
-        spread = np.abs(points - centre).max(axis=0)
-        away = unit(centre - middle)
+        away = unit(points.mean(axis=0) - middle)
+        facing = np.array([float(way @ away) for way in _WAYS])
+        out = facing >= -0.3
+        middles, ends = _laid(points, wide, _WAYS[out], size)
+        ties = np.hypot(*np.moveaxis(ends - points, -1, 0)) / size
         worth = 5.0 * (_AMPLE - min(float(gaps[k]) / size, _AMPLE))
-        for turn in _TURNS:
-            out = np.array([np.cos(turn), np.sin(turn)])
-            facing = float(out @ away)
-            if facing < -0.3:
-                continue
-            for reach in _REACHES:
-                for upright in (True, False):
-                    block = (max(wide), tall * len(wide)) if upright else (in_row, tall)
-                    # The whole block stands clear of the points on the side where it lies.
-                    beyond = out / np.abs(out).max() * (np.array(block) / 2 + spread)
-                    at = centre + out * reach * size + beyond
-                    for order in (1, -1):
-                        boxes, ends = _laid(points, wide, at, block[0], size, upright, order)
-                        ties = np.hypot(*(ends - points).T) / size
-                        cost = worth + 1.5 * (1.0 - facing) + 0.25 * float(ties.sum())
-                        yield _Fan(points, boxes, ends, cost)
+        turned = worth + 1.5 * (1.0 - facing[out])
+        costs.append(turned[:, None, None, None] + 0.25 * ties.sum(axis=-1))
+        tried += [(points, *laid) for laid in zip(_rows(middles), _rows(ends), strict=True)]
+    cost = np.concatenate([c.ravel() for c in costs])
+    for i in np.argsort(cost, kind="stable"):
+        points, at, end = tried[i]
+        boxes = (
+            Box(x, y, one, size * LEADING) for (x, y), one in zip(at.tolist(), wide, strict=True)
+        )
+        yield _Fan(points, tuple(boxes), end, float(cost[i]))
+
+
+def _rows(laid: Floats) -> Floats:
+    """Places of all fans at a corner, one after another: (fans, sizes, 2)."""
+    return laid.reshape(-1, *laid.shape[-2:])
 
 
 def _laid(
-    points: Floats,
-    wide: Sequence[float],
-    middle: Floats,
-    across: float,
-    size: float,
-    upright: bool,
-    order: int,
-) -> tuple[tuple[Box, ...], Floats]:
-    """Boxes of the names in a column or a level row, and where the lines from the points end.
+    points: Floats, wide: Sequence[float], ways: Floats, size: float
+) -> tuple[Floats, Floats]:
+    """Middles of the names in columns and level rows, and where the lines from the points end.
 
-    `middle` is that of the whole block, `across` its width, `wide` the widths of the names.
+    Both are (ways, reaches, upright or level, to and fro, sizes, 2); `wide` are the widths of
+    the names.
     """
-    tall = size * LEADING
-    (x, y), start = middle.tolist(), points.tolist()
-    boxes, ends = [], []
-    at = 0.0
-    for i, one in enumerate(wide):
-        if upright:
-            here = x, y + (i - (len(wide) - 1) / 2) * order * tall * 1.06
-            side = 1.0 if start[i][0] < here[0] else -1.0
-            ends.append((here[0] - side * one / 2, here[1]))
-        else:
-            here = x + (at + (one + size) / 2 - across / 2) * order, y
-            at += one + size
-            side = 1.0 if start[i][1] < here[1] else -1.0
-            ends.append((here[0], here[1] - side * tall / 2))
-        boxes.append(Box(*here, one, tall))
-    return tuple(boxes), np.array(ends)
+    tall, widths, number = size * LEADING, np.array(wide), len(wide)
+    spread = np.abs(points - points.mean(axis=0)).max(axis=0)
+    in_row = sum(wide) + size * number
+    before = np.array([sum((one + size for one in wide[:i]), 0.0) for i in range(number)])
+    column = np.arange(number) - (number - 1) / 2
+    shape = (len(ways), len(_REACHES), 2, 2, number, 2)
+    middles, ends = np.empty(shape), np.empty(shape)
+    for upright, block in enumerate(((in_row, tall), (max(wide), tall * number))):
+        # The whole block stands clear of the points on the side where it lies.
+        beyond = ways / np.abs(ways).max(axis=1)[:, None] * (np.array(block) / 2 + spread)
+        reach = ways[:, None] * _REACHES[:, None] * size
+        at = points.mean(axis=0) + reach + beyond[:, None]
+        for back, order in enumerate((1, -1)):
+            here, end = middles[:, :, 1 - upright, back], ends[:, :, 1 - upright, back]
+            here[...] = at[:, :, None]
+            if upright:
+                here[..., 1] += column * order * tall * 1.06
+            else:
+                here[..., 0] += (before + (widths + size) / 2 - in_row / 2) * order
+            across = 0 if upright else 1
+            side = np.where(points[:, across] < here[..., across], 1.0, -1.0)
+            end[...] = here
+            end[..., across] -= side * (widths if upright else tall) / 2
+    return middles, ends
 
 
 def _tangled(points: Floats, boxes: Sequence[Box], ends: Floats) -> bool:

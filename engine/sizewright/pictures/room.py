@@ -56,9 +56,10 @@ class Box:
 
     def holds(self, points: Floats) -> Bools:
         """Which of `points` (m, 2) lie in it: (m,) of bool."""
-        a, b = self.axes
         d = points - (self.x, self.y)
-        inside: Bools = (np.abs(d @ a) <= self.width / 2) & (np.abs(d @ b) <= self.height / 2)
+        # An upright box needs no turning: half of all are.
+        u, v = d.T if self.angle == 0.0 else (d @ axis for axis in self.axes)
+        inside: Bools = (np.abs(u) <= self.width / 2) & (np.abs(v) <= self.height / 2)
         return inside
 
     def nearest(self, point: Sequence[float] | Floats) -> Floats:

@@ -30,8 +30,6 @@ from sizewright.model import (
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl
 from sizewright.units import both, format_length
 
-from .shaped import laid_half, level_room, shaped_outline
-
 api = 1
 
 #: How deep notches are until the operation `notches` says otherwise, mm.
@@ -83,7 +81,8 @@ def add_operations() -> list[Operation]:
                 Setting(
                     "shaped",
                     "flag",
-                    "follow the curve of the edges: the upper edge is shorter",
+                    "follow the curve of the edges: the upper edge is shorter; with a slant or "
+                    "for-upper, part of a ring",
                     False,
                 ),
                 Setting("cut", "count", "how many to cut", 1, low=1),
@@ -122,7 +121,7 @@ def draft(pattern: Pattern, values: Values) -> Outcome:
         half = _half(pattern, size, chain, upper, values["length"], values["slant"])
         return [_piece(pattern, size, half, values, chain)]
 
-    if values["shaped"] and not _halves(pattern, chain):
+    if values["shaped"] and not _is_ring(values) and not _halves(pattern, chain):
         raise InputError(
             "a shaped band is told by the edges of one half of the body",
             where=name,
@@ -233,10 +232,10 @@ def _check(values: Values, chain: Sequence[ChainPart], upper: Sequence[ChainPart
             "a band is as long as its edges or as it is told, and needs one of both",
             cure='Say for = "front:waist + back:waist", or length = "70 cm".',
         )
-    if values["shaped"] and (not chain or upper or values["slant"] or values["doubled"]):
+    if values["shaped"] and (values["doubled"] or not (chain or _is_ring(values))):
         raise InputError(
-            "a shaped band has the curve of its lower edges, and no fold or other slant",
-            cure="Say for, and leave length, for-upper, slant and doubled out.",
+            "a shaped band has the curve of its lower edges or of its slant, and no fold",
+            cure="Say for, slant or for-upper, and leave doubled out.",
         )
     for part in (*chain, *upper):
         if [(p.piece, p.run) for p in (*chain, *upper)].count((part.piece, part.run)) > 1:
@@ -361,18 +360,19 @@ def _piece(
         f"drafted as {said}" + (f" for {values['for']}" if values["for"] else ""),
         quantity=(Quantity("main", values["cut"]), Quantity("interfacing", values["cut"])),
     )
+    box = piece.bounds
     if values["shaped"]:
-        outline = shaped_outline(
-            laid_half(pattern, chain, size),
-            height,
-            (right_lap, left_lap),
-            half.lower,
-            on_fold=values["on-fold"],
-            where=name,
+        from .shaped import laid_half, level_room, parallel_edges, ring_edges, shaped_outline
+
+        edges = (
+            ring_edges(half.lower, half.upper, height)
+            if _is_ring(values)
+            else parallel_edges(laid_half(pattern, chain, size), height, half.lower, name)
         )
+        outline = shaped_outline(edges, (right_lap, left_lap), on_fold=values["on-fold"])
         piece = replace(piece, outline=outline)
         ends = [*range(len(outline.path))]
-    box = level_room(piece.outline, height) if values["shaped"] else piece.bounds
+        box = level_room(outline, height)
     piece = replace(piece, grain=lengthwise_grain(box))
     if values["on-fold"]:
         piece = replace(piece, fold=Fold(len(ends) - 1, 0))
@@ -383,6 +383,11 @@ def _piece(
     return replace(
         piece, notches=tuple(_notches(piece, half, values["on-fold"], right_lap, left_lap))
     )
+
+
+def _is_ring(values: Values) -> bool:
+    """Whether the curve of a shaped band is told by its slant, not by its lower edges."""
+    return bool(values["for-upper"] or values["slant"])
 
 
 def _mirrored(pattern: Pattern, chain: Sequence[ChainPart]) -> bool:

@@ -1,4 +1,4 @@
-"""Bands that follow the curve of their edge: the edge as it is sewn, and its parallel outside."""
+"""Bands with a curve: the edge as it is sewn and its parallel outside, or a part of a ring."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import numpy as np
 
 from sizewright.drafting import inner_parallel
 from sizewright.errors import GeometryError, SizewrightError
-from sizewright.geometry import Floats, Path, affine, crossings
+from sizewright.geometry import Floats, Path, affine, circular_arc, crossings
 from sizewright.model import ChainPart, Outline, Pattern, Point, Run, run_ends
 from sizewright.units import both
 
@@ -16,6 +16,8 @@ from ..facing.laid import Edge, edge_seams, joined_all, laid_edge
 
 #: The lower edge and the edges as they are sewn are of one length within this, mm.
 _ALIKE = 0.01
+#: A ring of less angle, in radians, is straight.
+_LEVEL = 1e-6
 _OVER: Floats = affine.mirror(np.zeros(2), np.array([0.0, 1.0]))
 
 
@@ -56,20 +58,29 @@ def _begins(first: ChainPart, edge: Edge) -> bool:
     return vertex == middle
 
 
-def shaped_outline(
-    lower: Path,
-    height: float,
-    laps: tuple[float, float],
-    long: float,
-    *,
-    on_fold: bool,
-    where: str,
-) -> Outline:
-    """The outline of a band on `lower`, half of it or whole, with what laps at its right and
-    left end, mm, and its points and runs as those of a straight one.
+def ring_edges(lower: float, upper: float, height: float) -> tuple[Path, Path]:
+    """The edges of half a band that is part of a ring, from the middle, mm: as long as told,
+    `height` apart, square to the ends."""
+    angle = (lower - upper) / height
+    if abs(angle) < _LEVEL:
+        return _level(lower, 0.0), _level(upper, height)
+    # The centre lies on the side of the shorter edge.
+    up, turn = (1.0, 270.0) if angle > 0 else (-1.0, 90.0)
+    radii = lower / abs(angle), upper / abs(angle)
+    centre, end = (0.0, up * radii[0]), turn + float(np.degrees(angle))
+    low, high = (Path.of(circular_arc(centre, r, turn, end), closed=False) for r in radii)
+    return low, high
 
-    `long`: how long the edges are as sewn. Raises GeometryError where the band is too high for
-    the curve, or the edges are gathered.
+
+def _level(long: float, y: float) -> Path:
+    return Path.polyline([(0.0, y), (long, y)])
+
+
+def parallel_edges(lower: Path, height: float, long: float, where: str) -> tuple[Path, Path]:
+    """The edges of half a band on `lower`, from the middle.
+
+    `long`: how long the edges are as sewn, mm. Raises GeometryError where the band is too high
+    for the curve, or the edges are gathered.
     """
     if abs(lower.length - long) > _ALIKE:
         raise GeometryError(
@@ -89,7 +100,15 @@ def shaped_outline(
     # The upper edge ends over the middle, whatever rounding left.
     controls = upper.controls.copy()
     controls[0, 0] = (0.0, height)
-    upper = upper.with_controls(controls)
+    return lower, upper.with_controls(controls)
+
+
+def shaped_outline(
+    edges: tuple[Path, Path], laps: tuple[float, float], *, on_fold: bool
+) -> Outline:
+    """The outline of a band of which half has these edges, half of it or whole, with what laps
+    at its right and left end, mm, and its points and runs as those of a straight one."""
+    lower, upper = edges
     right, left = laps
     sides = [_lapped(lower, right), _lapped(upper, right)]
     if not on_fold:

@@ -75,6 +75,12 @@ class _Facing:
     def references(self) -> list[RunReference]:
         return [one for edges in self.edges.values() for one in edges]
 
+    @property
+    def inner(self) -> str:
+        """What its inner edge is called: it may finish the inner edge of another facing."""
+        taken = any(r.run == _INNER for r in self.references)
+        return f"{_INNER}-edge" if taken else _INNER
+
     def runs(self, piece: Piece) -> list[str]:
         """What the edges are called on the facing: those of a second piece where names clash
         after their piece too."""
@@ -249,7 +255,7 @@ def _drawn(
         spans = _spans(edge, first, last)
         return {
             facing.name: Ring(
-                [*spans, Line(inner.reversed(), _INNER)],
+                [*spans, Line(inner.reversed(), facing.inner)],
                 f"{FACING_STEP} {' and '.join(map(str, facing.references))}",
             )
         }
@@ -333,7 +339,7 @@ def _trimmed(
     if values["shorter"]:
         free = _free_ends(pattern, facing, facings, seams)
         for end in free:
-            made = _cut_along(made, facing.name, end, values["shorter"], _END)
+            made = _cut_along(made, facing, end, values["shorter"], _END)
     return made
 
 
@@ -367,12 +373,13 @@ def _free_ends(
     return found
 
 
-def _cut_along(made: Pattern, name: str, run: str, by: float, new: str) -> Pattern:
+def _cut_along(made: Pattern, facing: _Facing, run: str, by: float, new: str) -> Pattern:
     """The facing without what lies within `by` of one of its edges; the new edge is `new`."""
+    name = facing.name
 
     def edit(pieces: Mapping[str, Piece], settled: Settled) -> Mapping[str, Ring]:
         piece = pieces[name]
-        reference = _end_run(piece, run) if run in ("start", "end") else run
+        reference = _end_run(piece, run, facing.inner) if run in ("start", "end") else run
         asked = LineAsked(beside=RunReference(None, reference), by=Amount(by))
         try:
             line = asked.path(made, piece, settled)
@@ -383,7 +390,7 @@ def _cut_along(made: Pattern, name: str, run: str, by: float, new: str) -> Patte
                 cure="Take less; 1 to 2 cm are usual.",
             ) from error
         # The inner edge is always on the part that stays.
-        inner = piece.run(_INNER)
+        inner = piece.run(facing.inner)
         keep = piece.outline.path.cumulative[inner.start] + piece.outline.run_length(inner) / 2
         marked, _point = piece.with_vertex(
             float(keep) % piece.outline.path.length, name="keep-here"
@@ -403,9 +410,9 @@ def _cut_along(made: Pattern, name: str, run: str, by: float, new: str) -> Patte
     return cut.replacing(clean)
 
 
-def _end_run(piece: Piece, end: str) -> str:
+def _end_run(piece: Piece, end: str, name: str) -> str:
     """The edge beside the inner one: after it counter-clockwise at the start of the facing."""
-    inner = piece.run(_INNER)
+    inner = piece.run(name)
     n = len(piece.outline.path)
     corners = piece.outline.corners
     if end == "start":
