@@ -19,6 +19,8 @@ from sizewright.errors import InputError, LookupFailed
 from sizewright.formats import Reading, read_dxf, read_pdf, read_svg
 from sizewright.formats.drawing.going_on import enclosed
 from sizewright.geometry import Path
+from sizewright.jobs.grade_order import grade_file
+from sizewright.jobs.job_file import GradeOrder
 from sizewright.jobs.learning import learn_files
 from sizewright.jobs.show import look, write_picture
 from tests.formats.drawing import codes
@@ -174,6 +176,8 @@ def test_ones_own_line_alone(tmp_path: FilePath) -> None:
     path.write_bytes(as_reportlab(nest(("skirt-front",), "dash", share="fold", words="none")))
     with pytest.raises(LookupFailed, match=r"sizes\.SIZE3=line 3"):
         look(path, size="12")
+    with pytest.raises(LookupFailed, match=r"sizes\.SIZE3=line 3"):
+        grade_file(path, tmp_path / "out.svg", GradeOrder(("12",), None))
     reading = look(path, size="12", settings=("sizes.12=line 3",))
     whole = look(path)
     (mine,) = reading.pattern.pieces

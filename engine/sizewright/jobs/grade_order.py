@@ -16,6 +16,7 @@ from .charts import charts_together
 from .files import Given, open_pattern, save_pattern, some_piece
 from .job_file import GradeOrder
 from .ready import ready
+from .show import refuse_unsaid
 from .write_out import check_name
 
 if TYPE_CHECKING:
@@ -205,6 +206,8 @@ def _from_nest(
         )
     made = []
     for size in order.to or (None,):
+        if size is not None:
+            refuse_unsaid(pattern.sizes, findings, size)
         one = size_from_nest(pattern, size, asked, chart)
         findings += one.findings
         made.append(one.pattern)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -60,15 +60,20 @@ def looked_over(
     return replace(reading, findings=(*reading.findings, *seen, *suggestions(pattern)))
 
 
+def refuse_unsaid(sizes: Sequence[str], findings: Iterable[Finding], size: str) -> None:
+    """Raise LookupFailed for a size that is not there while no line of a nest is said to be any."""
+    asked = next((f for f in findings if f.code == "sizes-asked"), None)
+    if asked is not None and size not in sizes:
+        raise LookupFailed(f'nothing says which line is size "{size}"', cure=asked.cure)
+
+
 def in_size(reading: Reading, size: str) -> Reading:
     """Only the pieces of one size and those without any, with the findings about them and
     without the marks of others.
 
     Raises LookupFailed, listing the sizes, when there is none of that name.
     """
-    asked = next((f for f in reading.findings if f.code == "sizes-asked"), None)
-    if asked is not None and size not in reading.pattern.sizes:
-        raise LookupFailed(f'nothing says which line is size "{size}"', cure=asked.cure)
+    refuse_unsaid(reading.pattern.sizes, reading.findings, size)
     pattern = reading.pattern.in_size(size)
     findings = tuple(f for f in reading.findings if f.size in ("", size))
     titles = [piece.title for piece in reading.pattern.pieces]
