@@ -227,6 +227,11 @@ def test_sizes_out_of_order_are_told() -> None:
     assert "sizes-out-of-order" in codes(read_svg(as_svg(mixed)))
     said = {"S": "line 4", "M": "line 3", "L": "line 2"}
     assert "sizes-out-of-order" in codes(read_svg(as_svg(slabs()), sizes=said))
+    for small, middle, large in (("L", "XL", "2XL"), ("2XS", "XS", "S"), ("XXL", "XXXL", "4X")):
+        said = {small: "line 4", middle: "line 3", large: "line 2"}
+        assert "sizes-out-of-order" in codes(read_svg(as_svg(slabs()), sizes=said))
+        said = {small: "line 2", middle: "line 3", large: "line 4"}
+        assert "sizes-out-of-order" not in codes(read_svg(as_svg(slabs()), sizes=said))
 
 
 # --- everything works on it -------------------------------------------------------------------

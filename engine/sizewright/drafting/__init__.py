@@ -17,7 +17,7 @@ from .mouths import PRESSED, Pressed, PressedTo, bent, dart_cap, folded_cap, pre
 from .opening import open_out
 from .redraft import Edit, Redrafted, redraft
 from .ring import Line, Ring, Settled, Slides, Span, Zone
-from .sizes import drawn_sizes, with_remade
+from .sizes import base_first, drawn_sizes, with_remade
 from .slashing import runs_over, slashed
 from .sliding import SeamEnd, seam_ends, slid
 from .staying import staying
@@ -46,6 +46,7 @@ __all__ = [
     "allowance_faults",
     "arch_height",
     "arch_sides",
+    "base_first",
     "bent",
     "cutting_line",
     "dart_cap",

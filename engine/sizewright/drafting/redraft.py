@@ -22,7 +22,7 @@ from .fairing import faired
 from .passing import Passed, check_passed, good_lengths, without_points
 from .ring import Drawn, Ring, Settled, draw
 from .sewing import Became, rewritten
-from .sizes import sizes_in_order
+from .sizes import base_first
 
 #: From the pieces of one size, by name, to the rings of the new ones. What an edit decides
 #: (which stretch, which crossing, which order) it asks of `Settled`, so that every size is alike.
@@ -86,7 +86,7 @@ def _passed(piece: Piece, point: str) -> Finding:
 def _redrafted(pattern: Pattern, names: Sequence[str], edit: Edit, settled: Settled) -> Redrafted:
     kept = {p.name: p.base for p in pattern.pieces if p.name in names and p.base is not None}
     base = _made({n: kept[n] for n in names}, edit, settled) if len(kept) == len(names) else None
-    sizes = sizes_in_order(pattern)
+    sizes = base_first(pattern)
     made: dict[tuple[tuple[str, str | None], ...], _Made] = {}
     of_size: dict[str | None, _Made] = {}
     for size in sizes:

@@ -9,7 +9,7 @@ from ..model.pattern import Pattern
 from ..model.piece import Piece
 
 
-def sizes_in_order(pattern: Pattern) -> list[str | None]:
+def base_first(pattern: Pattern) -> list[str | None]:
     """The sizes of a pattern, the base size first; only None where it has none."""
     sizes: list[str | None] = [*pattern.sizes] or [None]
     if pattern.base_size in sizes:
@@ -24,7 +24,7 @@ def drawn_sizes(pattern: Pattern, names: Collection[str]) -> list[tuple[Pattern,
     What they were graded from is edited as they are, before all: as a pattern of its own, with
     None for its size. `with_remade` puts both back.
     """
-    sizes: list[tuple[Pattern, str | None]] = [(pattern, s) for s in sizes_in_order(pattern)]
+    sizes: list[tuple[Pattern, str | None]] = [(pattern, s) for s in base_first(pattern)]
     if {p.name for p in pattern.pieces if p.base is not None}.issuperset(names):
         return [(pattern.bases, None), *sizes]
     return sizes

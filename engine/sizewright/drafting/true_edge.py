@@ -17,6 +17,7 @@ from ..model.seams import ChainPart, Seam
 from ..units import both
 from .arches import ArchSide, arch_sides, raised
 from .redraft import Redrafted
+from .sizes import base_first
 from .sliding import SeamEnd, beside, next_stop, seam_ends, slid
 
 #: The line beyond is faired over so much, in times the way, and over this at least, mm.
@@ -79,7 +80,7 @@ def true_edge(
     """
     found = _seam(pattern, seam)
     sizes: tuple[str | None, ...] = pattern.sizes or (None,)
-    shown = pattern.base_size if pattern.base_size in sizes else sizes[0]
+    shown = base_first(pattern)[0]
     _refuse_cut(pattern, found, shown)
     arch = next((a for a in arch_sides(pattern, found, shown) if a.name == move), None)
     ends = [] if arch else _chosen(pattern, found, move, share, shown)

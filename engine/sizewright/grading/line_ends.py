@@ -37,11 +37,11 @@ def _ended(was: Mark, mark: Mark, before: Path, now: Path) -> Mark:
     gaps = nearest(before, np.stack([was.path.start, was.path.end])).distance
     ends = np.stack([mark.path.start, mark.path.end])
     moved = ends.copy()
-    for k in (0, 1):
+    for k in np.flatnonzero(gaps <= _THERE):
         step = ends[k] - ends[1 - k]
         reach = _REACH * step
         found = crossings(Path.polyline([ends[k] - reach, ends[k] + reach]), now)
-        if gaps[k] <= _THERE and found:
+        if found:
             points = np.array([cross.point for cross in found])
             met = points[int(np.hypot(*(points - ends[k]).T).argmin())]
             moved[k] = met - (gaps[k] if gaps[k] > _SAME else 0.0) * step / np.hypot(*step)

@@ -14,6 +14,7 @@ from sizewright.drafting import (
     Settled,
     Span,
     Zone,
+    base_first,
     divide,
     inner_parallel,
     redraft,
@@ -350,9 +351,7 @@ def _free_ends(
     seams: Sequence[EdgeSeam],
 ) -> list[str]:
     """The runs, by their corners on the facing, at which it ends free."""
-    size = (
-        pattern.base_size if pattern.base_size in pattern.sizes else next(iter(pattern.sizes), None)
-    )
+    size = base_first(pattern)[0]
     pieces = {name: pattern.piece(name, size) for name in facing.edges}
     edge = _edge(pieces, facing, seams)
     found = []

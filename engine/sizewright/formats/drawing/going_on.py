@@ -291,7 +291,7 @@ class Web:
         s, other, there = nodes[k]
         following = k + step
         length = 0.0
-        on: _State | None = (line, following, step)
+        on: _State | None = None
         if path.closed:
             following %= len(nodes)
             length = (nodes[following][0] - s) * step % path.length
@@ -300,8 +300,7 @@ class Web:
             on = (line, following, step)
         elif 0 <= following < len(nodes):
             length = abs(nodes[following][0] - s)
-        else:
-            on = None
+            on = (line, following, step)
         coming = self._incoming(line, s, step)
         end = self._end_of(other, there)
         into = None

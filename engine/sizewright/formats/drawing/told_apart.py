@@ -301,15 +301,16 @@ def _tell_alike(nest: Nest, plain: Iterable[Shape], out: Gathered) -> None:
     out.find("sizes-alike", "warn", text, cure)
 
 
-_LETTERS = ("xxxs", "xxs", "xs", "s", "m", "l", "xl", "xxl", "xxxl")
+#: Sizes in letters, such as S, XXL, 3XL and 2X.
+_LETTERS = re.compile(r"(\d*)(x*)([sml]?)", re.I)
 
 
 def _rank(size: str) -> tuple[float, str]:
-    plain = size.casefold()
-    match = _NUMBER.search(size)
-    if plain in _LETTERS:
-        return float(_LETTERS.index(plain)), size
-    return (float(match[0]) if match else np.inf), size
+    letters, number = _LETTERS.fullmatch(size), _NUMBER.search(size)
+    if letters and (letters[2] or letters[3]):
+        times = int(letters[1] or 1) * len(letters[2])
+        return {"s": -1.0 - times, "m": 0.0}.get(letters[3].lower(), 1.0 + times), size
+    return (float(number[0]) if number else np.inf), size
 
 
 def _records(nest: Nest, named: Mapping[Kind, str]) -> list[LineKind]:
