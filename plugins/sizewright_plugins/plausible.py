@@ -234,11 +234,11 @@ def _turned(pattern: Pattern, seam: Seam) -> Iterator[Finding]:
         "chain-turned",
         "warn",
         f"as it is named, {names} is sewn on the wrong way round: its ends do not come together "
-        "with those that other seams join them to",
+        "with those that other seams join them to, or that bear the same names",
         ", ".join(dict.fromkeys(p.piece for p in turned)),
         place=seam.name,
-        cure=f"{said} was probably meant (a run counts "
-        "from the end nearer the centre of the body, and - turns it).",
+        cure=f"{said} was probably meant (a run counts from the end nearer the centre of the body: "
+        "a fold, or an edge named centre-front or centre-back, says where that is; - turns it).",
     )
 
 
