@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import combinations
 
 import numpy as np
 
@@ -58,10 +59,34 @@ def _middle(path: Path, size: Floats, width: float) -> Path | None:
         side = min(controls[[k - 1, (k + 1) % len(controls)]], key=_chord)
         way = side[3] - side[0] if (side[0] == controls[k, 3]).all() else side[0] - side[3]
         return Path.polyline([at[k], at[k] + way])
-    far = np.hypot(*(at[caps][:, None] - at[caps]).transpose(2, 0, 1))
-    a, b = sorted(int(caps[k]) for k in np.unravel_index(far.argmax(), far.shape))
+    # A sharp corner looks like an end, but leaves one side much longer than the other.
+    ends = [
+        (abs(size[a + 1 : b].sum() - size[b + 1 :].sum() - size[:a].sum()), int(a), int(b))
+        for a, b in combinations(caps, 2)
+        if b - a > 1 and (a or b < len(size) - 1)
+    ]
+    if not ends:
+        return None
+    _, a, b = min(ends)
     one, other = controls[a + 1 : b], np.concatenate([controls[b + 1 :], controls[:a]])
-    return Path.polyline(_between(one, other)) if len(one) and len(other) else None
+    corner = None
+    if len(one) != len(other) and path.lines.all():
+        sides = one if len(one) > len(other) else other[::-1, ::-1]
+        corner = _corner(at[a], sides[0], at[b], sides[-1])
+    if corner is not None:
+        return Path.polyline([at[a], corner, at[b]])
+    return Path.polyline(_between(one, other))
+
+
+def _corner(a: Floats, first: Floats, b: Floats, last: Floats) -> Floats | None:
+    """Where the arms of a bar with one corner meet: from `a` along its first side, and from `b`
+    back along its last; None where they go one way."""
+    u, v, d = first[3] - first[0], last[0] - last[3], b - a
+    cross = float(u[0] * v[1] - u[1] * v[0])
+    if abs(cross) < 0.05 * _chord(first) * _chord(last):
+        return None
+    found: Floats = a + float(d[0] * v[1] - d[1] * v[0]) / cross * u
+    return found
 
 
 def _chord(segment: Floats) -> float:

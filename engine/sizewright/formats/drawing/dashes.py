@@ -14,7 +14,7 @@ from ...findings import Finding
 from ...geometry.flatten import flatten
 from ...geometry.near import pairs_within
 from ...geometry.path import Path
-from ...geometry.types import Floats
+from ...geometry.types import Bools, Floats
 from .bars import middles_of
 from .lines import layer_of
 from .shapes import Drawing, Shape, Style
@@ -28,10 +28,12 @@ _LONGEST, _FEWEST = 20.0, 8
 _PARTS, _BOWED = 60, 1.5
 #: This share of them follow one another at about one gap, and go about straight on.
 _MOST = 0.7
-#: Gaps are alike within this share; one is no longer than so many dashes.
-_ALIKE, _WIDEST = 0.5, 3.0
+#: Gaps are alike within this share; one is no longer than so many dashes, or dots as long, mm.
+_ALIKE, _WIDEST, _DOT = 0.5, 3.0, 1.2
 #: Dashes go on within this turn, degrees, where others could follow too.
 _TURN, _DOUBT = 40.0, 25.0
+#: A line that turns more, degrees, doubles back.
+_BACK = 155.0
 #: So many ends near one are looked at for that which goes on.
 _NEAREST = 7
 #: Dashes of one pattern are alike in length within this, as a share, and so are gaps; what fewer
@@ -43,8 +45,9 @@ _FAR, _MET = 8.0, 0.01
 _BENT = 20.0
 #: A straight line keeps within this of its dashes, mm.
 _STRAIGHT = 0.01
-#: Strokes that touch other lines, within this, mm, more often than this share, are marks on them.
-_TOUCH, _MARKS = 0.1, 0.5
+#: Strokes that touch other lines, within this, mm, more often than this share, are marks on them;
+#: one that runs on another for so long does not touch it, but lies along it.
+_TOUCH, _MARKS, _ALONG = 0.1, 0.5, 0.6
 
 
 @dataclass(eq=False, slots=True)
@@ -91,10 +94,7 @@ def chain_dashes(drawing: Drawing) -> None:
     lines: list[_Line] = []
     undecided = 0
     for dashes in _by_kind(drawing.shapes):
-        if len(dashes) < _FEWEST:
-            continue
-        spend(200 * len(dashes), "its dashes")
-        for pattern, runs in _patterns(dashes):
+        for pattern, runs in _runs(dashes):
             runs, ends = _by_place(runs, max(pattern[1::2]))
             undecided += ends
             lines += [_line(run, pattern) for run in runs if len(run.dashes) > 1]
@@ -151,7 +151,7 @@ class _Others:
 
         seen = [path for s in shapes if not s.hidden for path in s.paths]
         self.paths = [id(path) for path in seen]
-        self.chords = [_chords(path) for path in seen]
+        self.chords = np.array([_chords(path) for path in seen])
         self.tree = shapely.STRtree(self.chords)
 
     def marked_by(self, line: _Line) -> bool:
@@ -160,21 +160,21 @@ class _Others:
 
         run = line.run
         own = {id(path) for dash in run.dashes for _, path in dash.parts}
-        strokes = [shapely.LineString(points) for points in run.points]
+        strokes = np.array([shapely.LineString(points) for points in run.points])
         which, other = self.tree.query(strokes, "dwithin", _TOUCH)
-        touching = set()
-        for k, n in zip(which.tolist(), other.tolist(), strict=True):
-            if self.paths[n] not in own:
-                ends = shapely.points(run.points[k][[0, -1]])
-                if (shapely.distance(self.chords[n], ends) > _TOUCH).any():
-                    touching.add(k)
-        return len(touching) > _MARKS * len(strokes)
+        apart = np.array([self.paths[n] not in own for n in other.tolist()], dtype=bool)
+        which, met = which[apart], self.chords[other[apart]]
+        ends = shapely.points(np.array([points[[0, -1]] for points in run.points]))[which]
+        on_it = (shapely.distance(met[:, None], ends) <= _TOUCH).all(axis=1)
+        beside = shapely.length(shapely.intersection(shapely.buffer(strokes[which], _TOUCH), met))
+        touching = which[~on_it & (beside <= _ALONG)]
+        return len(np.unique(touching)) > _MARKS * len(strokes)
 
     def ahead(self, way: shapely.LineString, own: Sequence[shapely.LineString]) -> Floats:
         """Where a way ahead meets other lines, or the lines `own`, (n, 2) mm."""
         import shapely
 
-        near = [self.chords[n] for n in self.tree.query(way, "intersects").tolist()]
+        near = self.chords[self.tree.query(way, "intersects")]
         found: Floats = shapely.get_coordinates(shapely.intersection(way, [*near, *own]))
         return found
 
@@ -225,8 +225,8 @@ def _by_kind(shapes: Iterable[Shape]) -> list[list[_Dash]]:
         if style.colour in ("", "none") and style.fill not in ("", "none"):
             bars = _bars(shape)
             if bars:
-                key = layer_of(shape.group), style.fill, round(bars[0].style.width or 0.0, 1)
-                filled.setdefault(key, []).extend(bars)
+                about = layer_of(shape.group), style.fill, round(bars[0].style.width or 0.0, 1)
+                filled.setdefault(about, []).extend(bars)
         elif not style.dashes and not any(path.closed for path in shape.paths):
             width = None if style.width is None else round(style.width, 1)
             key = layer_of(shape.group), style.colour, width
@@ -293,31 +293,50 @@ def _turn(one: Floats, other: Floats) -> float:
 # --- the patterns that they are drawn in -------------------------------------------------------
 
 
-def _patterns(
-    dashes: Sequence[_Dash],
-) -> Iterator[tuple[tuple[float, ...], list[_Run]]]:
-    """Dashes by the pattern that they are drawn in: lengths of dashes and gaps, mm, and runs.
-
-    Told by those that follow one another as they were drawn; where that shows a single pattern or
-    none, all of them are one.
-    """
-    ends, onto, out = _ends(dashes)
-    size = np.hypot(*(ends[:, 1] - ends[:, 0]).T)
-    step = ends[1:, 0] - ends[:-1, 1]
-    gaps = np.hypot(*step.T)
-    step = step / np.maximum(gaps, 1e-9)[:, None]
-    straight = np.minimum((out[:-1] * step).sum(axis=1), (onto[1:] * step).sum(axis=1))
-    most = np.minimum(_WIDEST * np.maximum(size[:-1], size[1:]), _FAR)
-    follow = (gaps > 0.05) & (gaps <= most) & (straight >= np.cos(np.radians(_TURN)))
-    rows = np.split(np.arange(len(dashes)), np.flatnonzero(~follow) + 1)
+def _runs(dashes: Sequence[_Dash]) -> list[tuple[tuple[float, ...], list[_Run]]]:
+    """Patterns of dashes that are drawn alike, and runs of each: first those of each shape that
+    draws many of them."""
+    groups: dict[int, list[_Dash]] = {}
+    for dash in dashes:
+        groups.setdefault(id(dash.parts[0][0]), []).append(dash)
+    rest = [dash for some in groups.values() if len(some) < _FEWEST for dash in some]
     known: list[tuple[float, ...]] = []
+    found: dict[int, list[_Run]] = {}
+    for some in [*(some for some in groups.values() if len(some) >= _FEWEST), rest]:
+        if len(dashes) < _FEWEST or not some:
+            continue
+        spend(200 * len(some), "its dashes")
+        for number, runs in _patterns(some, known):
+            found.setdefault(number, []).extend(_by_place(runs, max(known[number][1::2]))[0])
+    return [(known[number], runs) for number, runs in found.items()]
+
+
+def _patterns(
+    dashes: Sequence[_Dash], known: list[tuple[float, ...]]
+) -> Iterator[tuple[int, list[_Run]]]:
+    """Dashes by the number of the pattern that they are drawn in, and runs of each.
+
+    Patterns are lengths of dashes and gaps, mm; new ones are added to those that are `known`. They
+    are told by dashes that follow one another as they were drawn, or as they lie where they were
+    drawn in no order; where that shows a single pattern or none, all of them are one.
+    """
+    size, gaps, follow = _following(dashes)
+    if len(dashes) > 1 and follow.mean() < _MOST / 2:
+        dashes = _as_they_lie(dashes)
+        size, gaps, follow = _following(dashes)
+    rows = np.split(np.arange(len(dashes)), np.flatnonzero(~follow) + 1)
     of_row: list[int | None] = []
     for row in rows:
         pattern = _pattern(size[row], gaps[row[:-1]]) if len(row) >= _FEWEST else None
         of_row.append(None if pattern is None else _numbered(pattern, known))
-    gap = None if len(known) > 1 else _gap(dashes)
+    told = {number for number in of_row if number is not None}
+    gap = None if len(told or known) > 1 else _common_gap(dashes, float(np.median(size)))
     if gap is not None:
-        yield (float(np.median(size)), gap), _in_order(dashes, gap)
+        one = told.pop() if told else None
+        if one is None:
+            pattern = _pattern(size, gaps[follow]) or (float(np.median(size)), gap)
+            one = _numbered(pattern, known)
+        yield one, _in_order(dashes, gap)
         return
     # Over a corner a line goes on in what is drawn next.
     runs: list[tuple[int | None, list[int]]] = []
@@ -334,11 +353,12 @@ def _patterns(
         runs.append((number, list(row)))
     for k, (number, some) in enumerate(runs):
         fitting = [n for n, p in enumerate(known) if _fits(size[some], gaps[some[:-1]], p)]
-        if number is None and len(some) > 1 and len(fitting) == 1:
+        if number is None and len(fitting) == 1:
             runs[k] = (fitting[0], some)
-    for number, pattern in enumerate(known):
+    for number in range(len(known)):
         own = [some for n, some in runs if n == number]
-        yield pattern, [_run([dashes[k] for k in some]) for some in own]
+        if own:
+            yield number, [_run([dashes[k] for k in some]) for some in own]
 
 
 def _pattern(size: Floats, gaps: Floats) -> tuple[float, ...] | None:
@@ -361,7 +381,12 @@ def _fits(size: Floats, gaps: Floats, pattern: tuple[float, ...]) -> bool:
         return bool((np.abs(values[:, None] / np.array(some) - 1).min(axis=1) <= _SAME).all())
 
     inner = size[1:-1] if len(size) > 2 else size[:1]
-    return near(inner, pattern[::2]) and near(gaps, pattern[1::2])
+    few = len(inner) < len(pattern) // 2
+    return (
+        near(inner, pattern[::2])
+        and near(gaps, pattern[1::2])
+        and (few or near(np.array(pattern[::2]), tuple(inner)))
+    )
 
 
 def _clusters(values: Floats) -> list[tuple[float, int]]:
@@ -394,41 +419,58 @@ def _ends(dashes: Sequence[_Dash]) -> tuple[Floats, Floats, Floats]:
     return ends, onto / np.hypot(*onto.T)[:, None], out / np.hypot(*out.T)[:, None]
 
 
-def _gap(dashes: Sequence[_Dash]) -> float | None:
-    """The gap between dashes, mm; None where these strokes are none.
-
-    Told by those that follow one another as drawn, else by the nearest ends.
-    """
+def _following(dashes: Sequence[_Dash]) -> tuple[Floats, Floats, Bools]:
+    """How long dashes are, the gaps between each and the next, mm, and whether it goes on there."""
     ends, onto, out = _ends(dashes)
-    size = float(np.median(np.hypot(*(ends[:, 1] - ends[:, 0]).T)))
-    gap = _common_gap(ends[1:, 0] - ends[:-1, 1], out[:-1], onto[1:], size)
-    if gap is not None:
-        return gap
-    at, out = ends.reshape(-1, 2), np.stack([-onto, out], axis=1).reshape(-1, 2)
+    size = np.hypot(*(ends[:, 1] - ends[:, 0]).T)
+    step = ends[1:, 0] - ends[:-1, 1]
+    gaps = np.hypot(*step.T)
+    step = step / np.maximum(gaps, 1e-9)[:, None]
+    straight = np.minimum((out[:-1] * step).sum(axis=1), (onto[1:] * step).sum(axis=1))
+    most = np.minimum(_WIDEST * np.maximum(np.maximum(size[:-1], size[1:]), _DOT), _FAR)
+    follow = (gaps > 0.05) & (gaps <= most) & (straight >= np.cos(np.radians(_TURN)))
+    return size, gaps, follow
+
+
+def _as_they_lie(dashes: Sequence[_Dash]) -> list[_Dash]:
+    """Dashes one after another where each has just one that it goes on in: the nearest ahead."""
     from scipy.spatial import cKDTree
 
-    # The nearest end that lies ahead, among a few.
-    near = np.asarray(cKDTree(at).query(at, k=min(_NEAREST, len(at)))[1])
-    steps = at[near] - at[:, None]
-    along = (steps * out[:, None]).sum(axis=2) / np.maximum(
-        np.hypot(*np.moveaxis(steps, 2, 0)), 1e-9
-    )
-    ahead = (along >= np.cos(np.radians(_TURN))) & (near // 2 != np.arange(len(at))[:, None] // 2)
-    first = ahead.argmax(axis=1)
-    mine = np.flatnonzero(ahead.any(axis=1))
-    mate = near[mine, first[mine]]
-    gap = _common_gap(at[mate] - at[mine], out[mine], -out[mate], size)
-    return gap if 2 * len(mine) > len(at) else None
+    ends, onto, out = _ends(dashes)
+    at, way = ends.reshape(-1, 2), np.stack([-onto, out], axis=1).reshape(-1, 2)
+    away, near = cKDTree(at).query(at, k=min(_NEAREST, len(at)), distance_upper_bound=_FAR)
+    best: dict[int, int] = {}
+    for i in range(len(at)):
+        found = [
+            (float(off), turn, int(j))
+            for off, j in zip(away[i], near[i], strict=True)
+            if j < len(at) and j // 2 != i // 2
+            if (turn := _bend(at[i], at[j], way[i], way[j])) <= 2 * _TURN
+        ]
+        if found:
+            least, turn, j = found[0]
+            others = (t for off, t, _ in found[1:] if off <= (1 + _ALIKE) * least)
+            if all(t >= turn + _DOUBT for t in others):
+                best[i] = j
+    mate = {i: j for i, j in best.items() if best.get(j) == i}
+    runs = _followed([_run([dash]) for dash in dashes], mate)
+    return [
+        replace(dash, points=points)
+        for run in runs
+        for dash, points in zip(run.dashes, run.points, strict=True)
+    ]
 
 
-def _common_gap(steps: Floats, way: Floats, onward: Floats, size: float) -> float | None:
-    """The length that most of some steps have, where lines go straight on over them, mm."""
+def _common_gap(dashes: Sequence[_Dash], size: float) -> float | None:
+    """The gap that most dashes have to the next, where lines go straight on over it, mm."""
+    ends, onto, out = _ends(dashes)
+    steps = ends[1:, 0] - ends[:-1, 1]
     gaps = np.hypot(*steps.T)
     gap = float(np.median(gaps)) if len(gaps) else 0.0
-    if not 0.05 < gap <= _WIDEST * size:
+    if not 0.05 < gap <= _WIDEST * max(size, _DOT):
         return None
     step = steps / np.maximum(gaps, 1e-9)[:, None]
-    straight = np.minimum((way * step).sum(axis=1), (onward * step).sum(axis=1))
+    straight = np.minimum((out[:-1] * step).sum(axis=1), (onto[1:] * step).sum(axis=1))
     follow = (np.abs(gaps / gap - 1) <= _ALIKE) & (straight >= np.cos(np.radians(_TURN)))
     return gap if float(follow.mean()) >= _MOST else None
 
@@ -462,25 +504,32 @@ def _by_place(runs: list[_Run], gap: float) -> tuple[list[_Run], int]:
     assert pairs is not None
     near: dict[int, list[tuple[float, int]]] = {}
     for i, j in pairs.tolist():
+        one, other = runs[ends[i][0]], runs[ends[j][0]]
         # A dash alone does not go on in itself.
-        if ends[i][0] == ends[j][0] and len(runs[ends[i][0]].dashes) < 3:
+        if one.closed or other.closed or (one is other and len(one.dashes) < 3):
             continue
         turn = _bend(at[i], at[j], way[i], way[j])
         near.setdefault(i, []).append((turn, j))
         near.setdefault(j, []).append((turn, i))
     mate: dict[int, int] = {}
     undecided = 0
-    for i, found in sorted(near.items()):
+    for found in near.values():
         found.sort()
+    for i, found in sorted(near.items()):
         turn, j = found[0]
         others = [t for t, k in found[1:] if t < turn + _DOUBT]
-        back = sorted(near[j])
+        back = near[j]
         sure = not others and back[0][1] == i and not [t for t, _ in back[1:] if t < turn + _DOUBT]
-        if sure and (turn <= 2 * _TURN or len(found) == len(back) == 1):
+        only = len(found) == len(back) == 1 and turn <= _BACK
+        if sure and (turn <= 2 * _TURN or only):
             mate[i] = j
         else:
             undecided += bool(others)
-    return _followed(runs, ends, mate), undecided
+    # What goes on in nothing, though it could.
+    for i, found in near.items():
+        turn, j = found[0]
+        undecided += i not in mate and j not in mate and turn <= 2 * _TURN
+    return _followed(runs, mate), undecided
 
 
 def _bend(a: Floats, b: Floats, way_a: Floats, way_b: Floats) -> float:
@@ -491,18 +540,24 @@ def _bend(a: Floats, b: Floats, way_a: Floats, way_b: Floats) -> float:
     return _turn(way_a, step) + _turn(step, -way_b)
 
 
-def _followed(runs: list[_Run], ends: list[tuple[int, bool]], mate: dict[int, int]) -> list[_Run]:
+def _followed(runs: list[_Run], mate: dict[int, int]) -> list[_Run]:
+    """Runs put together; ends are numbered 2 k for the start of run k, and 2 k + 1 for its end."""
     done: list[_Run] = []
     used = [False] * len(runs)
-    begins = [e for e in range(len(ends)) if e not in mate]
-    for first in (*begins, *range(len(ends))):
-        if used[ends[first][0]]:
+    ends = range(2 * len(runs))
+    begins = [e for e in ends if e not in mate]
+    for first in (*begins, *ends):
+        if used[first // 2]:
+            continue
+        if runs[first // 2].closed:
+            done.append(runs[first // 2])
+            used[first // 2] = True
             continue
         at: int | None = first
         dashes: list[_Dash] = []
         points: list[Floats] = []
-        while at is not None and not used[ends[at][0]]:
-            k, last = ends[at]
+        while at is not None and not used[at // 2]:
+            k, last = divmod(at, 2)
             used[k] = True
             turn = -1 if last else 1
             dashes += runs[k].dashes[::turn]
