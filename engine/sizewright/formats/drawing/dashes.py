@@ -438,18 +438,19 @@ def _as_they_lie(dashes: Sequence[_Dash]) -> list[_Dash]:
 
     ends, onto, out = _ends(dashes)
     at, way = ends.reshape(-1, 2), np.stack([-onto, out], axis=1).reshape(-1, 2)
-    away, near = cKDTree(at).query(at, k=min(_NEAREST, len(at)), distance_upper_bound=_FAR)
+    found = cKDTree(at).query(at, k=min(_NEAREST, len(at)), distance_upper_bound=_FAR)
+    away, near = (np.asarray(one) for one in found)
     best: dict[int, int] = {}
     for i in range(len(at)):
-        found = [
+        ahead = [
             (float(off), turn, int(j))
             for off, j in zip(away[i], near[i], strict=True)
             if j < len(at) and j // 2 != i // 2
             if (turn := _bend(at[i], at[j], way[i], way[j])) <= 2 * _TURN
         ]
-        if found:
-            least, turn, j = found[0]
-            others = (t for off, t, _ in found[1:] if off <= (1 + _ALIKE) * least)
+        if ahead:
+            least, turn, j = ahead[0]
+            others = (t for off, t, _ in ahead[1:] if off <= (1 + _ALIKE) * least)
             if all(t >= turn + _DOUBT for t in others):
                 best[i] = j
     mate = {i: j for i, j in best.items() if best.get(j) == i}
