@@ -3,7 +3,8 @@
     python -m tests.benchmarks [--small]
 
 Each row has the processor time of ours and of the reference (that on the clock where it says
-so), the least of some runs in turn, their ratio, and, for a job done in several sizes, the exponent of its growth: 1 is in proportion.
+so), the least of some runs in turn, their ratio, and, for a job done in several sizes, the
+exponent of its growth: 1 is in proportion.
 With `--small` it shows only that it runs, without what takes long.
 """
 
