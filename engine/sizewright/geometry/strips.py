@@ -7,7 +7,9 @@ turns back on itself; what turns back lies inside the strip between the two and 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -28,17 +30,31 @@ _DEEPEST = 24
 
 @dataclass(frozen=True, eq=False)
 class Strip:
-    """A stretch `u0` to `u1` (parameters) of one segment, with its parallel `path`."""
+    """A stretch `u0` to `u1` (parameters) of one segment, with its parallel: `controls`
+    (k, 4, 2) of cubics, or of one `line`."""
 
     segment: int
     u0: float
     u1: float
-    path: Path
+    controls: Floats
+    line: bool
+
+    @cached_property
+    def path(self) -> Path:
+        """The parallel, open."""
+        return strips_joined([self])
 
     @property
     def whole(self) -> bool:
         """Whether it is all of its segment."""
         return (self.u0, self.u1) == (0.0, 1.0)
+
+
+def strips_joined(strips: Sequence[Strip]) -> Path:
+    """The parallels of strips, each of which begins where the one before it ends, as one line."""
+    counts = [len(strip.controls) for strip in strips]
+    lines = np.repeat([strip.line for strip in strips], counts)
+    return Path(np.concatenate([strip.controls for strip in strips]), lines, False)
 
 
 def segment_parallels(
@@ -55,20 +71,24 @@ def segment_parallels(
     source = _Segments(path, np.asarray(widths, dtype=np.float64))
     ends = source.ends(through)
     ranges = source.forward_ranges()
-    fitted = dict(zip(ranges, source.fitted(ranges, tolerance), strict=True))
+    fitted = source.fitted(ranges, tolerance)
     out: list[list[Strip]] = [[] for _ in range(len(path))]
-    for i, line in enumerate(path.lines.tolist()):
-        if line:
-            controls = bezier.line_controls(ends[i, 0], ends[i, 1])[None]
-            out[i].append(Strip(i, 0.0, 1.0, Path(controls, np.array([True]), False)))
-    for (i, u0, u1), cubics in fitted.items():
-        controls = cubics.copy()
-        if u0 == 0.0:
-            controls[0] = begun_at(controls[0], ends[i, 0])
-        if u1 == 1.0:
-            controls[-1] = begun_at(controls[-1][::-1], ends[i, 1])[::-1]
-        made = Path(controls, np.zeros(len(controls), dtype=bool), False)
-        out[i].append(Strip(i, u0, u1, made))
+    straight = bezier.line_controls(ends[:, 0], ends[:, 1])[:, None]
+    for i in np.flatnonzero(path.lines).tolist():
+        out[i].append(Strip(i, 0.0, 1.0, straight[i], True))
+    if not ranges:
+        return out
+    number, low, high = (np.array(column) for column in zip(*ranges, strict=True))
+    last = np.cumsum([len(cubics) for cubics in fitted])
+    first = np.concatenate([[0], last[:-1]])
+    controls = np.concatenate(fitted)
+    whole = low == 0.0
+    controls[first[whole]] = begun_at(controls[first[whole]], ends[number[whole], 0])
+    whole = high == 1.0
+    back = controls[last[whole] - 1, ::-1]
+    controls[last[whole] - 1] = begun_at(back, ends[number[whole], 1])[:, ::-1]
+    for (i, u0, u1), a, b in zip(ranges, first.tolist(), last.tolist(), strict=True):
+        out[i].append(Strip(i, u0, u1, controls[a:b], False))
     return out
 
 
@@ -87,7 +107,7 @@ def fine_parameters(path: Path, segment: int, most_turn: float) -> Floats:
     """Parameters of a segment, ends included, between which it turns by at most so many radians."""
     u = np.linspace(0.0, 1.0, _CHECKS)
     for _ in range(_DEEPEST):
-        tangents = unit_tangents(np.broadcast_to(path.controls[segment], (len(u), 4, 2)), u)
+        tangents = unit_tangents(path.controls[segment], u)
         steep = (np.abs(_turns(tangents)) > most_turn) & (np.diff(u) > 1e-9)
         if not steep.any():
             break
@@ -110,7 +130,7 @@ class _Segments:
         self.widths = widths
 
     def normals(self, i: Ints, u: Floats) -> Floats:
-        t = unit_tangents(np.broadcast_to(self.path.controls[i][:, None], (*u.shape, 4, 2)), u)
+        t = unit_tangents(self.path.controls[i][:, None], u)
         return np.stack([t[..., 1], -t[..., 0]], axis=-1)
 
     def widths_at(self, i: Ints, u: Floats) -> tuple[Floats, Floats]:
