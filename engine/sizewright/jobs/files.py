@@ -70,7 +70,7 @@ def open_pattern(
 
 def is_rule_file(path: str | os.PathLike[str]) -> bool:
     """Whether a file's content is a rule table file of the open standard."""
-    from ..formats.interchange.rules_in import claims_rules
+    from ..formats.claims import claims_rules
 
     return claims_rules(read_bytes(path)[:_HEAD])
 
