@@ -4,17 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sizewright.drafting import (
-    Settled,
-    drawn_sizes,
-    known_allowances,
-    with_cutting_line,
-    with_remade,
-    with_vertices,
-)
 from sizewright.errors import GeometryError, InputError
 from sizewright.findings import Finding
 from sizewright.geometry import Floats, Path, crossings
@@ -50,6 +43,9 @@ from .openings import (
     seams_of_two,
     stretch,
 )
+
+if TYPE_CHECKING:
+    from sizewright.drafting import Settled
 
 api = 1
 
@@ -137,6 +133,8 @@ def add_operations() -> list[Operation]:
 
 def close(pattern: Pattern, values: Values) -> Outcome:
     """The pattern with its closure; findings tell what can hardly be sewn."""
+    from sizewright.drafting import Settled, drawn_sizes, with_remade
+
     references: tuple[RunReference, ...] = tuple(values["along"])
     for one in references:
         if one.piece is None:
@@ -468,7 +466,9 @@ def _narrow(edge: _Edge, stand: float, values: Values) -> Iterator[Finding]:
 def _zipped(
     edge: _Edge, places: Sequence[float], values: Values, *, goes_on: bool
 ) -> tuple[Piece, list[Finding]]:
-    """The piece with the zip's stretch named, its end notched, its stop and its allowance."""
+    """The piece with the zip's stretch named, its ends notched, its stop and its allowance."""
+    from sizewright.drafting import known_allowances, with_cutting_line, with_vertices
+
     name, side = values["name"] or "zip", values["side"]
     piece, run = edge.piece, edge.run
     # Both sides of the body are cut by one line, or this edge is of one side.
@@ -490,11 +490,21 @@ def _zipped(
     outline = piece.outline.with_run(Run(start, end, name))
     if not goes_on and outline.point(b).name is None:
         outline = outline.with_point(b, name=f"{name}-end")
-    # One that goes on past the edge has no end there; where it begins is notched instead. One
-    # over the whole edge is a line along it.
-    at, word = (a, "begins") if goes_on else (b, "end")
-    spot = outline.spot(float(outline.path.cumulative[at]))
-    notch = Notch(spot, "slit", _DEPTH, 1, f"{name}-{word}", side)
+    # Each end that lies on the edge is notched. One that goes on past the edge has no end there,
+    # and one over the whole edge is a line along it.
+    lies = [(a, "begins")] if first > _ENDS else []
+    lies += [] if goes_on else [(b, "end")]
+    notches = [
+        Notch(
+            outline.spot(float(outline.path.cumulative[at])),
+            "slit",
+            _DEPTH,
+            1,
+            f"{name}-{word}",
+            side,
+        )
+        for at, word in lies
+    ]
     mark = Mark(stop, ZIP_STOP, f"{name}-stop", side)
     if whole:
         steps = np.linspace(first, last, max(int((last - first) / _STEP), 1) + 1)
@@ -502,7 +512,7 @@ def _zipped(
     piece = replace(
         piece,
         outline=outline,
-        notches=(*piece.notches, *(() if whole else (notch,))),
+        notches=(*piece.notches, *notches),
         marks=(*piece.marks, *((mark,) if whole or not goes_on else ())),
     )
     taken = Run(start, end, name)

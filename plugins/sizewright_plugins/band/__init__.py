@@ -6,7 +6,6 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from sizewright.drafting import drafted_piece, lengthwise_grain, onward, with_drafted
 from sizewright.errors import GeometryError, InputError
 from sizewright.findings import Finding
 from sizewright.geometry import Path
@@ -24,6 +23,7 @@ from sizewright.model import (
     Seam,
     faces,
     format_chain,
+    onward,
     parse_chain,
     walk_chain,
 )
@@ -106,6 +106,8 @@ class _Half:
 
 def draft(pattern: Pattern, values: Values) -> Outcome:
     """The pattern with a band, its seam with the edges, and notches where they meet."""
+    from sizewright.drafting import with_drafted
+
     chain = parse_chain(values["for"]) if values["for"] else ()
     upper = parse_chain(values["for-upper"]) if values["for-upper"] else ()
     _check(values, chain, upper)
@@ -309,6 +311,8 @@ def _piece(
     values: Values,
     chain: Sequence[ChainPart],
 ) -> Piece:
+    from sizewright.drafting import drafted_piece, lengthwise_grain
+
     name, height = values["name"], values["height"]
     if half.upper <= 0:
         raise GeometryError(
@@ -326,13 +330,20 @@ def _piece(
     if values["doubled"]:
         edge.append(("inner", half.lower + right_lap, tall))
     corners = [(f"{word}-right", (x, y)) for word, x, y in edge]
+    # An upper edge that is sewn stops where the lower one does; its laps lie free.
+    sewn_above = bool(values["for-upper"])
+    top_right, top_left = sewn_above and right_lap > 0, sewn_above and left_lap > 0
     if right_lap:
         corners = [("end-right", (half.lower, 0.0)), *corners]
+    if top_right:
+        corners.append(("upper-end-right", (half.upper, height)))
     if values["on-fold"]:
         corners = [("lower-middle", (0.0, 0.0)), *corners]
         corners.append(("inner-middle" if values["doubled"] else "upper-middle", (0.0, tall)))
     else:
         shift = right_lap - left_lap
+        if top_left:
+            corners.append(("upper-end-left", (-half.upper, height)))
         corners += [(f"{w}-left", (-(x - shift), y)) for w, x, y in edge[::-1]]
         if left_lap:
             corners.append(("end-left", (-half.lower, 0.0)))
@@ -345,7 +356,10 @@ def _piece(
     runs = {
         "lower": (first, sewn_end),
         "end": ("lower-right", f"{top}-right"),
-        top: (f"{top}-right", last),
+        top: (
+            "upper-end-right" if top_right else f"{top}-right",
+            "upper-end-left" if top_left and not values["on-fold"] else last,
+        ),
     }
     if not values["on-fold"]:
         runs["start"] = (last, "lower-left")
@@ -369,7 +383,9 @@ def _piece(
             if _is_ring(values)
             else parallel_edges(laid_half(pattern, chain, size), height, half.lower, name)
         )
-        outline = shaped_outline(edges, (right_lap, left_lap), on_fold=values["on-fold"])
+        outline = shaped_outline(
+            edges, (right_lap, left_lap), on_fold=values["on-fold"], sewn_above=sewn_above
+        )
         piece = replace(piece, outline=outline)
         ends = [*range(len(outline.path))]
         box = level_room(outline, height)
