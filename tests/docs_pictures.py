@@ -89,6 +89,7 @@ def shown_jobs() -> dict[str, Shown]:
     return found
 
 
+@cache
 def job_made(job: str, *, sizes: bool = False) -> Pattern:
     """What a shown job makes, as it is drawn or in three sizes."""
     text = (job if "source =" in job else _FRAME + job) + (_SIZES if sizes else "")
