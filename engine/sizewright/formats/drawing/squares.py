@@ -17,19 +17,18 @@ from .lines import Loop, lines_of
 from .names import given
 from .shapes import Drawing, Shape
 from .sizes import Sizes
+from .square_words import LENGTH, meant, mm, only_length, said_in, words_beside, words_in
 
 #: Sides of test squares, mm; so far off, as a share, one is no square.
 _SQUARES = (5.0, 250.0)
 _SQUARE = 0.01
 #: The scale is right so near, as shares: as drawn by a program, and as drawn by hand.
 _EXACT, _TRUE = 3e-4, 0.005
+#: A print is off by no more than this where nothing has slipped, as a share.
+_NEARLY = 0.15
 #: A square that sets the scale may be so many times as large or small as it should be, and where
 #: its words say how large that is, as many as an inch has mm, and a little more.
 _MOST, _SAID_MOST = 6.0, 26.0
-_UNITS = r"(mm|cm|in(?:ch(?:es)?)?|[\"\u2033])"
-_LENGTH = re.compile(rf"(\d{{1,4}}(?:[.,]\d{{1,4}})?)[ -]?{_UNITS}(?!\w)", re.I)
-_TEST = re.compile(r"test|scale|check|calibrat|control|kontroll|ma[ßs]+stab|[eé]chelle", re.I)
-_PLAIN_WORD = re.compile(rf"[\d.,]+{_UNITS}?|{_UNITS}|x|by|=|square", re.I)
 #: Units to the inch that programs draw and read at.
 PER_INCH = (72, 90, 96, 150, 300)
 
@@ -56,22 +55,29 @@ def without_squares(loops: list[Loop], words: Sequence[Shape], out: Gathered) ->
     much off as that of another square does, and nothing names it. One that has set the scale
     needs no words.
     """
-    held = {id(lp): _words_in(lp, words) for lp in loops if _is_square(lp, _SAID_MOST)}
+    held = {id(lp): words_in(lp, words) for lp in loops if _is_square(lp, _SAID_MOST)}
+    silent = [lp for lp in loops if id(lp) in held and not LENGTH.search(said_in(held[id(lp)]))]
+    for loop, beside in words_beside(silent, loops, words):
+        said = [*held[id(loop)], *beside]
+        length = meant(said_in(said))
+        # A length alone may be of something else: it has to be about right.
+        if length and not (only_length(said_in(said)) and _is_far(_side(loop) / mm(length))):
+            held[id(loop)] = said
     plain = {id(lp) for lp in loops if _is_square(lp)}
     alone = {id(lp): said for lp in loops if id(lp) in plain and (said := _alone(lp, held[id(lp)]))}
-    off = [(_side(lp) / _mm(alone[id(lp)]), _mm(alone[id(lp)])) for lp in loops if id(lp) in alone]
+    off = [(_side(lp) / mm(alone[id(lp)]), mm(alone[id(lp)])) for lp in loops if id(lp) in alone]
     left = []
     for loop in loops:
         if id(loop) not in held:
             left.append(loop)
             continue
         inside = held[id(loop)]
-        length = _meant(loop, inside)
-        if length and id(loop) not in plain and not _slipped(_side(loop), _mm(length)):
+        length = meant(said_in(inside), loop.shapes[0].name)
+        if length and id(loop) not in plain and not _slipped(_side(loop), mm(length)):
             length = None
         if length is None and (said := alone.get(id(loop))):
-            by, mm = _side(loop) / _mm(said), _mm(said)
-            others = (other for other, its in off if abs(its - mm) > _TRUE * mm)
+            by, side_said = _side(loop) / mm(said), mm(said)
+            others = (other for other, its in off if abs(its - side_said) > _TRUE * side_said)
             if any(abs(by / other - 1) <= _TRUE for other in (1.0, *others)):
                 length = said
         side = out.options.square
@@ -86,38 +92,21 @@ def without_squares(loops: list[Loop], words: Sequence[Shape], out: Gathered) ->
     return left
 
 
+def _is_far(factor: float) -> bool:
+    return abs(factor - 1) > _NEARLY and not slip(factor)
+
+
 def _slipped(side: float, wanted: float) -> bool:
     """Whether a side beyond those of test squares is that of one in a drawing of a wrong unit."""
     return _SQUARES[0] <= wanted <= _SQUARES[1] and bool(slip(side / wanted))
-
-
-def _words_in(loop: Loop, words: Sequence[Shape]) -> list[Shape]:
-    return [s for s in words if loop.holds(np.array([t.at for t in s.texts]))]
-
-
-def _meant(loop: Loop, held: Sequence[Shape]) -> re.Match[str] | None:
-    """The length that a square says it is, where it is meant for a test."""
-    said = " ".join(t.text for s in held for t in s.texts)
-    name = loop.shapes[0].name
-    length = _LENGTH.search(said) or _LENGTH.search(name)
-    return length if length and (_TEST.search(f"{name} {said}") or _only_length(said)) else None
 
 
 def _alone(loop: Loop, held: Sequence[Shape]) -> re.Match[str] | None:
     """The length that stands on a line of its own in a square that nothing names."""
     if given(loop.shapes[0].name):
         return None
-    lines = (t.text for s in held for t in s.texts if _only_length(t.text))
-    return next(filter(None, map(_LENGTH.search, lines)), None)
-
-
-def _only_length(said: str) -> bool:
-    return all(map(_PLAIN_WORD.fullmatch, said.split()))
-
-
-def _mm(length: re.Match[str]) -> float:
-    unit = {"mm": 1.0, "cm": 10.0}.get(length[2].lower(), 25.4)
-    return float(length[1].replace(",", ".")) * unit
+    lines = (t.text for s in held for t in s.texts if only_length(t.text))
+    return next(filter(None, map(LENGTH.search, lines)), None)
 
 
 def _side(loop: Loop) -> float:
@@ -132,7 +121,7 @@ def _is_square(loop: Loop, most: float = 1.0) -> bool:
 
 
 def _judge_square(loop: Loop, length: re.Match[str], out: Gathered) -> None:
-    wanted, found = _mm(length), _side(loop)
+    wanted, found = mm(length), _side(loop)
     off, said = found / wanted - 1, length[0].strip()
     cure = f'--set "square={wanted:g} mm" reads everything true to scale by it.'
     if abs(off) <= _EXACT:
@@ -214,10 +203,8 @@ def _set_by(drawing: Drawing, side: float, options: Options) -> float:
 
 def _says(loop: Loop, side: float, words: Sequence[Shape]) -> bool:
     """Whether a square says that it is `side` mm wide."""
-    said = " ".join(
-        (loop.shapes[0].name, *(t.text for s in _words_in(loop, words) for t in s.texts))
-    )
-    return any(abs(_mm(length) / side - 1) <= _TRUE for length in _LENGTH.finditer(said))
+    said = " ".join((loop.shapes[0].name, said_in(words_in(loop, words))))
+    return any(abs(mm(length) / side - 1) <= _TRUE for length in LENGTH.finditer(said))
 
 
 def _scale(drawing: Drawing, factor: float) -> None:
