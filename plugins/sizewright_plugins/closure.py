@@ -468,7 +468,7 @@ def _narrow(edge: _Edge, stand: float, values: Values) -> Iterator[Finding]:
 def _zipped(
     edge: _Edge, places: Sequence[float], values: Values, *, goes_on: bool
 ) -> tuple[Piece, list[Finding]]:
-    """The piece with the zip's stretch named, its end notched, its stop and its allowance."""
+    """The piece with the zip's stretch named, its ends notched, its stop and its allowance."""
     name, side = values["name"] or "zip", values["side"]
     piece, run = edge.piece, edge.run
     # Both sides of the body are cut by one line, or this edge is of one side.
@@ -490,11 +490,21 @@ def _zipped(
     outline = piece.outline.with_run(Run(start, end, name))
     if not goes_on and outline.point(b).name is None:
         outline = outline.with_point(b, name=f"{name}-end")
-    # One that goes on past the edge has no end there; where it begins is notched instead. One
-    # over the whole edge is a line along it.
-    at, word = (a, "begins") if goes_on else (b, "end")
-    spot = outline.spot(float(outline.path.cumulative[at]))
-    notch = Notch(spot, "slit", _DEPTH, 1, f"{name}-{word}", side)
+    # Each end that lies on the edge is notched. One that goes on past the edge has no end there,
+    # and one over the whole edge is a line along it.
+    lies = [(a, "begins")] if first > _ENDS else []
+    lies += [] if goes_on else [(b, "end")]
+    notches = [
+        Notch(
+            outline.spot(float(outline.path.cumulative[at])),
+            "slit",
+            _DEPTH,
+            1,
+            f"{name}-{word}",
+            side,
+        )
+        for at, word in lies
+    ]
     mark = Mark(stop, ZIP_STOP, f"{name}-stop", side)
     if whole:
         steps = np.linspace(first, last, max(int((last - first) / _STEP), 1) + 1)
@@ -502,7 +512,7 @@ def _zipped(
     piece = replace(
         piece,
         outline=outline,
-        notches=(*piece.notches, *(() if whole else (notch,))),
+        notches=(*piece.notches, *notches),
         marks=(*piece.marks, *((mark,) if whole or not goes_on else ())),
     )
     taken = Run(start, end, name)

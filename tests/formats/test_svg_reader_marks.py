@@ -494,6 +494,9 @@ def test_labels_and_their_lines() -> None:
     assert label.text == "Front\ncut 2"
     assert label.at == pytest.approx((100, 100))
     assert (label.height, label.angle) == pytest.approx((8, 90))
+    # CSS: an em is the size of the font.
+    (placed,) = the(text.replace('x="100" y="200"', 'x="12.5em" y="25em"')).labels
+    assert placed.at == pytest.approx(label.at)
     half = '<text data-role="label" x="9" y="9" style="font-size:50%">a</text>'
     styled = f'<g style="font-size:12pt">{half}</g>'
     assert the(styled).labels[0].height == pytest.approx(8)  # 12 pt are 16 user units

@@ -210,3 +210,14 @@ def test_a_page_of_bare_numbers_is_in_pixels_and_that_is_told() -> None:
     assert "no unit" in told.text
     assert read(body, page='width="900px" height="1100px" viewBox="0 0 900 1100"').findings == ()
     assert read(body, page='width="900" viewBox="0 0 900 9"', units=Unit.MM).findings == ()
+
+
+def test_a_piece_beside_the_page_is_told_where_others_lie_on_it() -> None:
+    page = 'width="200mm" height="200mm" viewBox="0 0 200 200"'
+    on, over = box(10, 10, 80, 80, id="on"), box(150, 10, 100, 80, id="over")
+    off = box(250, 10, 80, 80, id="off")
+    told = read(on + over + off, page)
+    assert [p.name for p in told.pattern.pieces] == ["on", "over", "off"]
+    assert [f.piece for f in told.findings if f.code == "beside-page"] == ["off"]
+    # A page that nothing lies on says nothing.
+    assert "beside-page" not in codes(read(off, page))

@@ -335,6 +335,38 @@ def test_a_band_for_one_half_leaves_the_seam_of_both() -> None:
     assert "2 x front-skirt:waist" in told.cure
 
 
+@pytest.mark.parametrize("shaped", [False, True])
+@pytest.mark.parametrize(
+    ("on_fold", "laps"),
+    [
+        (False, {"overlap": "2 cm"}),
+        (False, {"underlap": "3 cm"}),
+        (False, {"overlap": "2 cm", "underlap": "3 cm"}),
+        (True, {"overlap": "2 cm", "underlap": "2 cm"}),
+    ],
+)
+def test_laps_lie_free_of_both_edges(on_fold: bool, laps: dict[str, str], shaped: bool) -> None:
+    made = band(
+        both_waists(),
+        for_="front-skirt:waist + back-skirt:waist",
+        for_upper="front:waist + back:waist",
+        height="3 cm",
+        on_fold=on_fold,
+        shaped=shaped,
+        **laps,
+    )
+    for edge in ("lower", "upper"):
+        seam = next(s for s in made.seams if s.name == f"band-{edge}")
+        assert match_seam(made, seam).off == pytest.approx(0, abs=1e-6)
+    piece = made.piece("band")
+    assert length(piece, "end") == pytest.approx(30, abs=0.01)
+    free = piece.outline.path.length - sum(length(piece, run.name) for run in piece.outline.runs)
+    centre = 30 if on_fold else 0
+    assert free == pytest.approx(
+        2 * sum(int(lap[0]) * 10 for lap in laps.values()) / (1 + on_fold) + centre, abs=1e-6
+    )
+
+
 @pytest.mark.parametrize("how", [{}, {"shaped": True}, {"doubled": True}, {"slant": "3 cm"}])
 def test_its_ends_are_edges_that_can_be_sewn(how: dict[str, Any]) -> None:
     # Across the edge, twice that when doubled; on a slope by Pythagoras: 4, 3 and 5.

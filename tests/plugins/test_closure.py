@@ -130,10 +130,13 @@ def test_a_zip_ends_at_one_place_on_both_pieces() -> None:
         piece = made.piece(name)
         zip_run = piece.run("zip")
         assert piece.outline.run_length(zip_run) == pytest.approx(200)
-        (notch,) = piece.notches
-        end = piece.outline.path.at(piece.outline.arc_length_of(notch.at))
-        assert end == pytest.approx([x, 290])
-        assert notch.side == "left"
+        ends = {
+            notch.name: piece.outline.path.at(piece.outline.arc_length_of(notch.at))
+            for notch in piece.notches
+        }
+        assert ends["zip-begins"] == pytest.approx([x, 490])
+        assert ends["zip-end"] == pytest.approx([x, 290])
+        assert {notch.side for notch in piece.notches} == {"left"}
         (stop,) = piece.marks
         assert (stop.kind, stop.side) == ("zip stop", "left")
         assert stop.path.start == pytest.approx([x, 290])

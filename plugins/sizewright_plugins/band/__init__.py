@@ -326,13 +326,20 @@ def _piece(
     if values["doubled"]:
         edge.append(("inner", half.lower + right_lap, tall))
     corners = [(f"{word}-right", (x, y)) for word, x, y in edge]
+    # An upper edge that is sewn stops where the lower one does; its laps lie free.
+    sewn_above = bool(values["for-upper"])
+    top_right, top_left = sewn_above and right_lap > 0, sewn_above and left_lap > 0
     if right_lap:
         corners = [("end-right", (half.lower, 0.0)), *corners]
+    if top_right:
+        corners.append(("upper-end-right", (half.upper, height)))
     if values["on-fold"]:
         corners = [("lower-middle", (0.0, 0.0)), *corners]
         corners.append(("inner-middle" if values["doubled"] else "upper-middle", (0.0, tall)))
     else:
         shift = right_lap - left_lap
+        if top_left:
+            corners.append(("upper-end-left", (-half.upper, height)))
         corners += [(f"{w}-left", (-(x - shift), y)) for w, x, y in edge[::-1]]
         if left_lap:
             corners.append(("end-left", (-half.lower, 0.0)))
@@ -345,7 +352,10 @@ def _piece(
     runs = {
         "lower": (first, sewn_end),
         "end": ("lower-right", f"{top}-right"),
-        top: (f"{top}-right", last),
+        top: (
+            "upper-end-right" if top_right else f"{top}-right",
+            "upper-end-left" if top_left and not values["on-fold"] else last,
+        ),
     }
     if not values["on-fold"]:
         runs["start"] = (last, "lower-left")
@@ -369,7 +379,9 @@ def _piece(
             if _is_ring(values)
             else parallel_edges(laid_half(pattern, chain, size), height, half.lower, name)
         )
-        outline = shaped_outline(edges, (right_lap, left_lap), on_fold=values["on-fold"])
+        outline = shaped_outline(
+            edges, (right_lap, left_lap), on_fold=values["on-fold"], sewn_above=sewn_above
+        )
         piece = replace(piece, outline=outline)
         ends = [*range(len(outline.path))]
         box = level_room(outline, height)

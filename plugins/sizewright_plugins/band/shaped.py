@@ -104,10 +104,12 @@ def parallel_edges(lower: Path, height: float, long: float, where: str) -> tuple
 
 
 def shaped_outline(
-    edges: tuple[Path, Path], laps: tuple[float, float], *, on_fold: bool
+    edges: tuple[Path, Path], laps: tuple[float, float], *, on_fold: bool, sewn_above: bool
 ) -> Outline:
     """The outline of a band of which half has these edges, half of it or whole, with what laps
-    at its right and left end, mm, and its points and runs as those of a straight one."""
+    at its right and left end, mm, and its points and runs as those of a straight one.
+
+    `sewn_above`: whether its upper edge is sewn, and stops where the lower one does."""
     lower, upper = edges
     right, left = laps
     sides = [_lapped(lower, right), _lapped(upper, right)]
@@ -132,7 +134,14 @@ def shaped_outline(
     if left and not on_fold:
         first = 1
         names[first] = "end-left"
-    runs = [Run(first, last, "lower"), Run(n, n + 1, "end"), Run(n + 1, n + 1 + m, "upper")]
+    above = [n + 1, n + 1 + m]
+    if right and sewn_above:
+        above[0] += 1
+        names[above[0]] = "upper-end-right"
+    if left and sewn_above and not on_fold:
+        above[1] -= 1
+        names[above[1]] = "upper-end-left"
+    runs = [Run(first, last, "lower"), Run(n, n + 1, "end"), Run(above[0], above[1], "upper")]
     if not on_fold:
         runs.append(Run(n + 1 + m, 0, "start"))
     points = [Point(vertex, name) for vertex, name in sorted(names.items())]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from ...errors import InputError
@@ -14,7 +14,7 @@ from .gather import gather
 from .names import untaken
 from .outlines import refit_ahead
 from .pieces import build_piece
-from .shapes import Drawing, Element
+from .shapes import Box, Drawing, Element
 from .squares import scale_by_square
 
 
@@ -38,6 +38,7 @@ def understood(drawing: Drawing, options: Options, hints: Iterable[Finding] = ()
         if piece is not None:
             built.append((draft, piece))
     built = _apart(built)
+    out.findings.extend(_beside(drawing.border, built))
     seams: tuple[Seam, ...] = ()
     bodies: dict[str, Body] = {}
     with out.guarded():
@@ -60,6 +61,28 @@ def understood(drawing: Drawing, options: Options, hints: Iterable[Finding] = ()
     if out.errors:
         raise WrongMarks(out.errors, reading)
     return reading
+
+
+def _beside(border: Box | None, built: list[tuple[Draft, Piece]]) -> Iterator[Finding]:
+    """A note for each piece wholly beside a page that others lie on: it may be a scrap."""
+    if border is None:
+        return
+    x0, y0, x1, y1 = border
+    off = [
+        piece
+        for _, piece in built
+        if (box := piece.bounds) and (box[2] < x0 or box[0] > x1 or box[3] < y0 or box[1] > y1)
+    ]
+    if len(off) < len(built):
+        for piece in off:
+            yield Finding(
+                "beside-page",
+                "note",
+                "it lies beside the page, and is taken as a piece as those on it are",
+                piece.name,
+                piece.size or "",
+                cure="If it is a scrap, delete it or hide it in the drawing.",
+            )
 
 
 def _apart(built: list[tuple[Draft, Piece]]) -> list[tuple[Draft, Piece]]:

@@ -33,7 +33,7 @@ def only_length(said: str) -> bool:
     return all(map(_PLAIN_WORD.fullmatch, said.split()))
 
 
-def meant(said: str, name: str = "") -> re.Match[str] | None:
+def meant_by(said: str, name: str = "") -> re.Match[str] | None:
     """The length that a square says it is, where it is meant for a test."""
     length = LENGTH.search(said) or LENGTH.search(name)
     return length if length and (_TEST.search(f"{name} {said}") or only_length(said)) else None

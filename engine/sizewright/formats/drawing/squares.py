@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -17,7 +17,7 @@ from .lines import Loop, lines_of
 from .names import given
 from .shapes import Drawing, Shape
 from .sizes import Sizes
-from .square_words import LENGTH, meant, mm, only_length, said_in, words_beside, words_in
+from .square_words import LENGTH, meant_by, mm, only_length, said_in, words_beside, words_in
 
 #: Sides of test squares, mm; so far off, as a share, one is no square.
 _SQUARES = (5.0, 250.0)
@@ -55,41 +55,65 @@ def without_squares(loops: list[Loop], words: Sequence[Shape], out: Gathered) ->
     much off as that of another square does, and nothing names it. One that has set the scale
     needs no words.
     """
-    held = {id(lp): words_in(lp, words) for lp in loops if _is_square(lp, _SAID_MOST)}
-    silent = [lp for lp in loops if id(lp) in held and not LENGTH.search(said_in(held[id(lp)]))]
-    for loop, beside in words_beside(silent, loops, words):
-        said = [*held[id(loop)], *beside]
-        length = meant(said_in(said))
-        # A length alone may be of something else: it has to be about right.
-        if length and not (only_length(said_in(said)) and _is_far(_side(loop) / mm(length))):
-            held[id(loop)] = said
-    plain = {id(lp) for lp in loops if _is_square(lp)}
-    alone = {id(lp): said for lp in loops if id(lp) in plain and (said := _alone(lp, held[id(lp)]))}
-    off = [(_side(lp) / mm(alone[id(lp)]), mm(alone[id(lp)])) for lp in loops if id(lp) in alone]
-    left = []
-    for loop in loops:
-        if id(loop) not in held:
-            left.append(loop)
-            continue
-        inside = held[id(loop)]
-        length = meant(said_in(inside), loop.shapes[0].name)
-        if length and id(loop) not in plain and not _slipped(_side(loop), mm(length)):
-            length = None
-        if length is None and (said := alone.get(id(loop))):
-            by, side_said = _side(loop) / mm(said), mm(said)
-            others = (other for other, its in off if abs(its - side_said) > _TRUE * side_said)
+    squares = _squares(loops, words)
+    alone = [_times(s.loop, s.alone) for s in squares if s.alone]
+    taken = set()
+    for square in squares:
+        loop, length = square.loop, square.meant
+        if length is None and square.alone:
+            by, said = _times(loop, square.alone)
+            others = (other for other, its in alone if abs(its - said) > _TRUE * said)
             if any(abs(by / other - 1) <= _TRUE for other in (1.0, *others)):
-                length = said
+                length = square.alone
         side = out.options.square
         known = side is not None and abs(_side(loop) / side - 1) <= _TRUE
         if length is None and not known:
-            left.append(loop)
             continue
-        for shape in (*loop.shapes, *inside):
+        taken.add(id(loop))
+        for shape in (*loop.shapes, *square.words):
             out.aside(shape, "a test square" if shape in loop.shapes else "words of a test square")
         if length is not None:
             _judge_square(loop, length, out)
-    return left
+    return [loop for loop in loops if id(loop) not in taken]
+
+
+@dataclass(frozen=True, eq=False)
+class _Square:
+    """A square, the words in it or beside it, the length that is `meant` as that of a test, and
+    one that stands there `alone`, which other squares may prove."""
+
+    loop: Loop
+    words: list[Shape]
+    meant: re.Match[str] | None
+    alone: re.Match[str] | None
+
+
+def _squares(loops: Sequence[Loop], words: Sequence[Shape]) -> list[_Square]:
+    """All squares, with the words in them, or beside those that hold no length."""
+    squares = [loop for loop in loops if _is_square(loop, _SAID_MOST)]
+    held = {id(loop): words_in(loop, words) for loop in squares}
+    silent = [loop for loop in squares if not LENGTH.search(said_in(held[id(loop)]))]
+    for loop, beside in words_beside(silent, loops, words):
+        both = [*held[id(loop)], *beside]
+        length = meant_by(said_in(both))
+        # A length alone may be of something else: it has to be about right.
+        if length and not (only_length(said_in(both)) and _is_far(_side(loop) / mm(length))):
+            held[id(loop)] = both
+    return [_square(loop, held[id(loop)]) for loop in squares]
+
+
+def _square(loop: Loop, held: list[Shape]) -> _Square:
+    meant = meant_by(said_in(held), loop.shapes[0].name)
+    if _is_square(loop):
+        return _Square(loop, held, meant, _alone(loop, held))
+    if meant and not _slipped(_side(loop), mm(meant)):
+        meant = None
+    return _Square(loop, held, meant, None)
+
+
+def _times(loop: Loop, length: re.Match[str]) -> tuple[float, float]:
+    """How many times as large a square is as its words say, and how large they say, mm."""
+    return _side(loop) / mm(length), mm(length)
 
 
 def _is_far(factor: float) -> bool:

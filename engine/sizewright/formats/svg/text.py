@@ -28,6 +28,8 @@ _WORDS = {
     "x-large": 24.0,
     "xx-large": 32.0,
 }
+#: Units of the font's size (an `ex` by CSS where nothing is known of the font).
+_EMS = {"em": 1.0, "ex": 0.5}
 
 
 def font_size(text: str, inherited: float) -> float:
@@ -62,8 +64,8 @@ def text_line(first: Sequence[Node], matrix: Floats, font: float, viewport: View
 
     Its lines are the `tspan` elements with a place of their own. `font` in user units.
     """
-    x = _coordinate(first, "x", viewport.width)
-    y = _coordinate(first, "y", viewport.height)
+    x = _coordinate(first, "x", viewport.width, font)
+    y = _coordinate(first, "y", viewport.height, font)
     start = affine.apply(matrix, np.array([x, y]))
     along = matrix[:, :2] @ np.array([1.0, 0.0])
     # Letter height: how far one unit up the page goes, square to the baseline.
@@ -74,13 +76,16 @@ def text_line(first: Sequence[Node], matrix: Floats, font: float, viewport: View
     return Text(text, (float(start[0]), float(start[1])), font * rise, angle)
 
 
-def _coordinate(first: Sequence[Node], name: str, of: float) -> float:
-    """The x or y at which the first words stand: the innermost that is given."""
+def _coordinate(first: Sequence[Node], name: str, of: float, font: float) -> float:
+    """The x or y at which the first words stand, user units: the innermost that is given."""
     for one in reversed(first):
         if not one.get(name).strip():
             continue
         word = re.split(r"[\s,]+", one.get(name).strip())[0]
         try:
+            found, unit = numbers(word.lower())
+            if len(found) == 1 and unit in _EMS:
+                return found[0] * font * _EMS[unit]
             return user_length(word, percent_of=of)
         except InputError as error:
             raise error.at(f"{one.place}, {name}") from None
