@@ -248,6 +248,21 @@ def test_rules_are_learned_from_a_printed_nest(tmp_path: FilePath) -> None:
     assert max(points, along) <= NEAR
 
 
+def test_a_line_from_edge_to_edge_makes_no_size() -> None:
+    """Two of four pieces have a fold line across, thinner than their outlines."""
+    outlines = "".join(
+        f'<path d="M{x} 20h180v300h-180z" stroke-width="0.5"/>' for x in (20, 220, 420, 620)
+    )
+    across = '<path d="M110 20v300M380 20v300" stroke-width="0.3"/>'
+    drawing = read_svg(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="820mm" height="340mm" '
+        f'viewBox="0 0 820 340"><g fill="none" stroke="#000">{outlines}{across}</g></svg>'.encode()
+    )
+    assert [len(p.marks) for p in drawing.pattern.pieces].count(1) == 2
+    assert len(drawing.pattern.pieces) == 4
+    assert not {"sizes-asked", "sizes-alike"} & {f.code for f in drawing.findings}
+
+
 # --- test squares -----------------------------------------------------------------------------
 
 
