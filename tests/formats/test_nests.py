@@ -197,6 +197,10 @@ def test_ones_own_line_alone(tmp_path: FilePath) -> None:
         ({"12": "line 9"}, "no line 9 is drawn"),
         ({"12": "line 1", "14": "1"}, "line 1 is size 12 and size 14"),
         ({"12": "red"}, "names no line"),
+        ({"12": "lien 3"}, '"lien 3" is no line.*Did you mean "line 3"'),
+        ({"12": "line 1, lien 3"}, '"lien 3" is no line.*Did you mean "line 1, line 3"'),
+        ({"12": "line 2-4"}, '"line 2-4" is no line'),
+        ({"12": "line 1, line 1"}, "twice that line 1 is size 12"),
     ],
 )
 def test_sizes_that_cannot_be_meant(sizes: dict[str, str], match: str) -> None:
