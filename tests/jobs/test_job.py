@@ -12,7 +12,7 @@ from sizewright.jobs import run_job
 from sizewright.jobs.commands import check_file, run_job_file
 from sizewright.jobs.files import open_pattern
 from sizewright.jobs.job_file import read_job
-from sizewright.plugin import Plugins
+from tests.operations import plugins
 
 DRAWING = """<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="200mm"
  viewBox="0 0 400 200"><path id="front" d="M10 10H110V150H10Z"/>
@@ -182,6 +182,39 @@ def test_corner_numbers_need_their_guard(bench: Bench) -> None:
     said = bench.error("[pieces.front]\nedges = { hem = 1 }\n")
     assert 'corners = 4 and perimeter = "480.00 mm"' in said
     assert bench.run('[pieces.front]\npair = true\n[[outputs]]\nfile = "a.svg"\n')
+
+
+def test_all_missing_guards_are_told_at_once(bench: Bench) -> None:
+    said = bench.error("[pieces.front]\nedges = { hem = 1 }\n[pieces.back]\nfold = 2\n")
+    assert '[pieces.front] corners = 4 and perimeter = "480.00 mm"' in said
+    assert '[pieces.back] corners = 4 and perimeter = "480.00 mm"' in said
+
+
+NEST = """<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="200mm"
+ viewBox="0 0 400 200"><path data-piece="front" data-size="10" d="M10 10H110V150H10Z"/>
+ <path data-piece="front" data-size="12" d="M10 10H114V150H10Z"/>
+ <path data-piece="front" data-size="14" d="M10 10H118V150{cut}H10Z"/></svg>"""
+
+
+@pytest.mark.parametrize("perimeter", ["48 cm", "488 mm", "496 mm"])
+def test_one_guard_does_for_all_sizes_of_a_nest(bench: Bench, perimeter: str) -> None:
+    (bench.folder / "cloth.svg").write_text(NEST.format(cut=""))
+    job = f'[pieces.front]\ncorners = 4\nperimeter = "{perimeter}"\nedges = {{ hem = 1 }}\n'
+    made = bench.run(job + '[[outputs]]\nfile = "a.svg"\n')
+    front = open_pattern(bench.folder / "out" / "a.svg").pattern
+    assert {p.size: round(p.sewn_length(p.run("hem")), 3) for p in front.pieces} == {
+        "10": 100.0,
+        "12": 104.0,
+        "14": 108.0,
+    }
+    assert made
+
+
+@pytest.mark.parametrize(("cut", "perimeter"), [("", "481 mm"), ("L60 160", "48 cm")])
+def test_a_nest_that_changed_is_refused(bench: Bench, cut: str, perimeter: str) -> None:
+    (bench.folder / "cloth.svg").write_text(NEST.format(cut=cut))
+    job = f'[pieces.front]\ncorners = 4\nperimeter = "{perimeter}"\nedges = {{ hem = 1 }}\n'
+    assert '"front" has changed' in bench.error(job, InputError)
 
 
 @pytest.mark.parametrize(
@@ -404,7 +437,7 @@ def test_rules_of_a_points_table_are_there_before_what_comes_before_grading(benc
         'source = "bag.svg"\nbase = "M"\n[[before]]\ndo = "fold-marks"\nopen = ["bag"]\n'
         '[grade]\nto = "L"\nrules = "w.csv"\npoints = "p.csv"\n[[outputs]]\nfile = "o.svg"\n'
     )
-    done = run_job.perform(read_job(path), Plugins.discover())
+    done = run_job.perform(read_job(path), plugins())
     x0, _, x1, _ = done.pattern.piece("bag", "L").bounds
     assert x1 - x0 == pytest.approx(2 * 165.0)
     # So are those that points take by their own names.
@@ -412,7 +445,7 @@ def test_rules_of_a_points_table_are_there_before_what_comes_before_grading(benc
         "rule,axis,unit,M,L\ntop,width,mm,,15\nbottom,width,mm,,5\n"
     )
     path.write_text(path.read_text().replace('points = "p.csv"\n', ""))
-    piece = run_job.perform(read_job(path), Plugins.discover()).pattern.piece("bag", "L")
+    piece = run_job.perform(read_job(path), plugins()).pattern.piece("bag", "L")
     wide = [piece.outline.vertex_at(piece.outline.vertex(n))[0] for n in ("top", "top-mirrored")]
     assert wide[0] - wide[1] == pytest.approx(2 * 165.0)
 
