@@ -169,6 +169,17 @@ def test_dashes_that_were_filled_as_bars() -> None:
     assert all(near(reading, line) for line in lines)
 
 
+def test_a_curve_that_ends_in_a_corner_within_a_gap() -> None:
+    """As at an underarm: only how long the gap is tells where the corner is."""
+    side = [(150, 20), (150, 80), (187, 82), (190, 100)]
+    ends = [(190, 100), (20, 100)], [(20, 100), (20, 20)], [(20, 20), (150, 20)]
+    line = Line.of([side, *ends], closed=True)
+    for shift in np.linspace(0.0, 8.5, 6):
+        turned = line.part(line.length - shift, line.length - shift - 1e-6) if shift else line
+        reading = read_svg(as_svg(strokes(turned, 4.5, 4)))
+        assert apart(only(reading).outline.path, line) < 2 * NEAR
+
+
 # --- other kinds of file -----------------------------------------------------------------------
 
 

@@ -250,6 +250,15 @@ def test_rules_are_learned_from_a_printed_nest(tmp_path: FilePath) -> None:
     (fit,) = (line for line in told.lines if line.strip().startswith("skirt-front"))
     points, along = map(float, re.findall(r"([\d.]+) mm", fit))
     assert max(points, along) <= NEAR
+    # The command that makes a size says the lines again.
+    (back,) = (line for line in told.lines if line.startswith("sizewright grade"))
+    assert "--set 'sizes.8=line 1'" in back
+
+
+def test_quotes_round_a_size_are_none_of_it() -> None:
+    data = as_svg(nest(("sleeve",), "colour", words="none"))
+    reading = read_svg(data, sizes={'"8"': "line 1", "'10'": "lines 2"})
+    assert {piece.size for piece in reading.pattern.pieces} == {"8", "10"}
 
 
 def test_a_line_from_edge_to_edge_makes_no_size() -> None:

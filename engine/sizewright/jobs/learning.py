@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -81,7 +81,7 @@ def learn_files(
         "",
         *_fit(learned, each),
         "",
-        _how_back(learned, drawing, out, points),
+        _how_back(learned, drawing, out, points, settings),
     ]
     return Told((*lines, *brief_lines(findings)), findings)
 
@@ -127,7 +127,7 @@ def _fit(learned: Learned, each: bool) -> Iterator[str]:
                 )
 
 
-def _how_back(learned: Learned, drawing: Path, out: Path, points: Path) -> str:
+def _how_back(learned: Learned, drawing: Path, out: Path, points: Path, settings: Given) -> str:
     """The command that makes a size with the new tables."""
     sizes = learned.rules.sizes
     other = next(s for s in (sizes[-1], sizes[0]) if s != learned.base_size)
@@ -140,6 +140,8 @@ def _how_back(learned: Learned, drawing: Path, out: Path, points: Path) -> str:
     ]
     if learned.points:
         command.append(f"--points {_word(points)}")
+    if not isinstance(settings, Mapping):
+        command += [f"--set {_word(text)}" for text in settings]
     return " ".join(command)
 
 

@@ -125,7 +125,8 @@ def _as_said(nest: Nest, wanted: Mapping[str, str], out: Gathered) -> dict[Kind,
     by_number = {kind.number: kind for kind in nest.kinds}
     named: dict[Kind, str] = {}
     there = "; ".join(f"{kind.name} is {kind.text}" for kind in nest.kinds[:20])
-    for size, text in wanted.items():
+    for said, text in wanted.items():
+        size = said.strip().strip("\"'")
         for number in _numbers(size, text, there):
             kind = by_number.get(number)
             if kind is None:
