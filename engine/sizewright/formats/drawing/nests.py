@@ -264,6 +264,8 @@ def mates_of(outlines: Sequence[Outline], sized: Collection[Kind] = ()) -> list[
     Two that are cutting and sewing line of one piece are not, unless they are known as `sized`.
     """
     root = list(range(len(outlines)))
+    # Of lines that are drawn several times one place each: the first that is alike.
+    alike = list(root)
 
     def top(k: int) -> int:
         while root[k] != k:
@@ -274,7 +276,8 @@ def mates_of(outlines: Sequence[Outline], sized: Collection[Kind] = ()) -> list[
         a, b = outlines[i], outlines[j]
         if _apart(a, b) or top(i) == top(j):
             continue
-        if a.kind is b.kind and same_line(a.path, b.path, 0.05):
+        if a.kind is b.kind and (alike[i] == alike[j] or same_line(a.path, b.path, 0.05)):
+            alike[j] = alike[i]
             continue
         if not sized and _cut_off(a, b):
             continue
