@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sizewright.drafting import ways_round
 from sizewright.errors import SizewrightError
 from sizewright.findings import Finding
 from sizewright.geometry import Floats, affine, flatten
@@ -21,6 +20,7 @@ from sizewright.model import (
     format_seam,
     match_seam,
     run_round,
+    ways_round,
 )
 from sizewright.plugin import Check, Values, hookimpl
 from sizewright.units import both
@@ -234,11 +234,11 @@ def _turned(pattern: Pattern, seam: Seam) -> Iterator[Finding]:
         "chain-turned",
         "warn",
         f"as it is named, {names} is sewn on the wrong way round: its ends do not come together "
-        "with those that other seams join them to",
+        "with those that other seams join them to, or that bear the same names",
         ", ".join(dict.fromkeys(p.piece for p in turned)),
         place=seam.name,
-        cure=f"{said} was probably meant (a run counts "
-        "from the end nearer the centre of the body, and - turns it).",
+        cure=f"{said} was probably meant (a run counts from the end nearer the centre of the body: "
+        "a fold, or an edge named centre-front or centre-back, says where that is; - turns it).",
     )
 
 

@@ -184,6 +184,39 @@ def test_corner_numbers_need_their_guard(bench: Bench) -> None:
     assert bench.run('[pieces.front]\npair = true\n[[outputs]]\nfile = "a.svg"\n')
 
 
+def test_all_missing_guards_are_told_at_once(bench: Bench) -> None:
+    said = bench.error("[pieces.front]\nedges = { hem = 1 }\n[pieces.back]\nfold = 2\n")
+    assert '[pieces.front] corners = 4 and perimeter = "480.00 mm"' in said
+    assert '[pieces.back] corners = 4 and perimeter = "480.00 mm"' in said
+
+
+NEST = """<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="200mm"
+ viewBox="0 0 400 200"><path data-piece="front" data-size="10" d="M10 10H110V150H10Z"/>
+ <path data-piece="front" data-size="12" d="M10 10H114V150H10Z"/>
+ <path data-piece="front" data-size="14" d="M10 10H118V150{cut}H10Z"/></svg>"""
+
+
+@pytest.mark.parametrize("perimeter", ["48 cm", "488 mm", "496 mm"])
+def test_one_guard_does_for_all_sizes_of_a_nest(bench: Bench, perimeter: str) -> None:
+    (bench.folder / "cloth.svg").write_text(NEST.format(cut=""))
+    job = f'[pieces.front]\ncorners = 4\nperimeter = "{perimeter}"\nedges = {{ hem = 1 }}\n'
+    made = bench.run(job + '[[outputs]]\nfile = "a.svg"\n')
+    front = open_pattern(bench.folder / "out" / "a.svg").pattern
+    assert {p.size: round(p.sewn_length(p.run("hem")), 3) for p in front.pieces} == {
+        "10": 100.0,
+        "12": 104.0,
+        "14": 108.0,
+    }
+    assert made
+
+
+@pytest.mark.parametrize(("cut", "perimeter"), [("", "481 mm"), ("L60 160", "48 cm")])
+def test_a_nest_that_changed_is_refused(bench: Bench, cut: str, perimeter: str) -> None:
+    (bench.folder / "cloth.svg").write_text(NEST.format(cut=cut))
+    job = f'[pieces.front]\ncorners = 4\nperimeter = "{perimeter}"\nedges = {{ hem = 1 }}\n'
+    assert '"front" has changed' in bench.error(job, InputError)
+
+
 @pytest.mark.parametrize(
     ("text", "says"),
     [

@@ -19,6 +19,7 @@ from sizewright.model import (
     Pattern,
     Piece,
     Pleat,
+    Run,
     parse_quantity,
     parse_seams,
 )
@@ -152,6 +153,29 @@ def test_chains_whose_ends_do_not_meet(name: str, wrong: str, meant: str | None)
     found = judged(basic(**{name: wrong}))
     assert [(f.code, f.place) for f in found] == [("chain-turned", name)] * (meant is not None)
     assert all(f'"{name}: {meant}"' in f.cure for f in found)
+
+
+@pytest.mark.parametrize(("centre", "turned"), [("front-edge", True), ("centre-front", False)])
+def test_ends_of_one_name_that_are_not_sewn_together(centre: str, turned: bool) -> None:
+    # A shoulder that falls outwards: a front without a centre counts it from its lower end.
+    def half(name: str, **more: object) -> Piece:
+        corners = [(0, 0), (240, 0), (240, 400), (180, 580), (60, 620), (0, 540)]
+        outline = Outline.of(Path.polyline(corners, closed=True))
+        outline = outline.with_point(3, name="shoulder-end").with_point(4, name="neck-point")
+        outline = outline.with_run(Run(3, 4, "shoulder"))
+        return replace(Piece(name, outline, kind="sew"), **more)  # type: ignore[arg-type]
+
+    front = half("front")
+    front = replace(front, outline=front.outline.with_run(Run(5, 0, centre)))
+    back = half("back", fold=Fold(5, 0))
+    seams = parse_seams("shoulder: front:shoulder = back:shoulder")
+    found = judged(Pattern((front, back), seams=seams))
+    assert [f.code for f in found] == ["chain-turned"] * turned
+    assert all(
+        '"shoulder: -front:shoulder = back:shoulder"' in f.cure
+        or '"shoulder: front:shoulder = -back:shoulder"' in f.cure
+        for f in found
+    )
 
 
 def halves(seam: str, low_fold: Fold | None = None) -> Pattern:

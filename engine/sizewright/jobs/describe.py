@@ -48,6 +48,7 @@ def describe(pattern: Pattern, job: Job, findings: list[Finding]) -> Pattern:
                 cure=f"{meant(notes.name, pattern.names)}Its pieces: {', '.join(pattern.names)}.",
             )
     pattern = _without(pattern, job, findings)
+    _guard_numbers(pattern, job)
     by_name = {notes.name: notes for notes in job.pieces}
     pieces = [
         _described(p, by_name[p.name], job) if p.name in by_name else p for p in pattern.pieces
@@ -113,7 +114,6 @@ def _check_seams(pattern: Pattern, job: Job) -> None:
 def _described(piece: Piece, notes: PieceNotes, job: Job) -> Piece:
     trail = ("pieces", notes.name)
     try:
-        _guard_numbers(piece, notes, job)
         return _with_notes(piece, notes, job)
     except SizewrightError as error:
         if job.toml.path.name not in error.where:
@@ -121,24 +121,40 @@ def _described(piece: Piece, notes: PieceNotes, job: Job) -> Piece:
         raise
 
 
-def _guard_numbers(piece: Piece, notes: PieceNotes, job: Job) -> None:
-    """Refuse corner numbers that may have moved since they were written down."""
-    outline = piece.outline
-    count, perimeter = len(outline.corners), outline.path.length
-    say = f'corners = {count} and perimeter = "{perimeter:.2f} mm"'
-    if notes.corners is None or notes.perimeter is None:
-        if any(_NUMBER.search(text) for text in _references(notes)):
-            raise UsageError(
-                f'"{piece.name}" is described by corner numbers without its guard',
-                cure=f"Add {say} to it, so that a changed drawing is noticed.",
+def _guard_numbers(pattern: Pattern, job: Job) -> None:
+    """Refuse corner numbers that may have moved since they were written down.
+
+    In a nest all sizes have the corners, and the perimeter is that of any one of them.
+    """
+    bare = []
+    for notes in job.pieces:
+        outlines = [p.outline for p in pattern.pieces if p.name == notes.name]
+        if not outlines:
+            continue
+        count, perimeter = len(outlines[0].corners), outlines[0].path.length
+        say = f'corners = {count} and perimeter = "{perimeter:.2f} mm"'
+        expected = notes.perimeter
+        if notes.corners is None or expected is None:
+            if any(_NUMBER.search(text) for text in _references(notes)):
+                bare.append((notes, say))
+            continue
+        same = any(abs(o.path.length - expected) <= SAME_PERIMETER for o in outlines)
+        other = next((n for o in outlines if (n := len(o.corners)) != notes.corners), count)
+        if notes.corners != other or not same:
+            raise InputError(
+                f'the drawing of "{notes.name}" has changed: {other} corners and a perimeter of '
+                f"{both(perimeter)} where the job expects {notes.corners} and {both(expected)}",
+                where=job.where("pieces", notes.name, "corners"),
+                cure=f"Look at the corner numbers with `sizewright show`, then write {say}.",
             )
-        return
-    if notes.corners != count or abs(notes.perimeter - perimeter) > SAME_PERIMETER:
-        raise InputError(
-            f'the drawing of "{piece.name}" has changed: {count} corners and a perimeter of '
-            f"{both(perimeter)} where the job expects {notes.corners} and {both(notes.perimeter)}",
-            where=job.where("pieces", piece.name, "corners"),
-            cure=f"Look at the corner numbers with `sizewright show`, then write {say}.",
+    if bare:
+        names = ", ".join(f'"{notes.name}"' for notes, _ in bare)
+        verb, whose = ("is", "its guard") if len(bare) == 1 else ("are", "their guards")
+        added = "; ".join(f"under [pieces.{notes.name}] {say}" for notes, say in bare)
+        raise UsageError(
+            f"{names} {verb} described by corner numbers without {whose}",
+            where=job.where("pieces", bare[0][0].name),
+            cure=f"Add {added}, so that a changed drawing is noticed.",
         )
 
 

@@ -1,4 +1,4 @@
-"""Which way round the runs of a seam are sewn on, told by the seams that join their ends."""
+"""Which way round the runs of a seam are sewn on: by the seams that join their ends, by names."""
 
 from __future__ import annotations
 
@@ -7,7 +7,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from ..errors import SizewrightError
-from ..model import ChainPart, Pattern, Seam, run_ends
+from .pattern import Pattern
+from .seams import ChainPart, Seam
+from .walk import run_ends
 
 #: Chains of more parts are not turned about.
 _PARTS = 10
@@ -19,7 +21,8 @@ Corner = tuple[str, int]
 def ways_round(pattern: Pattern, seam: Seam) -> tuple[Seam, ...]:
     """The seam with its runs turned so that most ends come together that other seams join.
 
-    Several where they do so alike, each turning the fewest runs; the seam itself, alone, where
+    Of ways that do so alike, those that bring points of one name together (`hip` to `hip`).
+    Several where they do both alike, each turning the fewest runs; the seam itself, alone, where
     nothing is better than it.
     """
     ways = _best(pattern, (*seam.first, *seam.second), len(seam.first), seam)
@@ -51,14 +54,17 @@ def _best(
         pairs = zip(parts, way, strict=True)
         return tuple(replace(part, reverse=part.reverse != turn) for part, turn in pairs)
 
-    def met(way: tuple[bool, ...]) -> int:
-        """How many joins other seams know of, with some of the runs turned."""
+    def met(way: tuple[bool, ...]) -> tuple[int, int]:
+        """With some of the runs turned: how many joins other seams know of, and how many join
+        the two sides at points of one name."""
         ends = [_ends(pattern, part) for part in turned(way)]
-        first, second = ends[:split], ends[split:]
+        first, second, alike = ends[:split], ends[split:], 0
         joins = [(a[1], b[0]) for side in (first, second) for a, b in itertools.pairwise(side)]
         if second:
-            joins += [(first[0][0], second[0][0]), (first[-1][1], second[-1][1])]
-        return sum(a == b or meet.get(a, a) == meet.get(b, b) for a, b in joins)
+            outer = [(first[0][0], second[0][0]), (first[-1][1], second[-1][1])]
+            joins += outer
+            alike = sum(_named(pattern, a) == _named(pattern, b) != "" for a, b in outer)
+        return sum(a == b or meet.get(a, a) == meet.get(b, b) for a, b in joins), alike
 
     ways = sorted(itertools.product((False, True), repeat=len(parts)), key=sum)
     scores = [met(way) for way in ways]
@@ -77,6 +83,12 @@ def _ends(pattern: Pattern, part: ChainPart) -> tuple[Corner, Corner]:
     if part.reverse:
         start, end = end, start
     return (piece.name, start), (piece.name, start if part.count % 2 == 0 else end)
+
+
+def _named(pattern: Pattern, corner: Corner) -> str:
+    """The name of the point at a corner; "" where it has none."""
+    name, vertex = corner
+    return pattern.piece(name).outline.point(vertex).name or ""
 
 
 def _joined(pattern: Pattern, but: Seam | None) -> dict[Corner, Corner]:
