@@ -1,6 +1,6 @@
 """Printed nests, drawn by other code from graded patterns: each size comes back as it was graded.
 
-The distances are shapely's Hausdorff distances between the outline that was graded and the one
+The distances are shapely's, either way, between the outline that was graded and the one
 that was taken out of the nest.
 """
 
@@ -23,7 +23,9 @@ from sizewright.jobs.grade_order import grade_file
 from sizewright.jobs.job_file import GradeOrder
 from sizewright.jobs.learning import learn_files
 from sizewright.jobs.show import look, write_picture
+from tests import operations
 from tests.formats.drawing import codes
+from tests.measured import apart
 from tests.nests import (
     COLOURS,
     SIZES,
@@ -33,10 +35,8 @@ from tests.nests import (
     as_dxf,
     as_reportlab,
     as_svg,
-    graded,
     moved,
     nest,
-    off,
     sizes_of,
 )
 from tests.programs import need
@@ -54,7 +54,7 @@ def worst(reading: Reading, names: tuple[str, ...], sizes: tuple[str, ...] = SIZ
     """The farthest that any size of any piece is off, mm; each has to be there once."""
     found = 0.0
     for name in names:
-        wanted = sizes_of(graded(), name)
+        wanted = sizes_of(operations.nest("basic-set", *SIZES), name)
         got = {str(p.size): p for p in reading.pattern.pieces if p.name == name}
         assert set(got) == set(sizes)
         boxes = [
@@ -64,7 +64,7 @@ def worst(reading: Reading, names: tuple[str, ...], sizes: tuple[str, ...] = SIZ
         shift = boxes[0].min(axis=0) - boxes[1].min(axis=0)
         found = max(
             found,
-            *(off(got[s].outline.path, moved(wanted[s].outline.path, shift)) for s in sizes),
+            *(apart(got[s].outline.path, moved(wanted[s].outline.path, shift)) for s in sizes),
         )
     return found
 
@@ -183,7 +183,7 @@ def test_ones_own_line_alone(tmp_path: FilePath) -> None:
     (mine,) = reading.pattern.pieces
     (same,) = whole.pattern.in_size("line 3").pieces
     assert mine.size == "12"
-    assert off(mine.outline.path, same.outline.path) < 1e-6
+    assert apart(mine.outline.path, same.outline.path) < 1e-6
     # The grain is drawn once, in the kind of the smallest size, and belongs to all.
     assert len(mine.marks) == 1
     write_picture(whole, tmp_path / "nest.svg", source=path)
@@ -197,6 +197,10 @@ def test_ones_own_line_alone(tmp_path: FilePath) -> None:
         ({"12": "line 9"}, "no line 9 is drawn"),
         ({"12": "line 1", "14": "1"}, "line 1 is size 12 and size 14"),
         ({"12": "red"}, "names no line"),
+        ({"12": "lien 3"}, '"lien 3" is no line.*Did you mean "line 3"'),
+        ({"12": "line 1, lien 3"}, '"lien 3" is no line.*Did you mean "line 1, line 3"'),
+        ({"12": "line 2-4"}, '"line 2-4" is no line'),
+        ({"12": "line 1, line 1"}, "twice that line 1 is size 12"),
     ],
 )
 def test_sizes_that_cannot_be_meant(sizes: dict[str, str], match: str) -> None:

@@ -53,15 +53,14 @@ def apart(piece: Piece, wanted: Path) -> tuple[float, float]:
     found, corners = piece.outline.path, piece.outline.corners
     assert len(corners) == len(wanted)
     truth = dense(chords(wanted), 1.0)
-    best = (np.inf, np.inf)
-    for k in range(len(corners)):
-        start = found.vertices[np.roll(corners, -k)]
-        moved = _rigid(wanted.vertices, start, truth)
-        for _ in range(12):
-            moved = _rigid(moved, nearest(found, moved).point, moved)
-        off = nearest(found, moved).distance
-        best = min(best, (float(off.max()), float(np.median(off))))
-    return best[1], best[0]
+    starts = [found.vertices[np.roll(corners, -k)] for k in range(len(corners))]
+    known = wanted.vertices
+    start = min(starts, key=lambda at: np.abs(_rigid(known, at, known) - at).max())
+    moved = _rigid(known, start, truth)
+    for _ in range(12):
+        moved = _rigid(moved, nearest(found, moved).point, moved)
+    off = nearest(found, moved).distance
+    return float(np.median(off)), float(off.max())
 
 
 def _rigid(of: np.ndarray, to: np.ndarray, places: np.ndarray) -> np.ndarray:

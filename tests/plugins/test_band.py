@@ -10,9 +10,7 @@ import pytest
 import shapely
 
 from sizewright.errors import SizewrightError
-from sizewright.formats import read_svg
 from sizewright.geometry import Path, affine, circular_arc, flatten
-from sizewright.grading import grade, read_rules
 from sizewright.model import (
     Fold,
     Outline,
@@ -24,8 +22,7 @@ from sizewright.model import (
     match_seam,
     parse_seam,
 )
-from sizewright.plugin import Plugins, apply_operation, check_settings
-from sizewright.shipped import shipped
+from tests.operations import do, nest
 from tests.shapes import bodice
 
 INCH = 25.4
@@ -33,9 +30,7 @@ ENDS = ("middle", "right")
 
 
 def band(pattern: Pattern, **given: Any) -> Pattern:
-    one = Plugins.discover().operation("band")
-    settings = {name.replace("_", "-").rstrip("-"): value for name, value in given.items()}
-    return apply_operation(one, pattern, check_settings("band", one.settings, settings)).pattern
+    return do(pattern, "band", **given).pattern
 
 
 def both_halves() -> Pattern:
@@ -142,11 +137,13 @@ def test_pleats_are_closed_and_gathers_count_as_gathered() -> None:
 
 
 def test_in_every_size_of_the_demo() -> None:
-    pattern = read_svg(shipped("examples/supper-top/supper-top.svg")).pattern
-    rules = read_rules(shipped("grade_tables/supper-top-steps.csv"))
     sizes = ["8", "10", "12", "14", "16"]
-    graded = grade(pattern, rules, sizes).pattern
-    made = band(graded, for_="front:waist + back:waist", height="1 1/2 in", name="waistband")
+    made = band(
+        nest("supper-top", *sizes),
+        for_="front:waist + back:waist",
+        height="1 1/2 in",
+        name="waistband",
+    )
     seam = next(s for s in made.seams if s.name == "waistband-lower")
     for size in sizes:
         match = match_seam(made, seam, size)
@@ -326,9 +323,8 @@ def test_a_band_for_one_half_leaves_the_seam_of_both() -> None:
         for s in pattern.seams
     )
     whole = replace(pattern, seams=seams).replacing(lambda p: replace(p, fold=None))
-    one = Plugins.discover().operation("band")
-    given = {"for": "front-skirt:waist", "for-upper": "front:waist", "height": "3 cm"}
-    outcome = apply_operation(one, whole, check_settings("band", one.settings, given))
+    given = {"for": "front-skirt:waist", "for_upper": "front:waist", "height": "3 cm"}
+    outcome = do(whole, "band", **given)
     assert waist_of(outcome.pattern) == "waist: 2 x front-skirt:waist = 2 x front:waist"
     (told,) = [f for f in outcome.findings if f.code == "band-in-part"]
     assert told.level == "warn"
@@ -383,7 +379,6 @@ def test_its_ends_are_edges_that_can_be_sewn(how: dict[str, Any]) -> None:
     ("how", "code"), [({"slant": "8 cm"}, "band-leans"), ({"overlap": "80 cm"}, "band-laps")]
 )
 def test_bands_that_are_hardly_meant_raise_an_eyebrow(how: dict[str, Any], code: str) -> None:
-    one = Plugins.discover().operation("band")
-    values = check_settings("band", one.settings, {"length": "60 cm", "height": "3 cm"} | how)
-    found = apply_operation(one, Pattern((bodice(),)), values).findings
+    given = {"length": "60 cm", "height": "3 cm"} | how
+    found = do(Pattern((bodice(),)), "band", **given).findings
     assert code in {f.code for f in found}
