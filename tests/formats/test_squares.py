@@ -1,4 +1,4 @@
-"""Words of test squares: in them and beside them, as files say it, on prints that are off."""
+"""Words of test squares, in them and beside them, on prints that are off; and legends."""
 
 from __future__ import annotations
 
@@ -62,3 +62,30 @@ def test_other_words_beside_a_square_leave_it_a_piece() -> None:
         reading = sheet(side, words, (30, 106 + side))
         assert len(reading.pattern.pieces) == 2
         assert not {"test-square", "scale-wrong"} & set(codes(reading))
+
+
+def legend(strokes: str) -> Reading:
+    """A piece, and a box with strokes and the words for them, y down."""
+    return read_svg(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="300mm" '
+        'viewBox="0 0 400 300"><g fill="none" stroke="#000">'
+        '<path d="M180 30L370 40L360 270L190 260Z"/><path d="M30 100h70v40h-70z"/>'
+        f'{strokes}</g><text x="61" y="112" font-size="5">cutting line</text>'
+        '<text x="61" y="122" font-size="5">sewing line</text></svg>'.encode()
+    )
+
+
+def test_a_legend_is_no_piece() -> None:
+    reading = legend('<path d="M36 110h22"/><path d="M36 120h22" stroke-dasharray="3 2"/>')
+    assert only(reading).marks == ()
+    assert codes(reading) == ["legend"]
+    # The box, two samples and two lots of words.
+    assert [s.reason for s in reading.set_aside] == ["a legend"] * 5
+
+
+def test_a_box_with_other_lines_stays_a_piece() -> None:
+    for strokes in (
+        '<path d="M36 110h22"/><path d="M36 120h22"/>',
+        '<path d="M36 110h22"/><path d="M40 130h50" stroke-dasharray="3 2"/>',
+    ):
+        assert len(legend(strokes).pattern.pieces) == 2

@@ -192,3 +192,15 @@ def test_points_out_of_order_are_refused_with_the_place() -> None:
     cross = shapely.LineString([(0, 0), c]).intersection(shapely.LineString([b, (0, 180)]))
     with pytest.raises(InputError, match=f"crosses itself at {cross.x:.0f}, {cross.y:.0f} mm"):
         read_tape(swapped.encode())
+
+
+def test_cells_beyond_the_columns_are_refused() -> None:
+    with pytest.raises(InputError, match="more cells than the header has columns"):
+        read_tape(SQUARE.replace("16,18,", "16,18,5,").encode())
+
+
+def test_a_length_that_fits_is_not_told_to_be_off() -> None:
+    first, second = [line.split(",")[1] for line in SQUARE.splitlines()[1:3]]
+    (told,) = read_tape(f"{SQUARE}pocket,{first}..{second},16,,length,cm\n".encode()).findings
+    assert told.code == "tape-fits"
+    assert told.text.endswith("by the tape")

@@ -33,6 +33,8 @@ _KINDS = ("corner", "curve", "length")
 _MOST = 10_000.0
 #: A tape along a curve is off by so much without anything being wrong: mm, and of its length.
 _TAPE, _TAPE_SHARE = 2.0, 0.005
+#: Less than this, mm, no tape can tell.
+_TOLD = 0.5
 #: Points of an outline without corners that are taken twice, so that it closes smoothly.
 _LAP = 12
 _POINTS = 2_000
@@ -205,9 +207,11 @@ class _Measured:
             most = "the largest misfit: " if len(misfits) > 1 and not k else ""
             text = (
                 f"{most}{one.start}..{one.end} is {both(drawn)} on the drawing and "
-                f"{both(one.length)} by the tape, {format_length(abs(off), Unit.MM)} "
-                f"{'longer' if off > 0 else 'shorter'}"
+                f"{both(one.length)} by the tape"
             )
+            if abs(off) >= _TOLD:
+                away = "longer" if off > 0 else "shorter"
+                text += f", {format_length(abs(off), Unit.MM)} {away}"
             cure = "Measure the points there again, and more of them where the curve bends."
             found.append(
                 Finding(
@@ -238,6 +242,9 @@ def _take(
             text = above[name] = text or above.get(name, "")
         return text
 
+    if any(row.cells[len(sheet.header.cells) :]):
+        what = "the row has more cells than the header has columns"
+        sheet.fail(row, None, what, "Look for a comma in a number or a name, and put it in quotes.")
     title = plain_name(cell("piece"))
     if not title:
         sheet.fail(row, columns["piece"], "no piece is named", "Name it in its first row.")

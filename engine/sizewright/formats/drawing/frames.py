@@ -1,19 +1,24 @@
-"""Rectangles that are no pieces: frames round the page or round everything."""
+"""Rectangles that are no pieces: frames round the page or round everything, and legends."""
 
 from __future__ import annotations
+
+from collections.abc import Sequence
 
 import numpy as np
 
 from ...geometry.path import Path
 from .drafts import Gathered
-from .lines import Loop
-from .shapes import Box, Drawing
+from .lines import Loop, Strand
+from .shapes import Box, Drawing, Shape
 
 #: A frame follows the page within this, in mm, or covers at least this share of it.
 _AT_BORDER = 1.0
 _NEARLY = 0.85
 #: Pieces fill at least this share of a frame that is drawn round them.
 _FILLED = 0.2
+#: A legend has so many samples of lines, each so near before what it means, in letter heights,
+#: and all from one place to another within this, mm.
+_SAMPLES, _BESIDE, _ALIKE = 2, 3.0, 1.0
 
 
 def without_frames(loops: list[Loop], drawing: Drawing, out: Gathered) -> list[Loop]:
@@ -60,6 +65,40 @@ def at_page(path: Path, boxes: list[Box], drawing: Drawing) -> bool:
     # Frames may stand in frames: what is no smaller need not lie inside.
     smaller = [b for b in boxes if (b[2] - b[0]) * (b[3] - b[1]) < 0.999 * width * height]
     return bool(smaller) and all(_inside(b, box) for b in smaller) and is_rectangle(path)
+
+
+def without_legends(
+    loops: list[Loop], strokes: Sequence[Strand], words: Sequence[Shape], out: Gathered
+) -> list[Loop]:
+    """Without rectangles in which each line is a sample, with words that say what it means."""
+    left = []
+    for loop in loops:
+        if not is_rectangle(loop.path):
+            left.append(loop)
+            continue
+        held = [s for s in strokes if _inside(s.path.bounds, loop.path.bounds)]
+        said = [s for s in words if loop.holds(np.array([t.at for t in s.texts]))]
+        meant = [s for s in held if _is_sample(s.path, said)]
+        looks = {s.first.style for s in meant}
+        alike = not meant or np.ptp([s.path.bounds[::2] for s in meant], axis=0).max() <= _ALIKE
+        if len(looks) < _SAMPLES or len(meant) < len(held) or not alike:
+            left.append(loop)
+            continue
+        for shape in (*loop.shapes, *(shape for s in held for shape, _ in s.parts), *said):
+            out.aside(shape, "a legend")
+        text = "a rectangle that says what kinds of line mean was taken for a legend and left out"
+        out.find("legend", "note", text, "If it is a piece, take the words beside its lines out.")
+    return left
+
+
+def _is_sample(path: Path, words: Sequence[Shape]) -> bool:
+    """Whether it is a level stroke with words behind it."""
+    x0, y0, x1, y1 = path.bounds
+    texts = [t for s in words for t in s.texts]
+    return y1 - y0 < 0.1 * (x1 - x0) and any(
+        abs(t.at[1] + t.height / 3 - y0) < t.height and 0 < t.at[0] - x1 < _BESIDE * t.height
+        for t in texts
+    )
 
 
 def _follows(box: Box, border: Box) -> bool:

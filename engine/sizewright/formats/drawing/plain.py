@@ -12,7 +12,7 @@ from ...geometry.path import Path
 from ...geometry.types import Floats
 from ...model import is_diamond
 from .drafts import MOST_PIECES, Draft, Gathered, spot
-from .frames import without_frames
+from .frames import without_frames, without_legends
 from .lines import APART, Lines, Loop, Strand, layer_of, lines_of, role_of, samples
 from .loops import Region, gap_of, loops_of, middle, runs_beside, sides, would_close
 from .names import given, hint, names_role, size_of_layer
@@ -107,6 +107,8 @@ class _Sorter:
         lines = self._lines()
         words = [s for s in self.plain if s.texts and not s.paths]
         lines.loops = without_squares(lines.loops, words, self.out)
+        lines.loops = without_legends(lines.loops, lines.open, words, self.out)
+        lines.open = [s for s in lines.open if not self.out.is_aside(s.first)]
         gone = {id(s) for s in words if self.out.is_aside(s)}
         self.plain = [s for s in self.plain if id(s) not in gone]
         for loop in self._pick(lines.loops):
