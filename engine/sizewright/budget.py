@@ -1,4 +1,4 @@
-"""How much work and memory one file may cost: a budget that every reader draws on.
+"""How much work, memory and cores may be used: a budget that every reader draws on.
 
 Work is counted, not timed, so that a file is read or refused alike on every machine. One step
 is about a microsecond on a small one; nothing that a person draws comes near the limits.
@@ -6,11 +6,12 @@ is about a microsecond on a small one; nothing that a person draws comes near th
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 
-from .errors import InputError
+from .errors import InputError, UsageError
 
 #: What one file may cost: steps of work, and bytes held at once.
 STEPS, BYTES = 12_000_000, 400_000_000
@@ -62,3 +63,19 @@ def spend(steps: int, on: str, *, held: int = 0) -> None:
             f"the file asks for more {what} than any pattern needs ({on})",
             cure="Take out everything but the pieces, or save it anew as plain as can be.",
         )
+
+
+def cores() -> int:
+    """How many processes may work side by side: the cores that this one may use, at most so many
+    as SIZEWRIGHT_CORES says. Raises UsageError where that is not a whole number above zero.
+    """
+    known = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count()
+    most = os.environ.get("SIZEWRIGHT_CORES", "").strip()
+    if not most:
+        return known or 1
+    if not most.isdecimal() or int(most) < 1:
+        raise UsageError(
+            f'SIZEWRIGHT_CORES is "{most}", and that is no number of cores',
+            cure="Set it to 1 or more, or leave it out for all of them.",
+        )
+    return min(known or 1, int(most))

@@ -4,28 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sizewright.drafting import (
-    Edit,
-    Line,
-    LineAsked,
-    Ring,
-    Settled,
-    Span,
-    Zone,
-    drafted_piece,
-    lengthwise_grain,
-    redraft,
-    with_drafted,
-)
 from sizewright.errors import GeometryError, InputError
 from sizewright.findings import Finding
 from sizewright.geometry import Floats, Path, affine, crossings
 from sizewright.model import FOLD_LINE, Amount, Mark, Pattern, Piece, Quantity, Run, RunReference
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl
 from sizewright.units import Unit, both
+
+if TYPE_CHECKING:
+    from sizewright.drafting import Edit, Ring, Settled
 
 api = 1
 
@@ -73,6 +64,8 @@ def add_operations() -> list[Operation]:
 
 def draft(pattern: Pattern, values: Values) -> Outcome:
     """The pattern with its casings, their stitching lines, and the length of the elastic."""
+    from sizewright.drafting import redraft
+
     references: Sequence[RunReference] = values["along"]
     for reference in references:
         if reference.piece is None:
@@ -148,6 +141,8 @@ def _beside(
     pattern: Pattern, piece: Piece, reference: RunReference, settled: Settled, by: float
 ) -> list[Path]:
     """The line so far inside an edge, in parts between its darts."""
+    from sizewright.drafting import LineAsked
+
     run, words = piece.run(reference.run), piece.outline.reference
     mouths, _ = _mouths(piece, run)
     starts = [run.start, *(mouth.end for mouth in mouths)]
@@ -173,6 +168,7 @@ def _mouths(piece: Piece, run: Run) -> tuple[list[Run], list[Run]]:
 
 def _folded(pattern: Pattern, reference: RunReference, high: float, at: float) -> Edit:
     """The edit that extends a piece over its edge, sides mirrored."""
+    from sizewright.drafting import Line, Ring, Span, Zone
 
     def edit(pieces: Mapping[str, Piece], settled: Settled) -> Mapping[str, Ring]:
         (piece,) = pieces.values()
@@ -261,6 +257,8 @@ def _applied(
     values: Values,
     findings: list[Finding],
 ) -> Outcome:
+    from sizewright.drafting import Settled, drafted_piece, lengthwise_grain, with_drafted
+
     name, at = values["name"], values["at"]
     settled = Settled()
     lengths: dict[str | None, float] = {}

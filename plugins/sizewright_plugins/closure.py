@@ -4,17 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sizewright.drafting import (
-    Settled,
-    drawn_sizes,
-    known_allowances,
-    with_cutting_line,
-    with_remade,
-    with_vertices,
-)
 from sizewright.errors import GeometryError, InputError
 from sizewright.findings import Finding
 from sizewright.geometry import Floats, Path, crossings
@@ -50,6 +43,9 @@ from .openings import (
     seams_of_two,
     stretch,
 )
+
+if TYPE_CHECKING:
+    from sizewright.drafting import Settled
 
 api = 1
 
@@ -137,6 +133,8 @@ def add_operations() -> list[Operation]:
 
 def close(pattern: Pattern, values: Values) -> Outcome:
     """The pattern with its closure; findings tell what can hardly be sewn."""
+    from sizewright.drafting import Settled, drawn_sizes, with_remade
+
     references: tuple[RunReference, ...] = tuple(values["along"])
     for one in references:
         if one.piece is None:
@@ -469,6 +467,8 @@ def _zipped(
     edge: _Edge, places: Sequence[float], values: Values, *, goes_on: bool
 ) -> tuple[Piece, list[Finding]]:
     """The piece with the zip's stretch named, its ends notched, its stop and its allowance."""
+    from sizewright.drafting import known_allowances, with_cutting_line, with_vertices
+
     name, side = values["name"] or "zip", values["side"]
     piece, run = edge.piece, edge.run
     # Both sides of the body are cut by one line, or this edge is of one side.

@@ -7,7 +7,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from sizewright.drafting import known_allowances, with_cutting_line
 from sizewright.errors import GeometryError, InputError
 from sizewright.findings import Finding, Level
 from sizewright.geometry import flatten
@@ -117,6 +116,8 @@ def _deep(values: Values) -> float:
 
 
 def _hemmed(piece: Piece, reference: RunReference, values: Values) -> Piece:
+    from sizewright.drafting import known_allowances, with_cutting_line
+
     run = reference.on(piece)
     known = known_allowances(piece)
     if known is None or piece.kind == "cut":

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sizewright.drafting import ways_round
 from sizewright.errors import SizewrightError
 from sizewright.findings import Finding
 from sizewright.geometry import Floats, affine, flatten
@@ -22,6 +21,7 @@ from sizewright.model import (
     format_seam,
     match_seam,
     run_round,
+    ways_round,
 )
 from sizewright.plugin import Check, Values, hookimpl
 from sizewright.units import both

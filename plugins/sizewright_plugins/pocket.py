@@ -5,18 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sizewright.drafting import (
-    Settled,
-    drafted_piece,
-    drawn_sizes,
-    lengthwise_grain,
-    with_drafted,
-    with_remade,
-    with_vertices,
-)
 from sizewright.errors import GeometryError, InputError
 from sizewright.findings import Finding
 from sizewright.geometry import Floats, Path, affine, crossings, flatten, nearest_point
@@ -44,6 +36,9 @@ from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl
 from sizewright.units import both
 
 from .openings import OPENING, by_size, clashes, on_side, seams_of_two, stretch
+
+if TYPE_CHECKING:
+    from sizewright.drafting import Settled
 
 api = 1
 
@@ -129,6 +124,15 @@ def _count(piece: Piece, values: Values, *, over_fold: bool = False) -> int:
 
 
 def _patch(pattern: Pattern, place: Place, values: Values) -> Outcome:
+    from sizewright.drafting import (
+        Settled,
+        drafted_piece,
+        drawn_sizes,
+        lengthwise_grain,
+        with_drafted,
+        with_remade,
+    )
+
     settled = Settled()
     made: dict[int, Piece] = {}
     findings: list[Finding] = []
@@ -353,6 +357,8 @@ class _Open:
 
 
 def _inseam(pattern: Pattern, place: Place, values: Values) -> Outcome:
+    from sizewright.drafting import Settled, drawn_sizes, with_drafted, with_remade
+
     name = values["name"]
     if values["depth"] <= values["opening"]:
         raise InputError(
@@ -403,6 +409,8 @@ def _inseam(pattern: Pattern, place: Place, values: Values) -> Outcome:
 
 def _seam_at(pattern: Pattern, place: Place, settled: Settled, side: Side) -> tuple[Seam, Side]:
     """The seam that a place lies on, its own piece first, and the wearer's side that it is on."""
+    from sizewright.drafting import drawn_sizes
+
     part, size = drawn_sizes(pattern, [str(place.piece)])[0]
     piece = part.piece(str(place.piece), size)
     s = settled.place(piece, place).s
@@ -453,6 +461,8 @@ def _opened(
 
 def _with_opening(piece: Piece, s: float, t: float, values: Values) -> Piece:
     """The piece with its opening named, from arc length `s` down to `t`, and both ends notched."""
+    from sizewright.drafting import with_vertices
+
     name = values["name"] + OPENING
     if any(run.name == name for run in piece.outline.runs):
         raise InputError(
@@ -483,6 +493,8 @@ def _with_opening(piece: Piece, s: float, t: float, values: Values) -> Piece:
 def _bag(piece: Piece, values: Values, size: str | None, count: int) -> Piece:
     """One side of an inseam pocket: its opening follows the edge of the piece, and its bag
     hangs within it, below the opening."""
+    from sizewright.drafting import lengthwise_grain
+
     edge = piece.outline.run_path(piece.run(values["name"] + OPENING))
     up = axis_frame(piece)[0].up
     falls = float((edge.end - edge.start) @ up) < 0

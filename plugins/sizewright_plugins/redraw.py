@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from itertools import chain, count
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sizewright.drafting import Edit, Line, LineAsked, Ring, Settled, Span, Zone, redraft
 from sizewright.errors import GeometryError, InputError
 from sizewright.findings import Finding
 from sizewright.geometry import Floats, Path, nearest
@@ -23,6 +23,9 @@ from sizewright.plugin import (
     piece_settings,
     pieces_asked,
 )
+
+if TYPE_CHECKING:
+    from sizewright.drafting import Edit, LineAsked, Ring, Settled
 
 api = 1
 
@@ -59,6 +62,8 @@ def redraw_settings() -> tuple[Setting, ...]:
 
 def redraw(pattern: Pattern, values: Values) -> Outcome:
     """The pattern with a stretch of each piece replaced by a new line."""
+    from sizewright.drafting import LineAsked, redraft
+
     names = pieces_asked(pattern, values)
     if (values["from"] is None) != (values["to"] is None):
         raise InputError("a line has two ends", cure="Say from and to.")
@@ -132,6 +137,8 @@ class _Redrawing:
 
     def ring(self, name: str | None) -> Ring:
         """The piece with the new line, called `name` or as what it replaces."""
+        from sizewright.drafting import Line, Ring, Span, Zone
+
         self._check_fold()
         whole, short, over = self._runs()
         one = len({(run.start, run.end) for run in whole}) == 1

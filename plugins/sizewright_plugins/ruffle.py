@@ -7,7 +7,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from sizewright.drafting import drafted_piece, lengthwise_grain, onward, with_drafted
 from sizewright.errors import GeometryError, InputError
 from sizewright.findings import Finding
 from sizewright.geometry import Path, circular_arc
@@ -22,6 +21,7 @@ from sizewright.model import (
     Run,
     RunReference,
     Seam,
+    onward,
     parse_chain,
     walk_chain,
 )
@@ -86,6 +86,8 @@ def add_operations() -> list[Operation]:
 
 def draft(pattern: Pattern, values: Values) -> Outcome:
     """The pattern with the ruffle, its seam with the edges, and what is to be said of it."""
+    from sizewright.drafting import with_drafted
+
     name = values["name"]
     if bool(values["for"]) == (values["length"] is not None):
         raise InputError(
@@ -162,6 +164,8 @@ def _edge(pattern: Pattern, size: str | None, values: Values, chain: Sequence[Ch
 
 
 def _straight(name: str, size: str | None, long: float, depth: float, ratio: float) -> Piece:
+    from sizewright.drafting import drafted_piece, lengthwise_grain
+
     corners = [
         ("hem-start", (0.0, 0.0)),
         ("hem-end", (long, 0.0)),
@@ -239,6 +243,8 @@ def _circular(
     ratio: float,
     along: tuple[RunReference, ...],
 ) -> Outcome:
+    from sizewright.drafting import with_drafted
+
     name, depth = values["name"], values["depth"]
     findings: list[Finding] = []
     # The number of sectors is settled on the first size, so that all sizes are alike.
@@ -265,6 +271,8 @@ def _circular(
 
 def _sector(name: str, size: str | None, sector: _Sectors, depth: float) -> Piece:
     """A sector of a ring about (0, 0), half to each side of the way up."""
+    from sizewright.drafting import lengthwise_grain
+
     half = math.degrees(sector.angle) / 2
     start, end = 270.0 - half, 270.0 + half
     outer = Path.of(circular_arc((0.0, 0.0), sector.radius + depth, start, end), closed=False)

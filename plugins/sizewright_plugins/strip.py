@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from sizewright.drafting import drafted_piece, lengthwise_grain, with_drafted
 from sizewright.errors import GeometryError, InputError
 from sizewright.findings import Finding
 from sizewright.geometry import Path
@@ -57,6 +56,8 @@ def add_operations() -> list[Operation]:
 
 def draft(pattern: Pattern, values: Values) -> Outcome:
     """The pattern with the strip; findings tell loops, joins and how much cloth it needs."""
+    from sizewright.drafting import drafted_piece, lengthwise_grain, with_drafted
+
     name = values["name"]
     if (values["length"] is None) == (values["loops"] is None):
         raise InputError(

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
-from sizewright.drafting import LineAsked, Ring, Settled, divide, redraft
 from sizewright.errors import InputError, UsageError
 from sizewright.findings import Finding
 from sizewright.model import (
@@ -30,6 +30,9 @@ from sizewright.plugin import (
     piece_settings,
     pieces_asked,
 )
+
+if TYPE_CHECKING:
+    from sizewright.drafting import LineAsked, Ring, Settled
 
 api = 1
 
@@ -73,6 +76,8 @@ def add_operations() -> list[Operation]:
 
 def cut(pattern: Pattern, values: Values) -> Outcome:
     """The pattern with its pieces cut, each new seam declared and notched."""
+    from sizewright.drafting import LineAsked
+
     names, line = pieces_asked(pattern, values), LineAsked.of(values)
     if not 1 <= len(values["parts"]) <= 2:
         raise UsageError(
@@ -100,6 +105,8 @@ def _cut(
     seam: str,
     spacing: float,
 ) -> tuple[Pattern, list[Finding]]:
+    from sizewright.drafting import divide, redraft
+
     old = pattern.piece(name)
     _check_names(pattern, old, parts, edge, seam)
     findings: list[Finding] = []

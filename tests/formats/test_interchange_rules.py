@@ -12,8 +12,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sizewright.errors import InputError, SizewrightError
+from sizewright.formats.claims import claims_rules
 from sizewright.formats.interchange.rules import RuleFile, from_neighbours, to_neighbours
-from sizewright.formats.interchange.rules_in import claims_rules, read_rule_file
+from sizewright.formats.interchange.rules_in import read_rule_file
 from sizewright.formats.interchange.rules_out import write_rule_file
 from sizewright.units import Unit
 

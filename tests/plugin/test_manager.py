@@ -283,7 +283,8 @@ def test_built_ins_are_loaded_without_what_is_heavy() -> None:
     assert "sizewright_plugins.svg" in loaded
     heavy = {"scipy", "shapely", "ezdxf", "svgelements", "reportlab"}
     assert not heavy & {name.split(".")[0] for name in loaded}
-    assert not {"sizewright.grading", "sizewright.pictures", "sizewright.jobs"} & loaded
+    rooms = {"drafting", "grading", "pictures", "laying", "jobs", "spreadsheets"}
+    assert not {f"sizewright.{room}" for room in rooms} & loaded
 
 
 # --- running ----------------------------------------------------------------------

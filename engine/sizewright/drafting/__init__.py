@@ -13,7 +13,7 @@ from .drafted import drafted_piece, lengthwise_grain, with_drafted
 from .fairing import Restretched, faired, room, with_stretch, with_vertices
 from .lines import LineAsked, inner_parallel
 from .mates import graded_from_drawn, mates_to_follow, still_to_follow
-from .mouths import PRESSED, Pressed, PressedTo, bent, dart_cap, folded_cap, pressed_to
+from .mouths import PressedTo, bent, dart_cap, folded_cap, pressed_to
 from .opening import open_out
 from .redraft import Edit, Redrafted, redraft
 from .ring import Line, Ring, Settled, Slides, Span, Zone
@@ -24,16 +24,13 @@ from .staying import staying
 from .structure import prove
 from .told_allowances import EdgeAllowance, edge_allowances, known_allowances, measured_allowances
 from .true_edge import true_edge
-from .ways import onward, ways_round
 
 __all__ = [
-    "PRESSED",
     "ArchSide",
     "EdgeAllowance",
     "Edit",
     "Line",
     "LineAsked",
-    "Pressed",
     "PressedTo",
     "Redrafted",
     "Restretched",
@@ -63,7 +60,6 @@ __all__ = [
     "lengthwise_grain",
     "mates_to_follow",
     "measured_allowances",
-    "onward",
     "open_out",
     "pressed_to",
     "prove",
@@ -79,7 +75,6 @@ __all__ = [
     "taken_up",
     "tight_places",
     "true_edge",
-    "ways_round",
     "with_cutting_line",
     "with_drafted",
     "with_remade",

@@ -12,6 +12,7 @@ from ..geometry.crossings import crossings
 from ..geometry.path import Path
 from ..geometry.splines import curve_through
 from ..geometry.types import Floats
+from ..model.features import Pressed
 from ..model.frame import across_centre, axis_frame
 from ..model.piece import Piece
 
@@ -19,9 +20,6 @@ _SAME = 1e-9
 #: Which side of a mouth the cloth of a dart is pressed to: the one that comes to it,
 #: counter-clockwise, the one that leaves it, or half to each.
 PressedTo = Literal["before", "after", "both"]
-#: What a user says of it.
-Pressed = Literal["centre", "side", "down", "up", "open"]
-PRESSED: tuple[Pressed, ...] = ("centre", "side", "down", "up", "open")
 #: Mouth ends that differ by less than this share of the mouth along an axis do not tell a side.
 _LEVEL = 0.1
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from .any_dxf import read_dxf
-    from .claims import claims_dxf, claims_pdf, claims_photo, claims_svg
+    from .claims import claims_dxf, claims_pdf, claims_photo, claims_svg, claims_tape
     from .dxf.writer import write_dxf
     from .interchange.reader import read_interchange
     from .interchange.rules_in import read_rule_file
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from .reading import Behind, Reading, SetAside, Written, WrongMarks
     from .svg.reader import read_svg
     from .svg.writer import write_svg
-    from .tape import claims_tape, read_tape
+    from .tape import read_tape
 
 __all__ = [
     "Behind",
@@ -57,7 +57,7 @@ _HOMES = {
     "claims_pdf": "claims",
     "claims_photo": "claims",
     "claims_svg": "claims",
-    "claims_tape": "tape",
+    "claims_tape": "claims",
     "read_dxf": "any_dxf",
     "read_interchange": "interchange.reader",
     "read_pdf": "pdf.reader",

@@ -9,6 +9,11 @@ PNG, JPEG = b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff"
 DXF_BINARY = b"AutoCAD Binary DXF\r\n\x1a\x00"
 _DXF = re.compile(rb"\s*(?:999[ \t]*\r?\n[^\n]*\n\s*)*0[ \t]*\r?\n\s*SECTION\b")
 _UTF_16 = ((b"\xff\xfe", "utf-16-le"), (b"\xfe\xff", "utf-16-be"))
+_RULES = re.compile(
+    rb"^[ \t]*(?:RULE[ \t]*[:=]?[ \t]*DELTA|(?:SIZE[ \t]*LIST|SAMPLE[ \t]*SIZE|"
+    rb"NUMBER[ \t]*OF[ \t]*SIZES|GRADE[ \t]*RULE[ \t]*TABLE)[ \t]*[:=])",
+    re.IGNORECASE | re.MULTILINE,
+)
 #: What may stand before the root of an XML file.
 _BEFORE_ROOT = re.compile(r"\s+|<\?.*?\?>|<!--.*?-->|<![^\[<>]*(?:\[.*?\]\s*)?>", re.DOTALL)
 _TAG = re.compile(r"<(?:[^\W\d][^\s<>/:]*:)?([^\W\d][^\s<>/:]*)[\s/>]")
@@ -43,3 +48,18 @@ def claims_pdf(head: bytes) -> bool:
 def claims_photo(head: bytes) -> bool:
     """Whether a file that begins with `head` is a JPEG or PNG picture."""
     return head.startswith((PNG, JPEG))
+
+
+def claims_rules(head: bytes) -> bool:
+    """Whether a file that begins with `head` is a rule table file of the open standard."""
+    return b"\0" not in head and _RULES.search(head[:4096]) is not None
+
+
+def claims_tape(head: bytes) -> bool:
+    """Whether a file that begins with `head` is a table of measured points, or another of our
+    tables, which `read_tape` refuses by its name."""
+    if claims_svg(head) or claims_dxf(head):
+        return False
+    from .tape import is_table
+
+    return is_table(head)

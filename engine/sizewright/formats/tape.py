@@ -48,9 +48,8 @@ _OTHERS = {
 _CURE = "Begin with the columns piece,point,x,y,kind,unit or piece,point,along,out,kind,unit."
 
 
-def claims_tape(head: bytes) -> bool:
-    """Whether a file that begins with `head` is a table of measured points, or another of our
-    tables, which `read_tape` refuses by its name."""
+def is_table(head: bytes) -> bool:
+    """Whether a file that begins with `head` is a table of measured points, or one of `_OTHERS`."""
     try:
         sheet = read_sheet(head.rpartition(b"\n")[0] or head)
     except InputError:

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import os
+import time
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from contextlib import closing
+from functools import partial
 from pathlib import Path, PurePath
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +14,7 @@ from ..errors import InputError, SizewrightError, UsageError
 from ..findings import Finding
 from ..formats.source import read_bytes
 from ..plugin import Making, Plugins, Writer, check_settings, run_reader, run_writer
+from .side_by_side import Made, in_order
 from .write_out import check_name
 
 if TYPE_CHECKING:
@@ -66,7 +70,7 @@ def open_pattern(
 
 def is_rule_file(path: str | os.PathLike[str]) -> bool:
     """Whether a file's content is a rule table file of the open standard."""
-    from ..formats.interchange.rules_in import claims_rules
+    from ..formats.claims import claims_rules
 
     return claims_rules(read_bytes(path)[:_HEAD])
 
@@ -115,10 +119,15 @@ def encode_pattern(
     values = check_settings(writer.name, writer.settings, handed)
     files: dict[str, bytes] = {}
     findings: list[Finding] = []
-    for one, part in in_sizes(pattern, name):
-        made, more = run_named(writer, part, values, one)
-        add_files(files, made, name)
-        findings += more
+
+    def make(one: str, part: Pattern, _before: object) -> Made:
+        return run_named(writer, part, values, one)
+
+    tasks = [partial(make, *one) for one in in_sizes(pattern, name)]
+    with closing(in_order(tasks, time.monotonic())) as made:
+        for more, found in made:
+            add_files(files, more, name)
+            findings += found
     return files, tuple(findings)
 
 

@@ -47,7 +47,7 @@ def open_rules(
     size), `units` what they are in; a CSV table says both itself. Raises InputError as the
     readers do.
     """
-    from ..formats.interchange.rules_in import claims_rules, read_rule_file
+    from ..formats.claims import claims_rules
     from ..grading import read_rules
 
     data = read_bytes(path)
@@ -55,6 +55,8 @@ def open_rules(
     if not claims_rules(data[:4096]):
         table = read_rules(data, name=name)
         return Rules(table, _noted(table, _SAMPLE))
+    from ..formats.interchange.rules_in import read_rule_file
+
     read = read_rule_file(data, deltas or "sample", name=name, units=units)
     return Rules(as_table(read.table, name), read.table.sample, read.findings)
 

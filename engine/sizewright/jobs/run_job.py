@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+import time
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import closing, contextmanager
 from dataclasses import dataclass, replace
+from functools import partial
+from itertools import groupby
 from pathlib import Path
 from typing import Any
 
@@ -27,6 +30,7 @@ from .operate import operate
 from .progress import Progress, silent
 from .ready import Offered, Ready, ready
 from .rule_files import open_rules
+from .side_by_side import Before, Made, in_order
 from .toml_lines import Trail
 from .write_out import check_out
 
@@ -79,6 +83,7 @@ def perform(
     no asking (`look_over`) run besides those that the job lists. `write` False leaves the
     outputs out and runs every check. `look_further`: look for better lays than the kept ones.
     """
+    begun = time.monotonic()
     plan = _plan(job, plugins, write, look_further)
     made = _sizes_made(job)
     if made is not None:
@@ -124,23 +129,9 @@ def perform(
             findings += run_check(one.run, pattern, one.values)
     asked = {one.step.name for one in plan.checks}
     findings += look_over(plugins, pattern, "job" if write else "asked", but=asked)
-    files: dict[str, bytes] = {}
-    for output, writer in plan.outputs:
-        tell(output.file)
-        with _located(job, output.trail):
-            for name, part, values in _outputs(output, pattern, writer):
-                making = Making(described, tuple(findings))
-                values = {**values, **_handed("making", making, writer.run)}
-                data, found = run_named(writer.run, part, values, name)
-                add_files(files, data, job.where(*output.trail, "file"))
-                findings += found
+    files = _written(job, plan, described, pattern, findings, begun, tell)
     progress("done", total, total)
     return Performed(pattern, tuple(findings), files, _sources(job, plan), plan.lays.kept)
-
-
-def _handed(kind: str, what: Any, writer: Writer) -> dict[str, Any]:
-    """What only a job under way has to hand, for the settings of its kind."""
-    return {setting.name: what for setting in writer.settings if setting.kind == kind}
 
 
 def _stages(job: Job, plan: _Plan) -> list[_Stage]:
@@ -342,6 +333,75 @@ def _check_outputs(job: Job, plan: _Plan, made: tuple[str, ...], into: Path | No
 
 
 # --- doing it ---------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Part:
+    """One file that an output asks for, with what is told of it."""
+
+    order: OutputOrder
+    writer: Writer
+    name: str
+    pattern: Pattern
+    values: Mapping[str, Any]
+
+    @property
+    def laid(self) -> bool:
+        """Whether it lays pieces on cloths, which takes all cores and is kept with the job."""
+        return any(isinstance(value, SomeCloths) for value in self.values.values())
+
+    def make(self, drawn: Pattern, found: Sequence[Finding], before: Before) -> Made:
+        """The file, and what was found; `found` was there before any output was begun."""
+        making = _Making(drawn, lambda: (*found, *before()))
+        handed = {s.name: making for s in self.writer.settings if s.kind == "making"}
+        return run_named(self.writer, self.pattern, {**self.values, **handed}, self.name)
+
+
+class _Making(Making):
+    """One whose findings are those of outputs that may be under way still."""
+
+    _tell: Before
+
+    def __init__(self, drawn: Pattern, tell: Before) -> None:
+        for name, value in (("drawn", drawn), ("behind", None), ("_tell", tell)):
+            object.__setattr__(self, name, value)
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        return self._tell()
+
+
+def _written(
+    job: Job,
+    plan: _Plan,
+    drawn: Pattern,
+    pattern: Pattern,
+    findings: list[Finding],
+    begun: float,
+    tell: Callable[[str], None],
+) -> dict[str, bytes]:
+    """All files that the outputs ask for, by name; what is found comes to the findings."""
+    parts: list[_Part] = []
+    for order, writer in plan.outputs:
+        with _located(job, order.trail):
+            asked = _outputs(order, pattern, writer)
+            parts += (_Part(order, writer.run, *one) for one in asked)
+    files: dict[str, bytes] = {}
+    at: OutputOrder | None = None
+    # What lies on cloths is made by itself: others beside it would take its time.
+    for _, some in groupby(parts, lambda part: id(part) if part.laid else None):
+        row = list(some)
+        tasks = [partial(part.make, drawn, tuple(findings)) for part in row]
+        with closing(in_order(tasks, begun)) as made:
+            for part in row:
+                if part.order is not at:
+                    at = part.order
+                    tell(at.file)
+                with _located(job, at.trail):
+                    data, found = next(made)
+                    add_files(files, data, job.where(*at.trail, "file"))
+                findings += found
+    return files
 
 
 def _operate(

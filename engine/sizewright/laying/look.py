@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
@@ -11,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from ..budget import cores
 from ..errors import SizewrightError
 from .cloth import Cloth
 from .items import ON_FOLD, Item
@@ -97,7 +97,7 @@ def _finds(
     cloth: Cloth, items: Sequence[Item], seconds: float, seed: int, told: Told
 ) -> Iterator[Lay]:
     """Ever better proved lays. An interrupt ends the search and is raised when all are given."""
-    hunts = _hunts(cloth, items, seconds, seed, min(_cores(), _MOST_WORKERS))
+    hunts = _hunts(cloth, items, seconds, seed, min(cores(), _MOST_WORKERS))
     # A cloth without end only gets shorter lays: the best are proved when the time is up.
     waiting: list[tuple[float, list[Laid]]] = []
     best: Lay | None = None
@@ -140,13 +140,6 @@ def _finds(
         raise SearchFailed(
             f"the search for a lay failed: {trouble}", cure="Try another seed, and tell its author."
         )
-
-
-def _cores() -> int:
-    """How many cores this process may use."""
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1
 
 
 def _heard(

@@ -10,6 +10,7 @@ from .eye_darts import EyeDart, eye_darts, is_diamond, is_eye_dart, says_dart
 from .features import (
     MIRRORED,
     NOTCH_KINDS,
+    PRESSED,
     Adjust,
     Axis,
     Cutout,
@@ -23,6 +24,7 @@ from .features import (
     Notch,
     NotchKind,
     Pleat,
+    Pressed,
     Quantity,
     format_quantity,
     parse_quantity,
@@ -50,6 +52,7 @@ from .seam_text import format_chain, format_seam, parse_chain, parse_seam, parse
 from .seams import ChainPart, Ease, PairedNotch, Seam
 from .vec import Side, Vec
 from .walk import ChainStep, ChainWalk, Walk, run_ends, walk, walk_chain
+from .ways import onward, ways_round
 from .wearer import faces, right_of_centre, sides_of_centre, sides_unknown, wearers_side
 
 __all__ = [
@@ -62,6 +65,7 @@ __all__ = [
     "MIRRORED",
     "MITRE_LIMIT",
     "NOTCH_KINDS",
+    "PRESSED",
     "SEAM_TOLERANCE",
     "Adjust",
     "Allowances",
@@ -100,6 +104,7 @@ __all__ = [
     "Place",
     "Pleat",
     "Point",
+    "Pressed",
     "Quantity",
     "RuleWeights",
     "Run",
@@ -137,6 +142,7 @@ __all__ = [
     "moved",
     "number_corners",
     "on_outline",
+    "onward",
     "parse_allowances",
     "parse_amount",
     "parse_bodies",
@@ -161,6 +167,7 @@ __all__ = [
     "unjudged",
     "walk",
     "walk_chain",
+    "ways_round",
     "wearers_side",
     "with_free_points",
 ]

@@ -23,6 +23,10 @@ OTHER_END: dict[Keep, Keep] = {"nearer": "nearer", "start": "end", "end": "start
 NotchKind = Literal["slit", "v", "t", "castle", "check", "u"]
 NOTCH_KINDS: tuple[NotchKind, ...] = ("slit", "v", "t", "castle", "check", "u")
 
+#: Which way a user says that a dart is pressed.
+Pressed = Literal["centre", "side", "down", "up", "open"]
+PRESSED: tuple[Pressed, ...] = ("centre", "side", "down", "up", "open")
+
 
 @dataclass(frozen=True, slots=True)
 class Quantity:

@@ -6,7 +6,6 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from sizewright.drafting import drafted_piece, lengthwise_grain, onward, with_drafted
 from sizewright.errors import GeometryError, InputError
 from sizewright.findings import Finding
 from sizewright.geometry import Path
@@ -24,6 +23,7 @@ from sizewright.model import (
     Seam,
     faces,
     format_chain,
+    onward,
     parse_chain,
     walk_chain,
 )
@@ -106,6 +106,8 @@ class _Half:
 
 def draft(pattern: Pattern, values: Values) -> Outcome:
     """The pattern with a band, its seam with the edges, and notches where they meet."""
+    from sizewright.drafting import with_drafted
+
     chain = parse_chain(values["for"]) if values["for"] else ()
     upper = parse_chain(values["for-upper"]) if values["for-upper"] else ()
     _check(values, chain, upper)
@@ -309,6 +311,8 @@ def _piece(
     values: Values,
     chain: Sequence[ChainPart],
 ) -> Piece:
+    from sizewright.drafting import drafted_piece, lengthwise_grain
+
     name, height = values["name"], values["height"]
     if half.upper <= 0:
         raise GeometryError(

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
-from sizewright.drafting import PRESSED, Ring, Settled, mates_to_follow, redraft
 from sizewright.findings import Finding
-from sizewright.model import SEAM_TOLERANCE, Pattern, Piece, Seam, match_seam
+from sizewright.model import PRESSED, SEAM_TOLERANCE, Pattern, Piece, Seam, match_seam
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl, piece_settings
 from sizewright.units import both
+
+if TYPE_CHECKING:
+    from sizewright.drafting import Ring, Settled
 
 api = 1
 
@@ -81,6 +84,8 @@ def add_operations() -> list[Operation]:
 
 def make_darts(pattern: Pattern, values: Values) -> Outcome:
     """The pattern with the darts that are asked for."""
+    from sizewright.drafting import Settled, mates_to_follow, redraft
+
     from .bands import shortened
     from .double import doubled
     from .making import darted

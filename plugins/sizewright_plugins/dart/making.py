@@ -11,7 +11,6 @@ import numpy as np
 
 from sizewright.drafting import (
     Line,
-    Pressed,
     Ring,
     Settled,
     Span,
@@ -21,7 +20,7 @@ from sizewright.drafting import (
 )
 from sizewright.errors import GeometryError
 from sizewright.geometry import Floats, Path, contains, crossings, curve_through
-from sizewright.model import Dart, Piece, Pleat, Run
+from sizewright.model import Dart, Piece, Pleat, Pressed, Run
 from sizewright.units import both
 
 #: The edge is led square to a leg along so much of it, mm, at most ...

@@ -9,7 +9,7 @@ from functools import partial
 
 import numpy as np
 
-from sizewright.drafting import Pressed, Settled
+from sizewright.drafting import Settled
 from sizewright.errors import GeometryError, InputError, LookupFailed
 from sizewright.geometry import Path, crossings
 from sizewright.model import (
@@ -17,6 +17,7 @@ from sizewright.model import (
     Pattern,
     Piece,
     Place,
+    Pressed,
     SeamMatch,
     counts_backward,
     match_seam,

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
-from sizewright.drafting import Ring, Settled, redraft
 from sizewright.errors import InputError, LookupFailed
 from sizewright.findings import Finding
 from sizewright.model import Pattern, Piece, Seam
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl, pieces_asked
+
+if TYPE_CHECKING:
+    from sizewright.drafting import Ring, Settled
 
 api = 1
 
@@ -39,6 +42,8 @@ def add_operations() -> list[Operation]:
 
 def join(pattern: Pattern, values: Values) -> Outcome:
     """The pattern with both pieces of the seam as one; the second is moved to the first."""
+    from sizewright.drafting import redraft
+
     from .joining import joined
     from .reuniting import reunited
 

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
-from sizewright.drafting import Ring, Settled, mates_to_follow, redraft
 from sizewright.errors import InputError, LookupFailed
 from sizewright.findings import Finding
 from sizewright.model import Pattern, Piece
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl, pieces_asked
+
+if TYPE_CHECKING:
+    from sizewright.drafting import Ring, Settled
 
 api = 1
 
@@ -65,6 +68,8 @@ def add_operations() -> list[Operation]:
 
 def move_dart(pattern: Pattern, values: Values) -> Outcome:
     """The pattern with a dart moved as asked."""
+    from sizewright.drafting import Settled, mates_to_follow, redraft
+
     from .fulled import fulled
     from .turning import Move, legs_alike, pivot, turned
 

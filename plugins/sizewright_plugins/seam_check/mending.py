@@ -6,7 +6,6 @@ import json
 import math
 from collections.abc import Iterable, Mapping, Sequence
 
-from sizewright.drafting import arch_sides, seam_ends
 from sizewright.model import JointSide, Pattern, Piece, SeamMatch, format_chain, is_facing, walk
 from sizewright.units import Unit, format_length
 
@@ -35,6 +34,8 @@ def told(steps: Iterable[str]) -> str:
 
 def true_sides(pattern: Pattern, match: SeamMatch, size: str | None) -> str:
     """The step that brings both sides of a seam together, or says what is eased or gathered in."""
+    from sizewright.drafting import arch_sides, seam_ends
+
     seam, ease = match.seam, match.seam.ease
     ends = [end for end in seam_ends(pattern, seam, size) if not end.stuck]
     free = [end for end in ends if end.free]

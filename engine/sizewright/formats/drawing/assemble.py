@@ -9,6 +9,7 @@ from ...errors import InputError
 from ...findings import Finding
 from ...model import Body, Pattern, Piece, Seam, parse_bodies, parse_seams
 from ..reading import Reading, WrongMarks
+from .dashes import chain_dashes
 from .drafts import Draft, Gathered, Options
 from .gather import gather
 from .names import untaken
@@ -25,6 +26,7 @@ def understood(drawing: Drawing, options: Options, hints: Iterable[Finding] = ()
     WrongMarks, with what was read without them, where marks cannot be meant.
     """
     scale_by_square(drawing, options)
+    chain_dashes(drawing)
     out = gather(drawing, options)
     out.findings[:0] = drawing.findings
     out.findings.extend(hints)

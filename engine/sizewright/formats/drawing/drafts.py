@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 REFIT_TOLERANCE = 0.05
 #: Ends this close, in mm, meet.
 JOIN_TOLERANCE = 0.1
+#: More closed lines than this are a drawing, not a pattern.
+MOST_PIECES = 1000
 _SHOWN = 5
 
 

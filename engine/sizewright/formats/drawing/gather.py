@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
 
 from ...errors import InputError
-from .drafts import Draft, Gathered, Options
+from .drafts import MOST_PIECES, Draft, Gathered, Options
 from .marking import marking_of
 from .names import clean, untaken, without_copy_suffix, without_size_suffix
-from .plain import MOST_PIECES, plain_pieces
 from .shapes import Drawing, Group, Shape
 from .sizes import Sizes
-from .told_apart import Apart, one_name, told_apart
+
+if TYPE_CHECKING:
+    from .told_apart import Apart
 
 #: More marks than this in one drawing are no marks.
 _MOST_MARKS = 20_000
@@ -40,17 +42,24 @@ class _Gatherer:
             for drawn in plain:
                 self.out.aside(drawn, "outside the groups that are marked as pieces")
         else:
-            apart = Apart(plain)
-            if not self.out.drafts:
-                apart = told_apart(plain, self.drawing, self.sizes, self.out)
-            found = plain_pieces(apart.shapes, self.drawing, self.sizes, self.ids, self.out)
-            _named_alike(found, apart)
-            for draft in found:
-                self._add(draft)
+            self._of_plain(plain)
         self._loose_marks([d for d in loose if d.marking is not None])
         self._judge_number()
         self.out.drafts.sort(key=lambda d: d.position)
         return self.out
+
+    def _of_plain(self, plain: list[Shape]) -> None:
+        """Pieces of shapes that say nothing of themselves, which may be a nest of sizes."""
+        from .plain import plain_pieces
+        from .told_apart import Apart, told_apart
+
+        apart = Apart(plain)
+        if not self.out.drafts:
+            apart = told_apart(plain, self.drawing, self.sizes, self.out)
+        found = plain_pieces(apart.shapes, self.drawing, self.sizes, self.ids, self.out)
+        _named_alike(found, apart)
+        for draft in found:
+            self._add(draft)
 
     def _judge_number(self) -> None:
         marks = sum(len(d.marks) for d in self.out.drafts)
@@ -228,6 +237,8 @@ class _Gatherer:
 
 def _named_alike(drafts: Sequence[Draft], apart: Apart) -> None:
     """One name for the sizes of each piece of a nest, which may stand in some of them only."""
+    from .told_apart import one_name
+
     pieces: dict[int, dict[str | None, Draft]] = {}
     for draft in drafts:
         number = apart.pieces.get(id(draft.shapes[0])) if draft.shapes else None

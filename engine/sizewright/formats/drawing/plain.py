@@ -11,7 +11,7 @@ from ...geometry.nearest import nearest
 from ...geometry.path import Path
 from ...geometry.types import Floats
 from ...model import is_diamond
-from .drafts import Draft, Gathered, spot
+from .drafts import MOST_PIECES, Draft, Gathered, spot
 from .frames import without_frames
 from .lines import APART, Lines, Loop, Strand, layer_of, lines_of, role_of, samples
 from .loops import Region, gap_of, loops_of, middle, runs_beside, sides, would_close
@@ -24,8 +24,6 @@ from .words import Said
 
 #: Closed lines whose longer side is below this, in mm, are no pieces.
 SMALLEST = 20.0
-#: More closed lines than this are a drawing, not a pattern.
-MOST_PIECES = 1000
 _MOST_LINES = 1000
 #: A line within that keeps more than this share of the area is no cut-out.
 _NEARLY = 0.5

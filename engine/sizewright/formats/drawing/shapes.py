@@ -82,11 +82,15 @@ class Text:
 
 @dataclass(frozen=True, slots=True)
 class Style:
-    """How a line is drawn: its colour as the file says it, width in mm, dashes as it says them."""
+    """How a line is drawn: its colour as the file says it, width in mm, dashes as it says them.
+
+    `fill` is the colour of what it goes round, which tells no lines apart.
+    """
 
     colour: str = ""
     width: float | None = None
     dashes: str = ""
+    fill: str = field(default="", compare=False)
 
 
 PLAIN = Style()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -56,34 +56,52 @@ def without_squares(loops: list[Loop], words: Sequence[Shape], out: Gathered) ->
     much off as that of another square does, and nothing names it. One that has set the scale
     needs no words.
     """
-    held = {id(lp): _words_in(lp, words) for lp in loops if _is_square(lp, _SAID_MOST)}
-    plain = {id(lp) for lp in loops if _is_square(lp)}
-    alone = {id(lp): said for lp in loops if id(lp) in plain and (said := _alone(lp, held[id(lp)]))}
-    off = [(_side(lp) / _mm(alone[id(lp)]), _mm(alone[id(lp)])) for lp in loops if id(lp) in alone]
-    left = []
-    for loop in loops:
-        if id(loop) not in held:
-            left.append(loop)
-            continue
-        inside = held[id(loop)]
-        length = _meant(loop, inside)
-        if length and id(loop) not in plain and not _slipped(_side(loop), _mm(length)):
-            length = None
-        if length is None and (said := alone.get(id(loop))):
-            by, mm = _side(loop) / _mm(said), _mm(said)
-            others = (other for other, its in off if abs(its - mm) > _TRUE * mm)
+    squares = [_square(loop, words) for loop in loops if _is_square(loop, _SAID_MOST)]
+    alone = [_times(s.loop, s.alone) for s in squares if s.alone]
+    taken = set()
+    for square in squares:
+        loop, length = square.loop, square.meant
+        if length is None and square.alone:
+            by, mm = _times(loop, square.alone)
+            others = (other for other, its in alone if abs(its - mm) > _TRUE * mm)
             if any(abs(by / other - 1) <= _TRUE for other in (1.0, *others)):
-                length = said
+                length = square.alone
         side = out.options.square
         known = side is not None and abs(_side(loop) / side - 1) <= _TRUE
         if length is None and not known:
-            left.append(loop)
             continue
-        for shape in (*loop.shapes, *inside):
+        taken.add(id(loop))
+        for shape in (*loop.shapes, *square.words):
             out.aside(shape, "a test square" if shape in loop.shapes else "words of a test square")
         if length is not None:
             _judge_square(loop, length, out)
-    return left
+    return [loop for loop in loops if id(loop) not in taken]
+
+
+@dataclass(frozen=True, eq=False)
+class _Square:
+    """A square, the words in it, the length that is `meant` as that of a test, and one that
+    stands in it `alone`, which other squares may prove."""
+
+    loop: Loop
+    words: list[Shape]
+    meant: re.Match[str] | None
+    alone: re.Match[str] | None
+
+
+def _square(loop: Loop, words: Sequence[Shape]) -> _Square:
+    held = _words_in(loop, words)
+    meant = _meant(loop, held)
+    if _is_square(loop):
+        return _Square(loop, held, meant, _alone(loop, held))
+    if meant and not _slipped(_side(loop), _mm(meant)):
+        meant = None
+    return _Square(loop, held, meant, None)
+
+
+def _times(loop: Loop, length: re.Match[str]) -> tuple[float, float]:
+    """How many times as large a square is as its words say, and how large they say, mm."""
+    return _side(loop) / _mm(length), _mm(length)
 
 
 def _slipped(side: float, wanted: float) -> bool:

@@ -17,23 +17,12 @@ from .units import unit_of
 LARGEST = 4_000_000
 LARGEST_DELTA = 5000.0
 _MOST_SIZES, _MOST_RULES = 500, 20_000
-_HEAD = 4096
 _LABEL = re.compile(r"\s*+([A-Za-z][A-Za-z ./-]*+)\s*+[:=]\s*+(.*)")
 _RULE = re.compile(
     r"\s*+RULE\s*+[:=]?\s*+(?:DELTA)?\s*+[:=#]?\s*+([\w.-]+)\s*+:?\s*+", re.IGNORECASE
 )
-_STARTS = re.compile(
-    rb"^[ \t]*(?:RULE[ \t]*[:=]?[ \t]*DELTA|(?:SIZE[ \t]*LIST|SAMPLE[ \t]*SIZE|"
-    rb"NUMBER[ \t]*OF[ \t]*SIZES|GRADE[ \t]*RULE[ \t]*TABLE)[ \t]*[:=])",
-    re.IGNORECASE | re.MULTILINE,
-)
 _NUMBER = re.compile(r"[-+]?(?:\d++(?:\.\d*+)?|\.\d++)(?:e[-+]?\d{1,2})?", re.IGNORECASE)
 _CURE = "A rule is a line RULE: DELTA 1, then a line like 2.5, -1.0 for each size."
-
-
-def claims_rules(head: bytes) -> bool:
-    """Whether a file that begins with `head` is a rule table file."""
-    return b"\0" not in head and _STARTS.search(head[:_HEAD]) is not None
 
 
 def read_rule_file(

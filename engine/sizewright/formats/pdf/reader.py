@@ -187,7 +187,7 @@ def _shape(item: Item, page: str, layers: dict[str, Group]) -> Shape:
     shape.paths = item.paths()
     width = None if item.width is None else round(item.width, 3)
     dashes = " ".join(f"{d:.2f}" for d in item.dashes)
-    shape.style = Style(item.colour or "none", width, dashes)
+    shape.style = Style(item.colour or "none", width, dashes, item.fill)
     return shape
 
 

@@ -13,7 +13,6 @@ from ..drawing.shapes import Box
 from ..reading import SetAside
 from .cells import Step, put_in_cells
 from .cuts import Axes, Axis, Lines, edges_of, found_along, join_cut, step_of, usual_size
-from .dashes import chained
 from .items import Item, Known, Page, furniture, turned
 from .layout import WRONG, Layout
 from .order import Rows, by_order
@@ -47,8 +46,7 @@ class Sheets:
     """Everything on its sheet, mm, y up.
 
     `boxes` is what is shown of the pages that were put together, `pages` all of each page.
-    `alone` are covers of which only test squares are left. `undecided` are ends of single dashes
-    that may go on in several.
+    `alone` are covers of which only test squares are left.
     """
 
     items: list[Item] = field(default_factory=list)
@@ -57,7 +55,6 @@ class Sheets:
     findings: list[Finding] = field(default_factory=list)
     pages: dict[int, Box] = field(default_factory=dict)
     alone: list[int] = field(default_factory=list)
-    undecided: int = 0
 
     def border(self, page: int) -> Box:
         """The box of a whole page."""
@@ -116,8 +113,6 @@ def _together(
     elif len(lined) > 1 and not alone:
         out.findings.append(_apart(len(lined)))
     _without_lines(kept, out)
-    if out.undecided:
-        out.findings.append(_dashes_open(out.undecided))
     return out
 
 
@@ -306,8 +301,6 @@ def _lay(
             out.findings.append(_loose(done.loose))
     elif many:
         items = _once(items)
-    items, undecided = chained(items)
-    out.undecided += undecided
     out.items += items
     if many:
         out.boxes.update(boxes)
@@ -461,13 +454,6 @@ def _apart(count: int) -> Finding:
     cure = "If the pattern goes on over their edges, say how many pages lie side by side (--set "
     cure += "columns=4), and the trim and overlap where these are not found."
     return Finding("pages-apart", "warn", text, cure=cure)
-
-
-def _dashes_open(count: int) -> Finding:
-    text = f"{count} ends of dashes that were drawn one by one may go on in several lines, and "
-    text += "were left as they are"
-    cure = "Give each size a colour or a layer of its own, or draw its line in one."
-    return Finding("dashes-open", "warn", text, cure=cure)
 
 
 def _loose(ends: list[tuple[int, tuple[float, float]]]) -> Finding:

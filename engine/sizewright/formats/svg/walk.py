@@ -405,10 +405,24 @@ def _style(state: _State) -> Style:
     except InputError:
         width = 1.0
     scale = float(np.sqrt(abs(affine.determinant(state.matrix))))
-    dashes = paint.get("stroke-dasharray", "none")
     return Style(
-        paint.get("stroke", "none"), round(width * scale, 3), "" if dashes == "none" else dashes
+        paint.get("stroke", "none"),
+        round(width * scale, 3),
+        _dashes(paint.get("stroke-dasharray", "none"), scale, state.viewport.diagonal),
+        "none" if _zero(paint.get("fill-opacity", "")) else paint.get("fill", "black"),
     )
+
+
+def _dashes(text: str, scale: float, diagonal: float) -> str:
+    """Lengths of dashes and gaps in mm; as the file says them where they are none."""
+    words = text.replace(",", " ").split()
+    try:
+        lengths = [scale * user_length(word, percent_of=diagonal) for word in words]
+    except InputError:
+        return "" if text == "none" else text
+    # An odd number of them is gone through twice.
+    lengths *= 1 + len(lengths) % 2
+    return " ".join(f"{length:.3f}" for length in lengths) if any(lengths) else ""
 
 
 def _title(root: Node) -> str:

@@ -1,18 +1,22 @@
-"""Dashes that a PDF draws stroke by stroke come back as the lines that they stand for."""
+"""Dashes that are drawn stroke by stroke come back as the lines that they stand for."""
 
 from __future__ import annotations
 
 import io
 import random
 
+import ezdxf
 import numpy as np
 import pytest
 import shapely
+from ezdxf.math import Vec2
+from ezdxf.render.linetypes import LineTypeRenderer
 from reportlab.pdfgen.canvas import Canvas
 
-from sizewright.formats import read_pdf
+from sizewright.formats import read_dxf, read_pdf, read_svg
 from sizewright.formats.reading import Reading
 from sizewright.geometry import Path as Line
+from sizewright.geometry.flatten import flatten
 from tests.formats.drawing import codes, only
 from tests.formats.test_pdf import MM, apart
 from tests.formats.test_pdf_pages import pieces
@@ -163,3 +167,112 @@ def test_dashes_that_were_filled_as_bars() -> None:
     reading = read_pdf(out.getvalue())
     assert len(reading.pattern.pieces) == 3
     assert all(near(reading, line) for line in lines)
+
+
+# --- other kinds of file -----------------------------------------------------------------------
+
+
+def as_svg(parts: list[Line]) -> bytes:
+    """Strokes as SVG, each a path."""
+
+    def put(x: float, y: float) -> str:
+        return f"{x:.4f},{400 - y:.4f}"
+
+    rows = []
+    for part in parts:
+        data = f"M{put(*part.start)}"
+        for (_, b, c, d), straight in zip(part.controls, part.lines, strict=True):
+            data += f"L{put(*d)}" if straight else f"C{put(*b)} {put(*c)} {put(*d)}"
+        rows.append(f'<path d="{data}" stroke="black" stroke-width="0.3" fill="none"/>')
+    return (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="500mm" height="400mm" '
+        f'viewBox="0 0 500 400">{"".join(rows)}</svg>'
+    ).encode()
+
+
+def as_dxf(lines: list[tuple[Line, tuple[float, ...]]]) -> bytes:
+    """Lines exploded by ezdxf: dashes in chords, each chord an entity; solid lines where no
+    pattern is said."""
+    doc = ezdxf.new("R2010")
+    doc.units = 4
+    space = doc.modelspace()
+    for line, pattern in lines:
+        points = flatten(line, 0.005)
+        chords = [Vec2(p) for p in (np.vstack([points, points[:1]]) if line.closed else points)]
+        if not pattern:
+            space.add_lwpolyline(chords)
+            continue
+        for a, b in LineTypeRenderer(pattern).line_segments(chords):
+            space.add_line(a, b)
+    text = io.StringIO()
+    doc.write(text)
+    return text.getvalue().encode()
+
+
+@pytest.mark.parametrize("shuffled", [False, True])
+def test_svg_strokes(shuffled: bool) -> None:
+    lines = pieces()
+    parts = [part for line in lines for part in strokes(line, 6, 3)]
+    if shuffled:
+        random.Random(3).shuffle(parts)
+    reading = read_svg(as_svg(parts))
+    assert all(near(reading, line) for line in lines)
+    assert "dashes-joined" in codes(reading)
+
+
+def test_dxf_exploded_by_ezdxf() -> None:
+    lines = [nested(k) for k in range(3)]
+    reading = read_dxf(as_dxf(list(zip(lines, PATTERNS, strict=True))))
+    assert len(reading.pattern.pieces) == 3
+    assert all(near(reading, line) for line in lines)
+    assert [len(kind.dashes) for kind in reading.lines] == [2, 2, 4]
+
+
+def test_curves_exploded_in_chords() -> None:
+    line = pieces()[1]
+    reading = read_dxf(as_dxf([(line, (5.0, 2.0))]))
+    assert near(reading, line)
+
+
+OUTLINE = Line.polyline([(10, 10), (300, 10), (300, 200), (10, 200)], closed=True)
+
+
+def marks_of(parts: list[Line]) -> int:
+    """How many marks and notches come back of strokes in an outline, in SVG and in DXF."""
+    solid: tuple[float, ...] = ()
+    counts = set()
+    for reading in (
+        read_svg(as_svg([OUTLINE.opened(), *parts])),
+        read_dxf(as_dxf([(OUTLINE, solid), *((part, solid) for part in parts)])),
+    ):
+        (piece,) = (p for p in reading.pattern.pieces if abs(p.outline.path.area) > 50_000)
+        assert "dashes-joined" not in codes(reading)
+        counts.add(len(piece.marks) + len(piece.notches) + len(piece.drills))
+    (count,) = counts
+    return count
+
+
+def test_crosses_on_a_grid_are_no_dashes() -> None:
+    parts = []
+    for i in range(9):
+        for j in range(6):
+            x, y = 40 + 10 * i, 40 + 10 * j
+            parts.append(Line.polyline([(x - 2, y), (x + 2, y)]))
+            parts.append(Line.polyline([(x, y - 2), (x, y + 2)]))
+    assert marks_of(parts) == len(parts)
+
+
+def test_gathering_ticks_and_buttonholes_are_no_dashes() -> None:
+    ticks = [Line.polyline([(30 + 3 * k, 150), (30 + 3 * k, 156)]) for k in range(40)]
+    buttonholes = [Line.polyline([(250, 20 + 28 * k), (250, 38 + 28 * k)]) for k in range(6)]
+    buttonholes += [Line.polyline([(200 + 4 * k, 60), (203 + 4 * k, 66)]) for k in range(12)]
+    assert marks_of([*ticks, *buttonholes]) == 58
+
+
+def test_notches_one_behind_another_on_sizes_are_no_dashes() -> None:
+    """Of ten sizes that grow by 6 mm, each with notches of 5 mm."""
+    seams = [Line.polyline([(40 + 6 * k, 30), (40 + 6 * k, 190)]) for k in range(10)]
+    notches = [
+        Line.polyline([(40 + 6 * k, y), (45 + 6 * k, y)]) for y in (60, 90, 120) for k in range(10)
+    ]
+    assert marks_of([*seams, *notches]) == 40

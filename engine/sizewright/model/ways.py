@@ -7,7 +7,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from ..errors import SizewrightError
-from ..model import ChainPart, Pattern, Seam, run_ends
+from .pattern import Pattern
+from .seams import ChainPart, Seam
+from .walk import run_ends
 
 #: Chains of more parts are not turned about.
 _PARTS = 10

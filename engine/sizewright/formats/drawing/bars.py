@@ -1,0 +1,121 @@
+"""Dashes that were filled as bars: the lines that run in their middle."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import combinations
+
+import numpy as np
+
+from ...geometry.flatten import flatten
+from ...geometry.path import Path
+from ...geometry.types import Floats
+
+#: So many bars, so evenly wide (a share), are the dashes of a line.
+_FEWEST, _EVEN = 3, 0.1
+#: A middle line keeps within this of the sides' middle, mm.
+_NEAR = 0.01
+
+
+def middles_of(shapes: Sequence[Path]) -> tuple[float, list[tuple[Path, Path | None]]]:
+    """How wide some filled bars are, mm, and each with its middle line, one after another.
+
+    None for a middle is what is left of a dash at a line's end. Nothing where other shapes are
+    among them.
+    """
+    nothing: tuple[float, list[tuple[Path, Path | None]]] = (0.0, [])
+    if len(shapes) < _FEWEST or not all(path.closed for path in shapes):
+        return nothing
+    sides = [np.hypot(*(path.controls[:, 3] - path.controls[:, 0]).T) for path in shapes]
+    ends = np.array([np.sort(size)[:2] for size in sides if len(size) == 4]).reshape(-1, 2)
+    width = float(np.median(ends)) if len(ends) else 0.0
+    even = (np.abs(ends - width) <= _EVEN * width).all(axis=1)
+    if 2 * even.sum() < len(sides):
+        return nothing
+    found: list[tuple[Path, Path | None]] = []
+    for path, size in zip(shapes, sides, strict=True):
+        left_over = np.ptp(path.controls[:, 0], axis=0).max() <= 1.5 * width
+        middle = None if left_over else _middle(path, size, width)
+        if middle is None and not left_over:
+            return nothing
+        found.append((path, middle))
+    middles = list(_directed([middle for _, middle in found if middle is not None]))
+    if len(middles) < _FEWEST:
+        return nothing
+    ordered = iter(middles)
+    return width, [(path, None if old is None else next(ordered)) for path, old in found]
+
+
+def _middle(path: Path, size: Floats, width: float) -> Path | None:
+    """The line midway between the long sides of a bar; None where it is none."""
+    controls = path.controls
+    caps = np.flatnonzero(path.lines & (np.abs(size - width) <= _EVEN * width))
+    at = (controls[:, 0] + controls[:, 3]) / 2
+    if not len(caps):
+        return None
+    if len(caps) == 1:
+        # It ends just round a corner, which is found where it is led on straight.
+        k = int(caps[0])
+        side = min(controls[[k - 1, (k + 1) % len(controls)]], key=_chord)
+        way = side[3] - side[0] if (side[0] == controls[k, 3]).all() else side[0] - side[3]
+        return Path.polyline([at[k], at[k] + way])
+    # A sharp corner looks like an end, but leaves one side much longer than the other.
+    ends = [
+        (abs(size[a + 1 : b].sum() - size[b + 1 :].sum() - size[:a].sum()), int(a), int(b))
+        for a, b in combinations(caps, 2)
+        if b - a > 1 and (a or b < len(size) - 1)
+    ]
+    if not ends:
+        return None
+    _, a, b = min(ends)
+    one, other = controls[a + 1 : b], np.concatenate([controls[b + 1 :], controls[:a]])
+    corner = None
+    if len(one) != len(other) and path.lines.all():
+        sides = one if len(one) > len(other) else other[::-1, ::-1]
+        corner = _corner(at[a], sides[0], at[b], sides[-1])
+    if corner is not None:
+        return Path.polyline([at[a], corner, at[b]])
+    return Path.polyline(_between(one, other))
+
+
+def _corner(a: Floats, first: Floats, b: Floats, last: Floats) -> Floats | None:
+    """Where the arms of a bar with one corner meet: from `a` along its first side, and from `b`
+    back along its last; None where they go one way."""
+    u, v, d = first[3] - first[0], last[0] - last[3], b - a
+    cross = float(u[0] * v[1] - u[1] * v[0])
+    if abs(cross) < 0.05 * _chord(first) * _chord(last):
+        return None
+    found: Floats = a + float(d[0] * v[1] - d[1] * v[0]) / cross * u
+    return found
+
+
+def _chord(segment: Floats) -> float:
+    return float(np.hypot(*(segment[3] - segment[0])))
+
+
+def _between(one: Floats, other: Floats) -> Floats:
+    """Places (n, 2) midway between two sides, which run against each other, mm."""
+    if len(one) == len(other):
+        both = (one + other[::-1, ::-1]) / 2
+        return flatten(Path(both, np.zeros(len(both), dtype=bool), False), _NEAR)
+    sides = []
+    for side in (one, other[::-1, ::-1]):
+        path = Path(side, np.zeros(len(side), dtype=bool), False)
+        sides.append(path.at(np.linspace(0.0, path.length, 13)))
+    middle: Floats = (sides[0] + sides[1]) / 2
+    return middle
+
+
+def _directed(middles: Sequence[Path]) -> Iterator[Path]:
+    """Middle lines, each beginning where the one before it ends: a bar has no direction."""
+    last: Floats | None = None
+    for k, middle in enumerate(middles):
+        near = last
+        if near is None:
+            near = middles[1].controls[[0, -1], [0, 3]].mean(axis=0) if len(middles) > 1 else None
+        if near is not None:
+            away = np.hypot(*(np.array([middle.start, middle.end]) - near).T)
+            if (away[0] > away[1]) == (k > 0):
+                middle = middle.reversed()
+        last = middle.end
+        yield middle
