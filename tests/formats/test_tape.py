@@ -206,5 +206,5 @@ def test_pieces_from_corners_of_their_own_are_laid_side_by_side() -> None:
     assert all(a.disjoint(b) for a, b in itertools.combinations(shapes, 2))
     assert shapes[0].equals(shapely.box(0, 0, 160, 180))
     assert shapes[1].bounds == (5000.0, 0.0, 5100.0, 100.0)
-    moved = shapely.affinity.translate(shapes[2], -5150.0)
+    moved = shapely.affinity.translate(shapes[2], -5200.0)
     assert moved.equals_exact(shapes[0], 1e-9, normalize=True)

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from sizewright.errors import SizewrightError
 from sizewright.formats import read_svg
 from sizewright.geometry import Path, affine, flatten
-from sizewright.grading import with_rule_weights
+from sizewright.grading import grade, read_rules, with_rule_weights
 from sizewright.model import (
     Drill,
     Fold,
@@ -353,4 +353,8 @@ def test_before_grading_it_says_that_curved_edges_come_out_near() -> None:
     told = [f.code for f in do(with_rule_weights(drawn), "spread", **given).findings]
     assert told.count("graded-from-drawn") == 1
     told = [f.code for f in do(supper_top(), "spread", **given).findings]
+    assert "graded-from-drawn" not in told
+    rules = read_rules(shipped("grade_tables/supper-top-steps.csv"))
+    graded = grade(drawn, rules, ["12", "14"]).pattern
+    told = [f.code for f in do(graded, "spread", **given).findings]
     assert "graded-from-drawn" not in told

@@ -35,7 +35,7 @@ _MOST = 10_000.0
 #: A tape along a curve is off by so much without anything being wrong: mm, and of its length.
 _TAPE, _TAPE_SHARE = 2.0, 0.005
 #: Pieces that were measured over each other are laid so far apart, mm.
-_GAP = 50.0
+_GAP = 100.0
 #: Points of an outline without corners that are taken twice, so that it closes smoothly.
 _LAP = 12
 _POINTS = 2_000
