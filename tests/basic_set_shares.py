@@ -13,14 +13,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from sizewright.formats import read_svg
 from sizewright.grading import RuleTable, ShareRule, grade_map, named_alike, read_rules, write_rules
 from sizewright.shipped import shipped
+from tests.operations import drawn
 
 from .drawn import length
 
 TABLE = shipped("grade_tables/basic-set-shares.csv")
-PATTERN = read_svg(shipped("examples/basic-set/basic-set.svg")).pattern
+PATTERN = drawn("basic-set")
 #: The small change, mm.
 STEP = 0.5
 #: What is solved for: rows of the table.

@@ -29,8 +29,8 @@ from sizewright.jobs.job_file import read_job
 from sizewright.jobs.run_job import perform
 from sizewright.model import Pattern, Piece
 from sizewright.pictures import NumberedLine, nest_picture, picture
-from sizewright.plugin import Plugins, apply_operation, check_settings
-from sizewright.shipped import shipped
+from sizewright.plugin import apply_operation, check_settings
+from tests.operations import drawn, plugins
 
 EXAMPLES = Path(__file__).parent.parent / "docs" / "examples"
 
@@ -50,7 +50,7 @@ def yoke_line() -> str:
         "parts": {"yoke": "neck-side", "lower": "waist-centre"},
     }
     values = check_settings(operation.name, operation.settings, given)
-    before = read_svg(shipped("examples/supper-top/supper-top.svg")).pattern
+    before = drawn("supper-top")
     after = apply_operation(operation, before, values).pattern
     pieces = (before.piece("front"), after.piece("yoke"), after.piece("lower"))
     return picture(Pattern(pieces, title="A front, before and after"))
@@ -89,13 +89,14 @@ def shown_jobs() -> dict[str, Shown]:
     return found
 
 
+@cache
 def job_made(job: str, *, sizes: bool = False) -> Pattern:
     """What a shown job makes, as it is drawn or in three sizes."""
     text = (job if "source =" in job else _FRAME + job) + (_SIZES if sizes else "")
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder, "job.toml")
         file.write_text(text, encoding="utf-8")
-        return perform(read_job(file), Plugins.discover(), write=False).pattern
+        return perform(read_job(file), plugins(), write=False).pattern
 
 
 def before_after(one: Shown) -> str:
@@ -115,7 +116,7 @@ def before_after(one: Shown) -> str:
 def _tablecloth() -> Mapping[str, bytes]:
     """What the job of the tablecloth makes; its lays are kept beside it."""
     job = read_job(EXAMPLES / "tablecloth" / "tablecloth.toml")
-    done = perform(job, Plugins.discover())
+    done = perform(job, plugins())
     assert not done.kept, "the lays of the tablecloth are to be found and kept anew: run its job"
     return done.files
 
@@ -138,7 +139,7 @@ def marked() -> str:
 def corners() -> str:
     """One pocket with each kind of corner that an allowance may have."""
     (pocket,) = read_svg(EXAMPLES / "patch-pocket.svg").pattern.pieces
-    operation = Plugins.discover().operation("seam-allowance")
+    operation = plugins().operation("seam-allowance")
     pieces: list[Piece] = []
     for kind in ("mitre", "square", "fold-back", "bevel"):
         given = {"width": "2 cm", "corners": kind}

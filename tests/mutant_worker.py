@@ -32,6 +32,7 @@ from sizewright.jobs.commands import run_job_file
 from sizewright.jobs.files import encode_pattern, open_pattern
 from sizewright.jobs.rule_files import open_rules
 from tests.mutants import FIXTURES, ROOT, Mutant, kinds, mutant
+from tests.operations import plugins
 
 #: No file takes longer, s. A guard against hanging, not a speed.
 LONGEST = 20
@@ -73,10 +74,10 @@ class Watch:
 
 
 def _read_pattern(path: Path, _out: Path) -> None:
-    reading = open_pattern(path)
+    reading = open_pattern(path, plugins=plugins())
     _sound(reading)
     # What was read can be written again, or it is said why not.
-    encode_pattern(reading.pattern, "again.svg")
+    encode_pattern(reading.pattern, "again.svg", plugins=plugins())
 
 
 def _sound(reading: Reading) -> None:

@@ -5,19 +5,15 @@ from __future__ import annotations
 import io
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from functools import cache
 from itertools import pairwise
 from typing import Any
 
 import numpy as np
-import shapely
 
-from sizewright.formats import read_svg
 from sizewright.geometry import Path
 from sizewright.geometry.nearest import nearest
-from sizewright.grading import grade, read_rules
 from sizewright.model import Pattern, Piece
-from sizewright.shipped import shipped
+from tests import operations
 
 MM = 72 / 25.4
 SIZES = ("8", "10", "12", "14", "16", "18")
@@ -53,26 +49,9 @@ class Word:
 Drawn = list[Line | Word]
 
 
-@cache
-def graded(sizes: tuple[str, ...] = SIZES) -> Pattern:
-    """The basic set in several sizes, as they lie over each other."""
-    base = read_svg(shipped("examples/basic-set/basic-set.svg")).pattern
-    rules = read_rules(shipped("grade_tables/basic-set-steps.csv"))
-    return grade(base, rules, sizes, base_size="12").pattern
-
-
 def sizes_of(pattern: Pattern, name: str) -> dict[str, Piece]:
     """One piece in all its sizes."""
     return {str(p.size): p for p in pattern.pieces if p.name == name}
-
-
-def off(a: Path, b: Path) -> float:
-    """How far two closed lines lie apart, mm: shapely's measure, on chords of 1 mm or less."""
-    rings = []
-    for path in (a, b):
-        even = np.linspace(0, path.length, int(path.length) + 2)
-        rings.append(shapely.LineString(path.at(np.union1d(even, path.cumulative))))
-    return float(shapely.hausdorff_distance(*rings, densify=0.5))
 
 
 # --- what is drawn ---------------------------------------------------------------------------
@@ -94,7 +73,7 @@ def nest(
     size draws again what a smaller one has drawn. `words` are size words `beside` the lines, in
     a `key` of sample lines, or `none`. `split` draws each edge as a line of its own.
     """
-    pattern = graded(sizes)
+    pattern = operations.nest("basic-set", *sizes)
     styles = {size: style(k, by, size) for k, size in enumerate(sizes)}
     drawn: Drawn = []
     left = 20.0
@@ -222,7 +201,7 @@ def _edge(path: Path, on: Callable[[np.ndarray], np.ndarray], at: float) -> floa
     if bool(on(np.array([low]))[0]) == bool(on(np.array([high]))[0]):
         return float(at % path.length)
     began = bool(on(np.array([low]))[0])
-    for _ in range(40):
+    for _ in range(22):  # to 1e-6 mm
         half = (low + high) / 2
         if bool(on(np.array([half]))[0]) == began:
             low = half

@@ -1,4 +1,4 @@
-"""Operations done to patterns as a job or `apply` does them, and laws that hold after each."""
+"""Shipped patterns, and what plugins make of a pattern as a job or `apply` has them do it."""
 
 from __future__ import annotations
 
@@ -7,20 +7,44 @@ from typing import Any
 
 import shapely
 
+from sizewright.findings import Finding
 from sizewright.formats import read_svg
 from sizewright.geometry import flatten
-from sizewright.grading import grade, read_rules
+from sizewright.grading import RuleTable, grade, read_rules
 from sizewright.jobs.operate import operate
 from sizewright.model import Pattern, Piece, match_seam
-from sizewright.plugin import Outcome, Plugins, check_settings
+from sizewright.plugin import Outcome, Output, Plugins, check_settings, run_check, run_writer
 from sizewright.shipped import shipped
 
 
+@cache
+def plugins() -> Plugins:
+    """The plugins that are installed, looked for once."""
+    return Plugins.discover()
+
+
+def _settings(declared: Any, given: dict[str, Any]) -> dict[str, Any]:
+    """Settings as a job has them: `from_` is `from`, `by_to` is `by-to`."""
+    named = {name.removesuffix("_").replace("_", "-"): value for name, value in given.items()}
+    return check_settings(declared.name, declared.settings, named)
+
+
 def do(pattern: Pattern, operation: str, /, **given: Any) -> Outcome:
-    """What an operation makes of a pattern, with settings as a job has them (`from_` is `from`)."""
-    found = Plugins.discover().operation(operation)
-    settings = {name.removesuffix("_").replace("_", "-"): value for name, value in given.items()}
-    return operate(found, pattern, check_settings(found.name, found.settings, settings))
+    """What an operation makes of a pattern."""
+    found = plugins().operation(operation)
+    return operate(found, pattern, _settings(found, given))
+
+
+def judge(pattern: Pattern, check: str, /, **given: Any) -> tuple[Finding, ...]:
+    """What a check finds in a pattern."""
+    found = plugins().check(check)
+    return run_check(found, pattern, _settings(found, given))
+
+
+def write(pattern: Pattern, writer: str, /, **given: Any) -> Output:
+    """What a writer makes of a pattern."""
+    found = plugins().writer(writer)
+    return run_writer(found, pattern, _settings(found, given))
 
 
 @cache
@@ -30,10 +54,15 @@ def drawn(name: str) -> Pattern:
 
 
 @cache
-def nest(name: str) -> Pattern:
-    """A shipped pattern in all sizes of its table."""
-    rules = read_rules(shipped(f"grade_tables/{name}-steps.csv").read_text("utf-8"))
-    return grade(drawn(name), rules, list(rules.sizes)).pattern
+def steps(name: str) -> RuleTable:
+    """How a shipped pattern grows from size to size."""
+    return read_rules(shipped(f"grade_tables/{name}-steps.csv"))
+
+
+@cache
+def nest(name: str, *sizes: str) -> Pattern:
+    """A shipped pattern in some sizes of its table; in all of them where none are said."""
+    return grade(drawn(name), steps(name), sizes or steps(name).sizes).pattern
 
 
 def off(pattern: Pattern, size: str | None = None) -> dict[str, float]:

@@ -18,10 +18,11 @@ import pytest
 import shapely
 
 from sizewright.formats import Reading, read_svg
-from sizewright.grading import RuleTable, grade, read_rules
-from sizewright.model import Pattern, match_seam
+from sizewright.grading import grade
+from sizewright.model import match_seam
 from sizewright.shipped import shipped
 from tests.drawn import angle, at, curvature, drawn, flattened, length, sewn
+from tests.operations import judge, nest, steps
 
 ROOT = Path(__file__).resolve().parents[1]
 IN = 25.4
@@ -109,16 +110,6 @@ PARTS: dict[str, dict[str, tuple[int, ...]]] = {
 @cache
 def drawing() -> Reading:
     return read_svg(shipped("examples/basic-set/basic-set.svg"))
-
-
-@cache
-def rules() -> RuleTable:
-    return read_rules(shipped("grade_tables/basic-set-steps.csv"))
-
-
-@cache
-def nest() -> Pattern:
-    return grade(drawing().pattern, rules(), SIZES).pattern
 
 
 def outline(name: str) -> tuple[np.ndarray, ...]:
@@ -334,7 +325,7 @@ def test_curves_are_fair(piece: str, curve: tuple[int, ...], bends: int) -> None
 
 def test_the_rules_share_out_the_steps_of_the_chart() -> None:
     """A quarter of the girth at each side seam (Rosenfeld 1911; trade practice since)."""
-    table = rules()
+    table = steps("basic-set")
     assert table.sizes == SIZES
     for small, large in pairwise(range(len(SIZES))):
         gained = table.growth(SIZES[small], SIZES[large])
@@ -353,7 +344,7 @@ def test_the_rules_keep_the_identities_of_the_recalled_table() -> None:
     """Half across-shoulder is half neck and shoulder; quarter bust is half cross-back and
     armhole: derived from the steps of ASTM D5585-95, which are memory, moderately sure."""
     for small, large in pairwise(range(len(SIZES))):
-        gained = rules().growth(SIZES[small], SIZES[large])
+        gained = steps("basic-set").growth(SIZES[small], SIZES[large])
         bust = CHART["bust"][large] - CHART["bust"][small]
         _, across, shoulder, arm, thigh = (v * IN for v in D5585_95[bust])
         neck = gained["neck-side"]["width"]
@@ -376,26 +367,26 @@ def test_the_rules_keep_the_identities_of_the_recalled_table() -> None:
 def test_every_rule_is_used() -> None:
     pieces = drawing().pattern.pieces
     used = {p.rule for piece in pieces for p in piece.outline.points}
-    assert used - {None} == set(rules().names)
+    assert used - {None} == set(steps("basic-set").names)
 
 
 # --- every size ----------------------------------------------------------------------
 
 
 def test_grading_finds_nothing_to_warn_of() -> None:
-    graded = grade(drawing().pattern, rules(), ("8", "10", "12", "14", "16"))
+    graded = grade(drawing().pattern, steps("basic-set"), ("8", "10", "12", "14", "16"))
     assert {f.code for f in graded.findings} <= {"nest-crosses"}
     assert {f.level for f in graded.findings} <= {"note"}
 
 
 @pytest.mark.parametrize("name", PIECES)
 def test_the_base_size_comes_back_as_it_was(name: str) -> None:
-    assert nest().piece(name, "12") == drawing().pattern.piece(name)
+    assert nest("basic-set").piece(name, "12") == drawing().pattern.piece(name)
 
 
 @pytest.mark.parametrize("size", SIZES)
 def test_every_seam_matches_in_every_size(size: str) -> None:
-    pattern = nest()
+    pattern = nest("basic-set")
     for seam in pattern.seams:
         match = match_seam(pattern, seam, size)
         assert match.surplus == pytest.approx(match.wanted, abs=TRUE), seam.name
@@ -411,7 +402,7 @@ def test_every_seam_matches_in_every_size(size: str) -> None:
 
 @pytest.mark.parametrize("size", SIZES)
 def test_finished_measures_grow_as_the_body_does(size: str) -> None:
-    pattern = nest()
+    pattern = nest("basic-set")
 
     def across(piece: str, side: str, centre: str) -> float:
         one = pattern.piece(piece, size)
@@ -440,7 +431,7 @@ def test_finished_measures_grow_as_the_body_does(size: str) -> None:
 @pytest.mark.parametrize("size", SIZES)
 def test_neck_and_crotch_grow_as_the_recalled_table_says(size: str) -> None:
     """Neck base by D5585-95; total crotch length by 3/4 in a size (memory, moderately sure)."""
-    pattern = nest()
+    pattern = nest("basic-set")
     k = SIZES.index(size)
     low, high = sorted((k, BASE))
     steps = [CHART["bust"][i + 1] - CHART["bust"][i] for i in range(low, high)]
@@ -459,7 +450,7 @@ def test_neck_and_crotch_grow_as_the_recalled_table_says(size: str) -> None:
 
 @pytest.mark.parametrize("size", SIZES)
 def test_darts_and_corners_stay_true(size: str) -> None:
-    pattern = nest()
+    pattern = nest("basic-set")
     for name in PIECES:
         piece, base = pattern.piece(name, size), drawing().pattern.piece(name)
         assert flattened(tuple(piece.outline.path.controls)).is_valid, name
@@ -503,13 +494,7 @@ def test_the_page_of_names_has_every_name_and_piece() -> None:
 
 def test_skirt_and_trousers_have_a_hip_each() -> None:
     """Both are drafted to the chart's hip of 36 in with 2 in of ease."""
-    from sizewright.formats import read_svg
-    from sizewright.plugin import Plugins, check_settings, run_check
-    from sizewright.shipped import shipped
-
-    pattern = read_svg(shipped("examples/basic-set/basic-set.svg")).pattern
-    check = Plugins.discover().check("finished-measures")
-    found = run_check(check, pattern, check_settings(check.name, check.settings, {}))
+    found = judge(drawing().pattern, "finished-measures")
     hips = {f.place: f.text for f in found if f.place.startswith("hip")}
     assert set(hips) == {"hip of skirt-back, skirt-front", "hip of trousers-back, trousers-front"}
     assert all("38 in" in text for text in hips.values())

@@ -9,18 +9,18 @@ import numpy as np
 import pytest
 import shapely
 
-from sizewright.formats import read_svg
 from sizewright.geometry import flatten
 from sizewright.grading import Asked, ShareRule, grade, read_chart, read_rules, true_seams
 from sizewright.model import Pattern, match_seam
 from sizewright.shipped import shipped
+from tests.operations import drawn, steps
 
 from .basic_set_shares import solved
 from .drawn import length
 
-PATTERN = read_svg(shipped("examples/basic-set/basic-set.svg")).pattern
+PATTERN = drawn("basic-set")
 SHARES = read_rules(shipped("grade_tables/basic-set-shares.csv"))
-STEPS = read_rules(shipped("grade_tables/basic-set-steps.csv"))
+STEPS = steps("basic-set")
 CHART = read_chart(shipped("grade_tables/misses-1967-body.csv"))
 SIZED = read_chart(shipped("grade_tables/misses-1967.csv"))
 #: What each body has more than size 12, mm.

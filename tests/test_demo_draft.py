@@ -19,13 +19,14 @@ import shapely
 
 from sizewright.formats import Reading, read_interchange, read_svg, write_interchange
 from sizewright.geometry import flatten
-from sizewright.grading import RuleTable, grade, read_chart, read_rules
+from sizewright.grading import grade, read_chart
 from sizewright.jobs.commands import Told, run_job_file
 from sizewright.jobs.job_file import read_job
-from sizewright.model import Pattern, match_seam
+from sizewright.model import match_seam
 from sizewright.shipped import shipped
 from tests.drawn import angle, at, curvature, flattened, length, sewn
 from tests.drawn import drawn as drawn_segments
+from tests.operations import nest, steps
 
 IN = 25.4
 SIZES = ("6", "8", "10", "12", "14", "16", "18", "20")
@@ -58,16 +59,6 @@ PIECES = (
 @cache
 def drawing() -> Reading:
     return read_svg(shipped("examples/supper-top/supper-top.svg"))
-
-
-@cache
-def rules() -> RuleTable:
-    return read_rules(shipped("grade_tables/supper-top-steps.csv"))
-
-
-@cache
-def nest() -> Pattern:
-    return grade(drawing().pattern, rules(), SIZES).pattern
 
 
 @dataclass(frozen=True)
@@ -270,7 +261,7 @@ def test_the_chart_is_the_published_table() -> None:
 
 def test_the_rules_share_out_the_steps_of_the_chart() -> None:
     """A quarter of the girth at each side seam (Rosenfeld 1911; trade practice since)."""
-    table = rules()
+    table = steps("supper-top")
     assert table.sizes == SIZES
     for small, large in pairwise(range(len(SIZES))):
         gained = table.growth(SIZES[small], SIZES[large])
@@ -291,7 +282,7 @@ def test_the_rules_share_out_the_steps_of_the_chart() -> None:
 def test_every_rule_is_used_and_every_corner_has_one() -> None:
     pattern = drawing().pattern
     used = {p.rule for piece in pattern.pieces for p in piece.outline.points}
-    assert used - {None} == set(rules().names)
+    assert used - {None} == set(steps("supper-top").names)
     for piece in pattern.pieces:
         assert all(piece.outline.point(v).rule for v in piece.outline.corners), piece.name
 
@@ -300,7 +291,7 @@ def test_every_rule_is_used_and_every_corner_has_one() -> None:
 
 
 def test_grading_finds_nothing_to_warn_of() -> None:
-    graded = grade(drawing().pattern, rules(), ("8", "10", "12", "14", "16"))
+    graded = grade(drawing().pattern, steps("supper-top"), ("8", "10", "12", "14", "16"))
     assert {f.code for f in graded.findings if f.level != "note"} == set()
     assert {f.code for f in graded.findings} <= {"nest-crosses"}
     assert graded.pattern.sizes == ("8", "10", "12", "14", "16")
@@ -308,12 +299,12 @@ def test_grading_finds_nothing_to_warn_of() -> None:
 
 @pytest.mark.parametrize("name", PIECES)
 def test_the_base_size_comes_back_as_it_was(name: str) -> None:
-    assert nest().piece(name, "12") == drawing().pattern.piece(name)
+    assert nest("supper-top").piece(name, "12") == drawing().pattern.piece(name)
 
 
 @pytest.mark.parametrize("size", SIZES)
 def test_every_seam_matches_in_every_size(size: str) -> None:
-    pattern = nest()
+    pattern = nest("supper-top")
     names = [seam.name for seam in pattern.seams]
     assert names == [
         "shoulder",
@@ -334,7 +325,7 @@ def test_every_seam_matches_in_every_size(size: str) -> None:
 
 @pytest.mark.parametrize("size", SIZES)
 def test_finished_measures_grow_as_the_body_does(size: str) -> None:
-    pattern, k = nest(), SIZES.index(size)
+    pattern, k = nest("supper-top"), SIZES.index(size)
     front, back = pattern.piece("front", size), pattern.piece("back", size)
     across = at(front, "underarm") - at(front, "waist-centre")
     across_back = at(back, "waist-centre") - at(back, "underarm")
@@ -355,7 +346,7 @@ def test_finished_measures_grow_as_the_body_does(size: str) -> None:
 
 @pytest.mark.parametrize("size", SIZES)
 def test_darts_and_corners_stay_true(size: str) -> None:
-    pattern = nest()
+    pattern = nest("supper-top")
     for name in ("front", "back"):
         piece = pattern.piece(name, size)
         for dart in piece.darts:
@@ -391,7 +382,7 @@ def test_darts_and_corners_stay_true(size: str) -> None:
 
 @pytest.mark.parametrize("size", SIZES)
 def test_every_size_is_simple_and_keeps_its_notches_paired(size: str) -> None:
-    pattern = nest()
+    pattern = nest("supper-top")
     for name in PIECES:
         piece = pattern.piece(name, size)
         ring = flattened(tuple(piece.outline.path.controls))

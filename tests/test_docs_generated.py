@@ -12,11 +12,12 @@ from pathlib import Path
 import pytest
 
 from sizewright.jobs.plugin_list import default_words, entries
-from sizewright.plugin import Plugins, Setting
+from sizewright.plugin import Setting
 from tests import api_pages
 from tests.docs_pictures import PICTURES, job_made, shown_jobs
 from tests.formats import kept
 from tests.imports import FREE, RANKS
+from tests.operations import plugins
 
 DOCS = Path(__file__).parent.parent / "docs"
 SETTINGS = re.compile(r"<!-- settings: (\S+) -->\n(.*?)<!-- end -->", re.DOTALL)
@@ -53,7 +54,7 @@ def fresh(text: str) -> str:
         name, _, kind = match[1].partition("/")
         found = [
             entry
-            for plugin in Plugins.discover().all
+            for plugin in plugins().all
             for what, entry in entries(plugin)
             if entry.name == name and what == (kind or what)
         ]
@@ -108,7 +109,7 @@ def test_jobs_that_pages_show_run_in_several_sizes(name: str) -> None:
 def test_every_built_in_has_its_page_with_all_its_settings() -> None:
     told = "\n".join(p.read_text(encoding="utf-8") for p in (DOCS / "plugins").glob("*.md"))
     tables = {match[1] for match in SETTINGS.finditer(told)}
-    for plugin in Plugins.discover().all:
+    for plugin in plugins().all:
         if "sizewright_plugins" in plugin.origin:
             assert (DOCS / "plugins" / f"{plugin.name}.md").exists(), plugin.name
             for kind, entry in entries(plugin):

@@ -9,8 +9,8 @@ from shapely.geometry import LineString, Point
 from sizewright.jobs.job_file import read_job
 from sizewright.jobs.run_job import Performed, perform
 from sizewright.model import ChainPart
-from sizewright.plugin import Plugins
 from sizewright.shipped import shipped
+from tests.operations import plugins
 
 SIZES = ("8", "10", "12", "14", "16")
 
@@ -19,7 +19,7 @@ SIZES = ("8", "10", "12", "14", "16")
 def frock() -> Performed:
     """The job, carried out without its files."""
     job = shipped("examples/supper-frock/supper-frock.toml")
-    return perform(read_job(job), Plugins.discover(), write=False)
+    return perform(read_job(job), plugins(), write=False)
 
 
 def drawn(made: Performed, piece: str, run: str, size: str) -> float:

@@ -7,12 +7,11 @@ import pytest
 
 from sizewright.drafting import darts_within, taken_up
 from sizewright.errors import GeometryError
-from sizewright.formats import read_svg
-from sizewright.shipped import shipped
+from tests.operations import drawn
 
 from ..drawn import length
 
-PATTERN = read_svg(shipped("examples/basic-set/basic-set.svg")).pattern
+PATTERN = drawn("basic-set")
 
 
 @pytest.mark.parametrize(

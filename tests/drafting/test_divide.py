@@ -13,9 +13,8 @@ from hypothesis import strategies as st
 
 from sizewright.drafting import Ring, Settled, divide, redraft
 from sizewright.errors import GeometryError, LookupFailed
-from sizewright.formats import read_svg
 from sizewright.geometry import Path, affine, bezier, flatten, nearest
-from sizewright.grading import grade, read_rules, with_mixtures, with_rule_weights
+from sizewright.grading import grade, with_mixtures, with_rule_weights
 from sizewright.model import (
     Adjust,
     Cutout,
@@ -33,7 +32,7 @@ from sizewright.model import (
     match_seam,
     parse_seams,
 )
-from sizewright.shipped import shipped
+from tests.operations import drawn, steps
 from tests.shapes import bodice, rectangle
 
 PARTS = {"yoke": "neck-side", "lower": "waist-centre"}
@@ -229,8 +228,8 @@ def test_lines_that_cannot_cut_say_where() -> None:
 
 def test_cut_then_graded_is_graded_then_cut() -> None:
     """The demo's front, cut across, in all its sizes; places by share of the base's segments."""
-    demo = read_svg(shipped("examples/supper-top/supper-top.svg")).pattern
-    rules = read_rules(shipped("grade_tables/supper-top-steps.csv").read_text("utf-8"))
+    demo = drawn("supper-top")
+    rules = steps("supper-top")
     base = demo.piece("front")
     places = ("1/2 along armhole", "2/3 along fold")
     found = [base.outline.path.locate(find_place(base, place)) for place in places]

@@ -7,14 +7,12 @@ import shapely
 from sizewright.geometry import flatten
 from sizewright.grading import grade, read_rules
 from sizewright.model import Pattern, Piece
-from sizewright.plugin import Plugins, apply_operation, check_settings
 from tests.drafting.test_structure import RULES, opened, skirt
+from tests.operations import do
 
 
 def allowed(pattern: Pattern, **given: object) -> Pattern:
-    operation = Plugins.discover().operation("seam-allowance")
-    values = check_settings(operation.name, operation.settings, given)
-    return apply_operation(operation, pattern, values).pattern
+    return do(pattern, "seam-allowance", **given).pattern
 
 
 def below(piece: Piece, x: float) -> float:

@@ -10,7 +10,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sizewright.errors import InputError
-from sizewright.formats import read_svg
 from sizewright.geometry import Path, affine
 from sizewright.model import (
     Drill,
@@ -23,18 +22,15 @@ from sizewright.model import (
     match_seam,
     parse_seams,
 )
-from sizewright.plugin import Plugins, apply_operation, check_settings
-from sizewright.shipped import shipped
+from tests.operations import do, drawn
 from tests.shapes import bodice
 
-DEMO = read_svg(shipped("examples/supper-top/supper-top.svg")).pattern
+DEMO = drawn("supper-top")
 HALVES = [p.name for p in DEMO.pieces if p.fold is not None]
 
 
 def folds(pattern: Pattern, **given: object) -> Pattern:
-    operation = Plugins.discover().operation("fold-marks")
-    values = check_settings(operation.name, operation.settings, {"words": "", **given})
-    return apply_operation(operation, pattern, values).pattern
+    return do(pattern, "fold-marks", **{"words": "", **given}).pattern
 
 
 def off(pattern: Pattern) -> dict[str, float]:

@@ -10,7 +10,8 @@ from sizewright.errors import GeometryError, PluginError
 from sizewright.geometry import Path
 from sizewright.grading import grade, read_rules
 from sizewright.model import Fold, Outline, Pattern, Piece, Point, Run, parse_seams
-from sizewright.plugin import Operation, Plugins, apply_operation, check_settings
+from sizewright.plugin import Operation, apply_operation
+from tests.operations import do
 from tests.shapes import bodice
 
 
@@ -45,9 +46,7 @@ hem-centre,length,mm,,0,0,0
 
 
 def opened(pattern: Pattern) -> Pattern:
-    operation = Plugins.discover().operation("fold-marks")
-    given = check_settings(operation.name, operation.settings, {"open": ["skirt"], "words": ""})
-    return apply_operation(operation, pattern, given).pattern
+    return do(pattern, "fold-marks", open=["skirt"], words="").pattern
 
 
 def test_an_opened_skirt_has_the_same_corners_in_every_size() -> None:

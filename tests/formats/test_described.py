@@ -16,6 +16,7 @@ from sizewright.geometry.path import Path
 from sizewright.grading import Asked, grade, read_chart, read_rules
 from sizewright.model import NOTCH_KINDS, Notch, Outline, Pattern, Piece, Run, Spot, run_ends
 from sizewright.shipped import shipped
+from tests.operations import drawn
 
 
 def oval(count: int = 1) -> Piece:
@@ -77,7 +78,7 @@ def test_an_edge_is_marked_where_no_other_is_near() -> None:
 
 def test_a_size_without_its_base_keeps_which_way_its_seams_run() -> None:
     """A run counts by the base; in a file without it a far size may count the other way."""
-    pattern = read_svg(shipped("examples/basic-set/basic-set.svg")).pattern
+    pattern = drawn("basic-set")
     rules = read_rules(shipped("grade_tables/basic-set-shares.csv"))
     chart = read_chart(shipped("grade_tables/misses-1967-body.csv"))
     asked = Asked(measures={"bust": 1240.0, "waist": 1100.0, "hip": 1280.0}, label="own")

@@ -1,6 +1,6 @@
 """Printed nests, drawn by other code from graded patterns: each size comes back as it was graded.
 
-The distances are shapely's Hausdorff distances between the outline that was graded and the one
+The distances are shapely's, either way, between the outline that was graded and the one
 that was taken out of the nest.
 """
 
@@ -23,7 +23,9 @@ from sizewright.jobs.grade_order import grade_file
 from sizewright.jobs.job_file import GradeOrder
 from sizewright.jobs.learning import learn_files
 from sizewright.jobs.show import look, write_picture
+from tests import operations
 from tests.formats.drawing import codes
+from tests.measured import apart
 from tests.nests import (
     COLOURS,
     SIZES,
@@ -33,10 +35,8 @@ from tests.nests import (
     as_dxf,
     as_reportlab,
     as_svg,
-    graded,
     moved,
     nest,
-    off,
     sizes_of,
 )
 from tests.programs import need
@@ -54,7 +54,7 @@ def worst(reading: Reading, names: tuple[str, ...], sizes: tuple[str, ...] = SIZ
     """The farthest that any size of any piece is off, mm; each has to be there once."""
     found = 0.0
     for name in names:
-        wanted = sizes_of(graded(), name)
+        wanted = sizes_of(operations.nest("basic-set", *SIZES), name)
         got = {str(p.size): p for p in reading.pattern.pieces if p.name == name}
         assert set(got) == set(sizes)
         boxes = [
@@ -64,7 +64,7 @@ def worst(reading: Reading, names: tuple[str, ...], sizes: tuple[str, ...] = SIZ
         shift = boxes[0].min(axis=0) - boxes[1].min(axis=0)
         found = max(
             found,
-            *(off(got[s].outline.path, moved(wanted[s].outline.path, shift)) for s in sizes),
+            *(apart(got[s].outline.path, moved(wanted[s].outline.path, shift)) for s in sizes),
         )
     return found
 
@@ -183,7 +183,7 @@ def test_ones_own_line_alone(tmp_path: FilePath) -> None:
     (mine,) = reading.pattern.pieces
     (same,) = whole.pattern.in_size("line 3").pieces
     assert mine.size == "12"
-    assert off(mine.outline.path, same.outline.path) < 1e-6
+    assert apart(mine.outline.path, same.outline.path) < 1e-6
     # The grain is drawn once, in the kind of the smallest size, and belongs to all.
     assert len(mine.marks) == 1
     write_picture(whole, tmp_path / "nest.svg", source=path)
@@ -197,6 +197,10 @@ def test_ones_own_line_alone(tmp_path: FilePath) -> None:
         ({"12": "line 9"}, "no line 9 is drawn"),
         ({"12": "line 1", "14": "1"}, "line 1 is size 12 and size 14"),
         ({"12": "red"}, "names no line"),
+        ({"12": "lien 3"}, '"lien 3" is no line.*Did you mean "line 3"'),
+        ({"12": "line 1, lien 3"}, '"lien 3" is no line.*Did you mean "line 1, line 3"'),
+        ({"12": "line 2-4"}, '"line 2-4" is no line'),
+        ({"12": "line 1, line 1"}, "twice that line 1 is size 12"),
     ],
 )
 def test_sizes_that_cannot_be_meant(sizes: dict[str, str], match: str) -> None:
@@ -246,6 +250,21 @@ def test_rules_are_learned_from_a_printed_nest(tmp_path: FilePath) -> None:
     (fit,) = (line for line in told.lines if line.strip().startswith("skirt-front"))
     points, along = map(float, re.findall(r"([\d.]+) mm", fit))
     assert max(points, along) <= NEAR
+
+
+def test_a_line_from_edge_to_edge_makes_no_size() -> None:
+    """Two of four pieces have a fold line across, thinner than their outlines."""
+    outlines = "".join(
+        f'<path d="M{x} 20h180v300h-180z" stroke-width="0.5"/>' for x in (20, 220, 420, 620)
+    )
+    across = '<path d="M110 20v300M380 20v300" stroke-width="0.3"/>'
+    drawing = read_svg(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="820mm" height="340mm" '
+        f'viewBox="0 0 820 340"><g fill="none" stroke="#000">{outlines}{across}</g></svg>'.encode()
+    )
+    assert [len(p.marks) for p in drawing.pattern.pieces].count(1) == 2
+    assert len(drawing.pattern.pieces) == 4
+    assert not {"sizes-asked", "sizes-alike"} & {f.code for f in drawing.findings}
 
 
 # --- test squares -----------------------------------------------------------------------------

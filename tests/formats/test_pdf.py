@@ -14,13 +14,12 @@ from reportlab.lib.pagesizes import A4
 from reportlab.lib.pdfencrypt import StandardEncryption
 from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
-from shapely import LineString, hausdorff_distance
 
 from sizewright.errors import InputError
 from sizewright.formats import claims_pdf, read_pdf, read_svg
 from sizewright.formats.reading import Reading
-from sizewright.geometry import Path as Line
 from tests.formats.drawing import codes, only
+from tests.measured import apart
 from tests.programs import need
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -70,14 +69,6 @@ def drawn(pages: int = 1, **settings: Any) -> tuple[Canvas, io.BytesIO]:
     """A canvas to draw on, and where its PDF goes."""
     out = io.BytesIO()
     return Canvas(out, pagesize=A4, invariant=1, **settings), out
-
-
-def apart(a: Line, b: Line) -> float:
-    """How far two outlines lie apart, mm: shapely's, between chords of 1 mm."""
-    even = [np.linspace(0, p.length, int(p.length) + 2) for p in (a, b)]
-    places = [np.union1d(e, p.cumulative) for e, p in zip(even, (a, b), strict=True)]
-    rings = [LineString(p.at(s)) for p, s in zip((a, b), places, strict=True)]
-    return float(hausdorff_distance(*rings, densify=0.5))
 
 
 def same_outlines(found: Reading, wanted: Reading) -> None:

@@ -105,11 +105,13 @@ def printed(
     cover: bool = False,
     blank: bool = True,
     turned: dict[int, int] | None = None,
+    square: float = 0.0,
 ) -> bytes:
     """Pages by reportlab: whole lines behind a clip, or lines that shapely has cut.
 
     `rings`: what is cut are areas, closed along the page's edge. Without `blank` pages with
-    nothing on them are left out. Pages are `turned` by degrees.
+    nothing on them are left out. Pages are `turned` by degrees. Each has a `square` of so many
+    mm that says to be one of 5 cm.
     """
     out = io.BytesIO()
     canvas = Canvas(out, pagesize=(tiles.size[0] * MM, tiles.size[1] * MM), invariant=1)
@@ -133,6 +135,10 @@ def printed(
                 canvas.line(x, trim - 4, x, trim + 4)
             canvas.setFont("Helvetica", 4)
             canvas.drawCentredString(wide / 2, 3, f"Page {number}")
+        if square:
+            canvas.rect(trim + 8, trim + 8, square, square)
+            canvas.setFont("Helvetica", 4)
+            canvas.drawString(trim + 9, trim + 3, "Test square: 5 cm x 5 cm")
         canvas.translate(trim - window[0], trim - window[1])
         if not cut:
             clip = canvas.beginPath()
@@ -151,7 +157,12 @@ def printed(
     return out.getvalue()
 
 
-def cropped(lines: list[Line], tiles: Tiles, turned: dict[int, int] | None = None) -> bytes:
+def cropped(
+    lines: list[Line],
+    tiles: Tiles,
+    turned: dict[int, int] | None = None,
+    windows: list[Box] | None = None,
+) -> bytes:
     """One large page shown through many boxes, each a page, as tools that crop make it."""
     content = ["0.8 w"]
     for path in lines:
@@ -163,7 +174,7 @@ def cropped(lines: list[Line], tiles: Tiles, turned: dict[int, int] | None = Non
                 " ".join(f"{v:.4f}" for v in points.ravel()) + (" l" if straight else " c")
             )
         content.append("h S")
-    windows = list(tiles.windows())
+    windows = windows or list(tiles.windows())
     kids = " ".join(f"{4 + k} 0 R" for k in range(len(windows)))
     objects: list[bytes | str] = [
         "<< /Type /Catalog /Pages 2 0 R >>",
@@ -369,6 +380,30 @@ def test_a_page_with_much_text_is_set_aside_but_for_its_test_square() -> None:
     reading = read_pdf(_after(out.getvalue(), whole))
     came_back(reading, pieces())
     assert {"cover", "test-square"} <= set(codes(reading))
+
+
+@pytest.mark.parametrize("cut", [False, True])
+def test_a_square_on_every_page_proves_the_scale_once(cut: bool) -> None:
+    for side, code in ((50.0, "test-square"), (48.5, "scale-wrong")):
+        reading = read_pdf(printed(pieces(), Tiles(), cut=cut, square=side))
+        came_back(reading, pieces(), NEAR + 0.005)
+        assert codes(reading).count(code) == 1
+
+
+@pytest.mark.parametrize("way", [(0.0, 120.0), (120.0, 0.0)])
+def test_a_last_row_that_is_moved_up_to_the_edge(way: tuple[float, float]) -> None:
+    """Some tools lay the last pages flush with the sheet: these lie over others by more."""
+    tiles = Tiles(overlap=8.0)
+    windows = list(tiles.windows())
+    side = int(way[1] > 0)
+    last = (max if side == 0 else min)(w[side] for w in windows)
+    moved = [
+        (w[0] - way[0], w[1] + way[1], w[2] - way[0], w[3] + way[1]) if w[side] == last else w
+        for w in windows
+    ]
+    reading = read_pdf(cropped(pieces(), tiles, windows=moved))
+    came_back(reading, pieces())
+    assert "pages-by-order" not in codes(reading)
 
 
 def _after(first: bytes, second: bytes) -> bytes:

@@ -53,15 +53,14 @@ def apart(piece: Piece, wanted: Path) -> tuple[float, float]:
     found, corners = piece.outline.path, piece.outline.corners
     assert len(corners) == len(wanted)
     truth = dense(chords(wanted), 1.0)
-    best = (np.inf, np.inf)
-    for k in range(len(corners)):
-        start = found.vertices[np.roll(corners, -k)]
-        moved = _rigid(wanted.vertices, start, truth)
-        for _ in range(12):
-            moved = _rigid(moved, nearest(found, moved).point, moved)
-        off = nearest(found, moved).distance
-        best = min(best, (float(off.max()), float(np.median(off))))
-    return best[1], best[0]
+    starts = [found.vertices[np.roll(corners, -k)] for k in range(len(corners))]
+    known = wanted.vertices
+    start = min(starts, key=lambda at: np.abs(_rigid(known, at, known) - at).max())
+    moved = _rigid(known, start, truth)
+    for _ in range(12):
+        moved = _rigid(moved, nearest(found, moved).point, moved)
+    off = nearest(found, moved).distance
+    return float(np.median(off)), float(off.max())
 
 
 def _rigid(of: np.ndarray, to: np.ndarray, places: np.ndarray) -> np.ndarray:
@@ -153,6 +152,53 @@ def test_a_piece_that_touches_the_sheet_or_the_edge_is_told() -> None:
     reading = read_photo(coded(scene.finished()))
     assert {"photo-touches", "photo-cut-off"} <= set(codes(reading))
     assert [one.reason for one in reading.set_aside] == ["cut off by the photo's edge"]
+
+
+def test_a_sheet_on_chequered_cloth_is_found() -> None:
+    from sizewright.formats.photo.squares import find_sheets
+
+    scene = Scene(SMALL, table=(236.0, 234.0, 230.0))
+    for x in range(-600, 800, 24):
+        for y in range(-400, 700, 24):
+            cell = np.array([[x, y], [x + 12, y], [x + 12, y + 12], [x, y + 12]])
+            scene.area([cell], (70.0, 100.0, 80.0))
+    scene.paper(Sheet("A4", 3), (150.0, 150.0), 4.0)
+    grey = scene.finished().mean(axis=2).astype(np.float32)
+    assert [seen.sheet for seen in find_sheets(grey)] == [Sheet("A4", 3)]
+
+
+def test_a_mirrored_photo_is_told() -> None:
+    import cv2
+
+    data = cv2.imdecode(np.frombuffer(photo(), np.uint8), cv2.IMREAD_COLOR)
+    with pytest.raises(InputError, match="mirrored"):
+        read_photo(coded(np.ascontiguousarray(data[:, ::-1])))
+
+
+def test_grey_and_deep_pictures_are_read() -> None:
+    import cv2
+
+    picture = cv2.imdecode(np.frombuffer(photo(), np.uint8), cv2.IMREAD_COLOR)
+    for other in (cv2.cvtColor(picture, cv2.COLOR_BGR2GRAY), picture.astype(np.uint16) * 257):
+        assert apart(only(read_photo(coded(other, ".png"))), PIECE)[1] < 0.4
+
+
+@pytest.mark.parametrize(
+    ("begins", "kind"),
+    [
+        (b"\0\0\0\x18ftypheic\0\0\0\0mif1heic", "HEIC"),
+        (b"RIFF\x10\0\0\0WEBPVP8 ", "WebP"),
+        (b"II*\0", "TIFF"),
+        (b"GIF89a", "GIF"),
+        (b"BM\x36\0\0\0\0\0\0\0", "BMP"),
+    ],
+)
+def test_pictures_of_other_kinds_are_named(begins: bytes, kind: str) -> None:
+    data = begins + bytes(200)
+    assert claims_photo(data)
+    with pytest.raises(InputError, match=kind) as caught:
+        read_photo(data)
+    assert "JPEG" in caught.value.cure
 
 
 def test_no_piece_is_an_error() -> None:

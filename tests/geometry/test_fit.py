@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from sizewright.errors import GeometryError
 from sizewright.geometry import bezier
 from sizewright.geometry.fit import circle_tangent, fit_cubics, fit_curve
+from tests.measured import deviation, samples
 
 
 def _circle(count: int, radius: float) -> np.ndarray:
@@ -40,7 +41,7 @@ def test_circles_come_back_round(count, radius):
     assert np.abs(away).max() <= 0.06 + 0.02 * sagitta
 
 
-def test_deviation_holds_in_both_directions(samples, deviation):
+def test_deviation_holds_in_both_directions():
     x = np.linspace(0, 1, 800)
     points = np.column_stack([200 * x, 40 * np.sin(7 * x) * x])
     for tolerance in (0.5, 0.05, 0.005):
@@ -96,7 +97,7 @@ def test_a_tolerance_of_nothing_is_refused():
     st.integers(12, 300),
     st.floats(0.01, 0.5),
 )
-def test_random_waves_are_followed(samples, deviation, weights, count, tolerance):
+def test_random_waves_are_followed(weights, count, tolerance):
     x = np.linspace(0, 1, count)
     y = sum(w * 30 / (k + 1) * np.sin((k + 1) * 2 * x + k) for k, w in enumerate(weights))
     points = np.column_stack([250 * x, y])
@@ -116,7 +117,7 @@ def test_tangent_of_the_circle_through_three_points():
         assert np.abs(circle_tangent(points, k) - expected).max() < 1e-12
 
 
-def test_curve_as_functions_is_followed_with_its_tangents(samples, deviation):
+def test_curve_as_functions_is_followed_with_its_tangents():
     def position(u):
         return np.column_stack([200 * u, 40 * np.sin(6 * u) * u])
 

@@ -14,6 +14,7 @@ from sizewright.geometry.crossings import is_simple
 from sizewright.geometry.insets import offset_loop
 from sizewright.geometry.offset import offset_open, parallel
 from sizewright.geometry.path import Path, unit_tangents
+from tests.measured import deviation, samples
 
 ARM = Path.of([[[200, 300], [180, 260], [170, 200], [240, 180]]], closed=False)
 NECK = Path.of([[[0, 330], [40, 330], [70, 350], [75, 390]]], closed=False)
@@ -58,7 +59,7 @@ def _true(path: Path, distance, count=600):
 
 @pytest.mark.parametrize("path", [ARM, NECK, CAP, HIP], ids=["arm", "neck", "cap", "hip"])
 @pytest.mark.parametrize("distance", [5.0, 10.0, 15.0, -5.0, -10.0, -15.0])
-def test_garment_curves(path, distance, samples, deviation):
+def test_garment_curves(path, distance):
     result = parallel(path, distance)
     new = result.path
     true, forward = _true(path, distance)
@@ -89,7 +90,7 @@ def test_lines_stay_exact_lines():
     assert np.abs(changing.vertices - [[16, 12], [122, 79]]).max() < 1e-12
 
 
-def test_distance_that_changes_evenly(samples, deviation):
+def test_distance_that_changes_evenly():
     total = CAP.length
     result = offset_open(CAP, (8.0, 15.0))
     true, _ = _true(CAP, lambda s: 8.0 + 7.0 * s / total, 300)
@@ -102,7 +103,7 @@ def test_distance_that_changes_evenly(samples, deviation):
     assert same == offset_open(CAP, 8.0)
 
 
-def test_distance_as_a_function_of_arc_length(samples, deviation):
+def test_distance_as_a_function_of_arc_length():
     def distance(s):
         return 10 + 3 * np.sin(s / 40)
 
@@ -117,7 +118,7 @@ def test_distance_as_a_function_of_arc_length(samples, deviation):
     st.floats(1, 30),
     st.booleans(),
 )
-def test_random_smooth_chains(samples, deviation, steps, size, left):
+def test_random_smooth_chains(steps, size, left):
     """Cubics with level tangents at their joins: smooth, of many shapes and radii."""
     at = np.zeros(2)
     segments = []
@@ -166,7 +167,7 @@ def test_tight_bend_is_cut_to_a_corner():
     assert result.vertex_map.tolist() == [0, -1, -1, 2]
 
 
-def test_inset_of_an_ellipse_beyond_its_least_radius(samples, deviation):
+def test_inset_of_an_ellipse_beyond_its_least_radius():
     # Radius of curvature 133 at the ends of the long axis, so cusps appear at 150.
     source = ellipse(0, 0, 300, 200)
     result = offset_open(source, -150.0)
@@ -214,13 +215,13 @@ def test_slight_kink_is_closed_on_the_bisector(distance):
     assert result.path.turns[result.vertex_map[1]] == pytest.approx(kink.turns[1], abs=0.2)
 
 
-def test_zero_distance_gives_the_line_itself(samples, deviation):
+def test_zero_distance_gives_the_line_itself():
     same = offset_open(CAP, 0.0)
     assert deviation(samples(same, 300), samples(CAP, 3000)) < 1e-3
     assert len(same) == len(CAP)
 
 
-def test_out_and_back_again(samples, deviation):
+def test_out_and_back_again():
     for distance in (10.0, -10.0):
         back = offset_open(offset_open(CAP, distance), -distance)
         assert deviation(samples(back, 300), samples(CAP, 3000)) <= 0.025
@@ -231,7 +232,7 @@ def test_out_and_back_again(samples, deviation):
 
 
 @pytest.mark.parametrize("distance", [10.0, 15.0])
-def test_loop_out_and_in_gives_the_loop_back(distance, samples, deviation):
+def test_loop_out_and_in_gives_the_loop_back(distance):
     out = offset_loop(BODICE, distance)
     back = offset_loop(out, -distance)
     assert is_simple(out)

@@ -12,6 +12,7 @@ from sizewright.errors import GeometryError
 from sizewright.geometry import affine, bezier, flatten
 from sizewright.geometry.path import Path
 from sizewright.geometry.refit import Refit, refit, refit_all
+from tests.measured import deviation, samples
 
 ARM = [[200, 300], [180, 260], [170, 200], [240, 180]]
 SIDE = [[240, 180], [230, 120], [250, 60], [255, 0]]
@@ -57,7 +58,7 @@ def _untouched(path: Path) -> bool:
 @pytest.mark.parametrize("count", [16, 17, 24, 61, 200, 2000])
 @pytest.mark.parametrize("radius", [4.0, 50.0, 400.0])
 @pytest.mark.parametrize("decimals", [None, 3, 2])
-def test_circles_of_any_chords(count, radius, decimals, samples, deviation):
+def test_circles_of_any_chords(count, radius, decimals):
     points = _arc((30, -20), radius, 0, 360, count)[:-1]
     path = Path.polyline(points if decimals is None else np.round(points, decimals), closed=True)
     result = refit(path)
@@ -114,7 +115,7 @@ def test_two_sides_marked_every_centimetre_with_a_kink_between_stay():
 
 @pytest.mark.parametrize("count", [8, 25, 120, 600])
 @pytest.mark.parametrize("decimals", [None, 3, 2])
-def test_bodice_keeps_its_corners_and_straights(count, decimals, samples, deviation):
+def test_bodice_keeps_its_corners_and_straights(count, decimals):
     path = _bodice(count)
     if decimals is not None:
         path = Path.polyline(np.round(path.vertices, decimals), closed=True)
@@ -254,7 +255,7 @@ def test_refitting_again_changes_nothing():
     st.sampled_from([None, 3, 2]),
     st.integers(0, 2**31),
 )
-def test_random_flattened_cubics(samples, deviation, bends, count, unevenness, decimals, seed):
+def test_random_flattened_cubics(bends, count, unevenness, decimals, seed):
     a, b, c, d = bends
     cubic = np.array([[0, 0], [60 + a, b], [140 + c, d], [200, 20]], dtype=float)
     rng = np.random.default_rng(seed)
@@ -282,7 +283,7 @@ def test_random_flattened_cubics(samples, deviation, bends, count, unevenness, d
     ),
     st.booleans(),
 )
-def test_any_polyline_survives(samples, deviation, points, closed):
+def test_any_polyline_survives(points, closed):
     path = Path.polyline(np.array(points) / 10, closed=closed)
     result = refit(path)
     assert result.path.closed == closed

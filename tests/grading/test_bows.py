@@ -11,13 +11,13 @@ import pytest
 from sizewright.geometry import bezier
 from sizewright.geometry.path import Path
 from sizewright.geometry.types import Floats
-from sizewright.grading import grade, read_rules
+from sizewright.grading import grade
 from sizewright.grading.bows import keep_bows
 from sizewright.grading.map import grade_map
 from sizewright.model import Outline, Pattern, Piece, Point
-from sizewright.shipped import shipped
+from tests.operations import steps
 
-RULES = read_rules(shipped("grade_tables/basic-set-steps.csv"))
+RULES = steps("basic-set")
 NAMES = ("waist-centre", "side-waist", "underarm", "armhole", "shoulder-tip", "neck-side")
 #: Points without a rule: the shoulder; with the neck; with the middle of the armhole.
 BARE = ({4}, {4, 5}, {3, 4})

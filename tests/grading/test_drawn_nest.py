@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 from sizewright.errors import InputError, LookupFailed, UsageError
-from sizewright.formats import read_svg
 from sizewright.geometry import Path, affine
 from sizewright.grading import (
     Asked,
@@ -16,16 +15,16 @@ from sizewright.grading import (
     grade,
     nest_sizes,
     read_chart,
-    read_rules,
     size_from_nest,
 )
 from sizewright.model import Outline, Pattern, Piece, match_seam
 from sizewright.shipped import shipped
+from tests.operations import drawn, nest, steps
 
-SUPPER = read_svg(shipped("examples/supper-top/supper-top.svg")).pattern
+SUPPER = drawn("supper-top")
 MISSES = read_chart(shipped("grade_tables/misses-1967.csv"))
-STEPS = read_rules(shipped("grade_tables/supper-top-steps.csv"))
-NEST = grade(SUPPER, STEPS, ["14", "10", "12"]).pattern
+STEPS = steps("supper-top")
+NEST = nest("supper-top", "14", "10", "12")
 
 
 def blend(size: str, pattern: Pattern = NEST, **at: str) -> Graded:
@@ -194,16 +193,14 @@ def test_a_body_takes_the_nearest_lines_at_each_level() -> None:
 
 def test_darts_of_a_nest_share_with_the_sides_as_they_do_by_rules() -> None:
     """A pear's skirt and trousers: what the hip adds goes into side and darts as it was drawn."""
-    basic = read_svg(shipped("examples/basic-set/basic-set.svg")).pattern
-    steps = read_rules(shipped("grade_tables/basic-set-steps.csv"))
-    nest = grade(basic, steps, ["12", "14", "16"]).pattern
     asked = Asked(at={"hip": "16"}, label="own")
-    drawn, ruled = size_from_nest(nest, "12", asked), grade(basic, steps, ["12"], asked=asked)
-    told = [{f.piece for f in g.findings if f.code == "dart-shared"} for g in (drawn, ruled)]
+    by_nest = size_from_nest(nest("basic-set", "12", "14", "16"), "12", asked)
+    ruled = grade(drawn("basic-set"), steps("basic-set"), ["12"], asked=asked)
+    told = [{f.piece for f in g.findings if f.code == "dart-shared"} for g in (by_nest, ruled)]
     assert told[0] == told[1] != set()
     for name in told[0]:
-        base = basic.piece(name)
-        own, other = (g.pattern.piece(name, "own") for g in (drawn, ruled))
+        base = drawn("basic-set").piece(name)
+        own, other = (g.pattern.piece(name, "own") for g in (by_nest, ruled))
         for dart, was in zip(own.darts, base.darts, strict=True):
             mouth, before = (
                 float(np.hypot(*(p.outline.vertex_at(d.b) - p.outline.vertex_at(d.a))))
@@ -220,6 +217,6 @@ def test_darts_of_a_nest_share_with_the_sides_as_they_do_by_rules() -> None:
         np.testing.assert_allclose(*ends, atol=0.3)
         lengths = [p.sewn_length(p.run("waist")) for p in (own, base)]
         assert lengths[0] == pytest.approx(lengths[1], abs=0.7)
-    for seam in drawn.pattern.seams:
+    for seam in by_nest.pattern.seams:
         if seam.name.endswith("-side"):
-            assert abs(match_seam(drawn.pattern, seam, "own").off) < 0.8
+            assert abs(match_seam(by_nest.pattern, seam, "own").off) < 0.8

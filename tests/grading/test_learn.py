@@ -24,7 +24,7 @@ from sizewright.grading import (
     write_rules,
 )
 from sizewright.model import Grain, Notch, Outline, Pattern, Piece, Point, Spot, parse_place
-from sizewright.shipped import shipped
+from tests import operations
 
 from .outlines import UP, bodice_half, pieces, ruled
 
@@ -100,12 +100,8 @@ def test_the_table_comes_back_from_the_nest_that_it_made() -> None:
 
 
 def test_a_whole_garment_comes_back() -> None:
-    from sizewright.formats import read_svg
-
-    pattern = read_svg(shipped("examples/supper-top/supper-top.svg")).pattern
-    asked = read_rules(shipped("grade_tables/supper-top-steps.csv"))
-    drawn = grade(pattern, asked, asked.sizes).pattern
-    drawn = drawn.replacing(lambda p: replace(p, base=None, story=()))
+    pattern, asked = operations.drawn("supper-top"), operations.steps("supper-top")
+    drawn = operations.nest("supper-top").replacing(lambda p: replace(p, base=None, story=()))
     learned = learn(drawn, asked.sizes, base_size="12")
     used = {p.rule for piece in pattern.pieces for p in piece.outline.points} - {None}
     assert used <= set(learned.rules.names)

@@ -11,7 +11,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sizewright.errors import LookupFailed, UsageError
-from sizewright.formats import read_svg
 from sizewright.geometry import Path, affine
 from sizewright.grading import (
     Asked,
@@ -38,7 +37,7 @@ from sizewright.model import (
     match_seam,
     parse_seam,
 )
-from sizewright.shipped import shipped
+from tests.operations import drawn, steps
 
 from .outlines import UP, amounts, bodice_half, pieces
 
@@ -48,8 +47,8 @@ STEPS = read_rules(
     "shoulder,length,mm,,5,5,5\nneck,width,mm,,1,1,1\nneck,length,mm,,5,5,5\n"
     "neck-centre,length,mm,,5,5,5\nhem-centre,width,mm,,0,0,0\n"
 )
-SUPPER = read_svg(shipped("examples/supper-top/supper-top.svg")).pattern
-SUPPER_STEPS = read_rules(shipped("grade_tables/supper-top-steps.csv"))
+SUPPER = drawn("supper-top")
+SUPPER_STEPS = steps("supper-top")
 
 
 def half(size: str = "12", **at: str) -> Graded:
@@ -366,8 +365,8 @@ def test_a_notch_with_a_rule_goes_by_its_own_place() -> None:
 
 # --- darts and bends between levels ------------------------------------------------------
 
-BASIC = read_svg(shipped("examples/basic-set/basic-set.svg")).pattern
-BASIC_STEPS = read_rules(shipped("grade_tables/basic-set-steps.csv"))
+BASIC = drawn("basic-set")
+BASIC_STEPS = steps("basic-set")
 
 
 def blend(**at: str) -> Graded:

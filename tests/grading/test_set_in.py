@@ -12,12 +12,13 @@ from sizewright.geometry import Path
 from sizewright.grading import Asked, grade, read_rules, size_from_nest, true_seams
 from sizewright.model import Fold, Outline, Pattern, Piece, Point, Run, match_seam, parse_seams
 from sizewright.shipped import shipped
+from tests.operations import drawn, steps
 
 from ..drawn import length
 from .outlines import UP
 
-PATTERN = read_svg(shipped("examples/basic-set/basic-set.svg")).pattern
-STEPS = read_rules(shipped("grade_tables/basic-set-steps.csv"))
+PATTERN = drawn("basic-set")
+STEPS = steps("basic-set")
 #: The ease that is drawn into the cap, 1/2 in before and 5/8 in behind, mm.
 EASE = 12.7 + 15.875
 

@@ -14,7 +14,8 @@ from sizewright.jobs.drafts import Drafts
 from sizewright.jobs.job_file import read_job
 from sizewright.jobs.run_job import Performed, perform
 from sizewright.model import Outline, Pattern, Piece, match_seam, parse_run, parse_seam
-from sizewright.plugin import Outcome, Plugins
+from sizewright.plugin import Outcome
+from tests.operations import plugins
 from tests.shapes import bodice
 
 
@@ -126,7 +127,7 @@ rules = "shipped:grade_tables/basic-set-steps.csv"
 """
     path = folder / "job.toml"
     path.write_text("\n".join([head, *left, steps]))
-    return perform(read_job(path), Plugins.discover(), write=False)
+    return perform(read_job(path), plugins(), write=False)
 
 
 @pytest.mark.parametrize(

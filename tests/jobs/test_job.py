@@ -12,7 +12,7 @@ from sizewright.jobs import run_job
 from sizewright.jobs.commands import check_file, run_job_file
 from sizewright.jobs.files import open_pattern
 from sizewright.jobs.job_file import read_job
-from sizewright.plugin import Plugins
+from tests.operations import plugins
 
 DRAWING = """<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="200mm"
  viewBox="0 0 400 200"><path id="front" d="M10 10H110V150H10Z"/>
@@ -437,7 +437,7 @@ def test_rules_of_a_points_table_are_there_before_what_comes_before_grading(benc
         'source = "bag.svg"\nbase = "M"\n[[before]]\ndo = "fold-marks"\nopen = ["bag"]\n'
         '[grade]\nto = "L"\nrules = "w.csv"\npoints = "p.csv"\n[[outputs]]\nfile = "o.svg"\n'
     )
-    done = run_job.perform(read_job(path), Plugins.discover())
+    done = run_job.perform(read_job(path), plugins())
     x0, _, x1, _ = done.pattern.piece("bag", "L").bounds
     assert x1 - x0 == pytest.approx(2 * 165.0)
     # So are those that points take by their own names.
@@ -445,7 +445,7 @@ def test_rules_of_a_points_table_are_there_before_what_comes_before_grading(benc
         "rule,axis,unit,M,L\ntop,width,mm,,15\nbottom,width,mm,,5\n"
     )
     path.write_text(path.read_text().replace('points = "p.csv"\n', ""))
-    piece = run_job.perform(read_job(path), Plugins.discover()).pattern.piece("bag", "L")
+    piece = run_job.perform(read_job(path), plugins()).pattern.piece("bag", "L")
     wide = [piece.outline.vertex_at(piece.outline.vertex(n))[0] for n in ("top", "top-mirrored")]
     assert wide[0] - wide[1] == pytest.approx(2 * 165.0)
 

@@ -7,7 +7,6 @@ import re
 import subprocess
 import sys
 from dataclasses import replace
-from functools import cache
 from pathlib import Path as File
 
 import numpy as np
@@ -17,17 +16,13 @@ from sizewright.formats import read_svg
 from sizewright.geometry import affine
 from sizewright.geometry.path import Path
 from sizewright.geometry.types import Floats
-from sizewright.grading import grade, read_points, read_rules
+from sizewright.grading import grade, read_points
 from sizewright.jobs.suggest import _named, suggestions
 from sizewright.model import Outline, Pattern, Piece, Point
 from sizewright.model.likeness import likenesses
 from sizewright.shipped import shipped
 from tests.cli.runs import run
-
-
-@cache
-def drawn(name: str) -> Pattern:
-    return read_svg(shipped(f"examples/{name}/{name}.svg")).pattern
+from tests.operations import drawn, nest, steps
 
 
 def bare(piece: Piece, m: Floats | None = None) -> Piece:
@@ -101,9 +96,7 @@ def test_other_pieces_of_that_garment_are_like_none() -> None:
 
 @pytest.mark.parametrize("size", ["6", "20"])
 def test_graded_pieces_are_known(size: str) -> None:
-    rules = read_rules(shipped("grade_tables/basic-set-steps.csv"))
-    graded = grade(drawn("basic-set"), rules, [size]).pattern
-    for piece in graded.pieces:
+    for piece in nest("basic-set", size).pieces:
         assert piece.name.replace("-", " ") in said(bare(piece))[0], piece.name
 
 
@@ -256,7 +249,7 @@ def test_the_names_are_written_and_outlast_a_plain_save(
     assert "data-" not in plain
     saved = read_svg(plain.encode()).pattern.piece("a")
     assert names_at(saved, saved) == names_at(bare(known), known)
-    rules = read_rules(shipped("grade_tables/basic-set-steps.csv"))
+    rules = steps("basic-set")
     sizes = ["10", "12", "14"]
     by_marks = grade(read_svg(marked).pattern, rules, sizes, base_size="12").pattern
     by_table = grade(Pattern((saved,)), rules, sizes, base_size="12", points=rows).pattern

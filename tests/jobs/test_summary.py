@@ -11,7 +11,7 @@ from shapely import Polygon
 
 from sizewright.errors import LookupFailed
 from sizewright.findings import Finding
-from sizewright.formats import Reading, SetAside, read_svg
+from sizewright.formats import Reading, SetAside
 from sizewright.geometry.path import Path
 from sizewright.jobs.show import exit_code, in_size, summary_json
 from sizewright.jobs.summary import summarise
@@ -31,8 +31,8 @@ from sizewright.model import (
     Spot,
     parse_seam,
 )
-from sizewright.shipped import shipped
 from tests.jobs.made import panel, reading
+from tests.operations import drawn
 from tests.pictures.patterns import ALL, bodice, pocket
 from tests.shapes import rectangle
 
@@ -257,7 +257,7 @@ def test_seams_are_told_in_every_size() -> None:
 
 
 def test_the_demo_is_told_whole() -> None:
-    pattern = read_svg(shipped("examples/supper-top/supper-top.svg")).pattern
+    pattern = drawn("supper-top")
     found = {p["name"]: p for p in summarise(Reading(pattern))["pieces"]}
     seams = {s["name"]: s for s in summarise(Reading(pattern))["seams"]}
     assert set(seams) == {seam.name for seam in pattern.seams}

@@ -16,8 +16,8 @@ from sizewright.jobs.job_file import read_job
 from sizewright.jobs.run_job import perform
 from sizewright.laying import spread_apart
 from sizewright.model import Pattern, Piece
-from sizewright.plugin import Plugins
 from sizewright.shipped import shipped
+from tests.operations import plugins
 from tests.printing import rectangle
 
 
@@ -138,7 +138,7 @@ def test_the_demo_opened_widened_and_graded_up_overlaps_nowhere(tmp_path: File) 
         '[[outputs]]\nfile = "nest.svg"\n',
         "utf-8",
     )
-    done = perform(read_job(file), Plugins.discover())
+    done = perform(read_job(file), plugins())
     assert apart(done.pattern) > 0
     assert {f.code for f in done.findings} >= {"piece-moved"}
     for name in done.pattern.names:

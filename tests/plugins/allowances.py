@@ -1,17 +1,15 @@
-"""Adding allowance in tests, through the plugin door."""
+"""Allowance added in tests; settings as `do` has them."""
 
 from __future__ import annotations
 
 from sizewright.model import Pattern, Piece
-from sizewright.plugin import Outcome, Plugins, apply_operation, check_settings
+from sizewright.plugin import Outcome
+from tests.operations import do
 
 
 def allow(pattern: Pattern, **given: object) -> Outcome:
-    """The operation with settings as a job gives them; underscores stand for hyphens."""
-    operation = Plugins.discover().operation("seam-allowance")
-    settings = {name.replace("_", "-"): value for name, value in given.items()}
-    values = check_settings(operation.name, operation.settings, settings)
-    return apply_operation(operation, pattern, values)
+    """A pattern with cutting lines."""
+    return do(pattern, "seam-allowance", **given)
 
 
 def allowed(piece: Piece, **given: object) -> Piece:

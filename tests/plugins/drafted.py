@@ -1,27 +1,10 @@
-"""Operations done to patterns as a user does them, for the tests of several of them."""
+"""Pieces and patterns for the tests of several operations."""
 
 from __future__ import annotations
 
-from functools import cache
-
-from sizewright.formats import read_svg
 from sizewright.geometry import Path
-from sizewright.grading import grade, read_rules
 from sizewright.model import Grain, Outline, Pattern, Piece, Point, Run
-from sizewright.plugin import Outcome, Plugins, apply_operation, check_settings
-from sizewright.shipped import shipped
-
-
-@cache
-def _plugins() -> Plugins:
-    return Plugins.discover()
-
-
-def do(pattern: Pattern, operation: str, **given: object) -> Outcome:
-    """An operation with its settings; `from_` stands for `from`, `by_to` for `by-to`."""
-    declared = _plugins().operation(operation)
-    named = {name.rstrip("_").replace("_", "-"): value for name, value in given.items()}
-    return apply_operation(declared, pattern, check_settings(operation, declared.settings, named))
+from tests.operations import nest
 
 
 def panel(wide: float = 200.0, tall: float = 600.0, **more: object) -> Piece:
@@ -34,20 +17,14 @@ def panel(wide: float = 200.0, tall: float = 600.0, **more: object) -> Piece:
     return Piece("panel", outline, kind="sew", grain=grain, **more)  # type: ignore[arg-type]
 
 
-@cache
 def basic_set() -> Pattern:
     """The basic set in all sizes of its table."""
-    pattern = read_svg(shipped("examples/basic-set/basic-set.svg")).pattern
-    rules = read_rules(shipped("grade_tables/basic-set-steps.csv"))
-    return grade(pattern, rules, ["6", "8", "10", "12", "14", "16", "18", "20"]).pattern
+    return nest("basic-set")
 
 
-@cache
 def supper_top() -> Pattern:
     """The demo in five sizes."""
-    pattern = read_svg(shipped("examples/supper-top/supper-top.svg")).pattern
-    rules = read_rules(shipped("grade_tables/supper-top-steps.csv"))
-    return grade(pattern, rules, ["8", "10", "12", "14", "16"]).pattern
+    return nest("supper-top", "8", "10", "12", "14", "16")
 
 
 def lengths(piece: Piece) -> dict[str, float]:

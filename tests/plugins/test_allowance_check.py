@@ -11,15 +11,13 @@ from sizewright.formats import read_dxf, read_svg, write_dxf, write_svg
 from sizewright.geometry import Path
 from sizewright.grading import grade, read_rules
 from sizewright.model import Outline, Pattern, Piece, format_allowances, parse_allowances
-from sizewright.plugin import Plugins, check_settings, run_check
+from tests.operations import judge
 from tests.plugins.allowances import allow, allowed
 from tests.shapes import bodice, rectangle
 
 
 def checked(piece: Piece) -> list[str]:
-    check = Plugins.discover().check("allowances")
-    values = check_settings(check.name, check.settings, {})
-    return [f.level for f in run_check(check, Pattern((piece,)), values)]
+    return [f.level for f in judge(Pattern((piece,)), "allowances")]
 
 
 def full() -> Piece:

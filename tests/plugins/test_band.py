@@ -12,7 +12,6 @@ import shapely
 from sizewright.errors import SizewrightError
 from sizewright.formats import read_svg
 from sizewright.geometry import Path, affine, circular_arc, flatten
-from sizewright.grading import grade, read_rules
 from sizewright.model import (
     Fold,
     Outline,
@@ -24,22 +23,16 @@ from sizewright.model import (
     match_seam,
     parse_seam,
 )
-from sizewright.plugin import Outcome, Plugins, apply_operation, check_settings
 from sizewright.shipped import shipped
+from tests.operations import do, nest
 from tests.shapes import bodice
 
 INCH = 25.4
 ENDS = ("middle", "right")
 
 
-def outcome(pattern: Pattern, **given: Any) -> Outcome:
-    one = Plugins.discover().operation("band")
-    settings = {name.replace("_", "-").rstrip("-"): value for name, value in given.items()}
-    return apply_operation(one, pattern, check_settings("band", one.settings, settings))
-
-
 def band(pattern: Pattern, **given: Any) -> Pattern:
-    return outcome(pattern, **given).pattern
+    return do(pattern, "band", **given).pattern
 
 
 def both_halves() -> Pattern:
@@ -124,7 +117,7 @@ def test_a_band_round_an_arm_or_a_leg_is_for_one_of_them(chain: str, on_fold: bo
 @pytest.mark.parametrize(("cut", "codes"), [(1, ["band-once"]), (2, [])])
 def test_a_cuff_that_is_cut_once_is_told(cut: int, codes: list[str]) -> None:
     pattern = read_svg(shipped("examples/basic-set/basic-set.svg")).pattern
-    done = outcome(pattern, for_="sleeve:hem", height="3 cm", cut=cut)
+    done = do(pattern, "band", for_="sleeve:hem", height="3 cm", cut=cut)
     assert [f.code for f in done.findings] == codes
 
 
@@ -178,11 +171,13 @@ def test_pleats_are_closed_and_gathers_count_as_gathered() -> None:
 
 
 def test_in_every_size_of_the_demo() -> None:
-    pattern = read_svg(shipped("examples/supper-top/supper-top.svg")).pattern
-    rules = read_rules(shipped("grade_tables/supper-top-steps.csv"))
     sizes = ["8", "10", "12", "14", "16"]
-    graded = grade(pattern, rules, sizes).pattern
-    made = band(graded, for_="front:waist + back:waist", height="1 1/2 in", name="waistband")
+    made = band(
+        nest("supper-top", *sizes),
+        for_="front:waist + back:waist",
+        height="1 1/2 in",
+        name="waistband",
+    )
     seam = next(s for s in made.seams if s.name == "waistband-lower")
     for size in sizes:
         match = match_seam(made, seam, size)
@@ -362,9 +357,8 @@ def test_a_band_for_one_half_leaves_the_seam_of_both() -> None:
         for s in pattern.seams
     )
     whole = replace(pattern, seams=seams).replacing(lambda p: replace(p, fold=None))
-    one = Plugins.discover().operation("band")
-    given = {"for": "front-skirt:waist", "for-upper": "front:waist", "height": "3 cm"}
-    outcome = apply_operation(one, whole, check_settings("band", one.settings, given))
+    given = {"for": "front-skirt:waist", "for_upper": "front:waist", "height": "3 cm"}
+    outcome = do(whole, "band", **given)
     assert waist_of(outcome.pattern) == "waist: 2 x front-skirt:waist = 2 x front:waist"
     (told,) = [f for f in outcome.findings if f.code == "band-in-part"]
     assert told.level == "warn"
@@ -419,7 +413,6 @@ def test_its_ends_are_edges_that_can_be_sewn(how: dict[str, Any]) -> None:
     ("how", "code"), [({"slant": "8 cm"}, "band-leans"), ({"overlap": "80 cm"}, "band-laps")]
 )
 def test_bands_that_are_hardly_meant_raise_an_eyebrow(how: dict[str, Any], code: str) -> None:
-    one = Plugins.discover().operation("band")
-    values = check_settings("band", one.settings, {"length": "60 cm", "height": "3 cm"} | how)
-    found = apply_operation(one, Pattern((bodice(),)), values).findings
+    given = {"length": "60 cm", "height": "3 cm"} | how
+    found = do(Pattern((bodice(),)), "band", **given).findings
     assert code in {f.code for f in found}

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from sizewright.errors import SizewrightError
 from sizewright.geometry import affine
 from sizewright.model import Pattern, Piece
-from tests.plugins.drafted import basic_set, do, lengths, supper_top
+from tests.operations import do
+from tests.plugins.drafted import basic_set, lengths, supper_top
 
 #: The point of the basic set is a hole without a name.
 ABOVE = "1 in up from waist-dart-tip"
@@ -133,7 +134,7 @@ def test_what_changes_is_told_with_its_mates() -> None:
 
 def test_by_nothing_nothing_changes() -> None:
     done = do(supper_top(), "bust-room", piece="front", by="0 mm")
-    assert done.pattern is supper_top()
+    assert done.pattern == supper_top()
 
 
 @pytest.mark.parametrize(

@@ -12,16 +12,15 @@ from shapely.affinity import scale
 from sizewright.errors import SizewrightError
 from sizewright.geometry import Path, flatten
 from sizewright.model import Fold, Outline, Pattern, Piece, Run, parse_seam, sewn_joints
-from sizewright.plugin import Outcome, Plugins, apply_operation, check_settings
+from sizewright.plugin import Outcome
+from tests.operations import do
 from tests.shapes import bodice
 
 INCH = 25.4
 
 
 def casing(pattern: Pattern, **given: Any) -> Outcome:
-    one = Plugins.discover().operation("casing")
-    settings = {name.replace("_", "-"): value for name, value in given.items()}
-    return apply_operation(one, pattern, check_settings("casing", one.settings, settings))
+    return do(pattern, "casing", **given)
 
 
 def sleeve() -> Pattern:

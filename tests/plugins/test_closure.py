@@ -11,19 +11,12 @@ import shapely
 import shapely.affinity
 
 from sizewright.errors import SizewrightError
-from sizewright.formats import read_svg
 from sizewright.geometry import Path, flatten
 from sizewright.model import Fold, Mark, Outline, Pattern, Piece, Point, Run, parse_seams
-from sizewright.plugin import Outcome, Plugins, apply_operation, check_settings
-from sizewright.shipped import shipped
+from sizewright.plugin import Outcome
+from tests.operations import do, drawn
 
 INCH = 25.4
-
-
-def do(operation: str, pattern: Pattern, **given: Any) -> Outcome:
-    one = Plugins.discover().operation(operation)
-    settings = {key.replace("_", "-"): value for key, value in given.items()}
-    return apply_operation(one, pattern, check_settings(operation, one.settings, settings))
 
 
 def panel(name: str = "front", *, flip: bool = False, pair: bool = True) -> Piece:
@@ -43,7 +36,7 @@ def heights(piece: Piece) -> list[float]:
 @pytest.mark.parametrize("given", [{"count": 5}, {"spacing": "11 cm"}])
 def test_buttons_are_spaced_evenly_from_first_to_last(given: dict[str, Any]) -> None:
     made = do(
-        "closure", Pattern((panel(),)), along=["front:edge"], size="12 mm", first="2 cm",
+        Pattern((panel(),)), "closure", along=["front:edge"], size="12 mm", first="2 cm",
         last="4 cm", **given,
     )  # fmt: skip
     piece = made.pattern.piece("front")
@@ -63,10 +56,10 @@ def test_buttons_are_spaced_evenly_from_first_to_last(given: dict[str, Any]) -> 
 
 def test_over_and_side_are_the_wearers() -> None:
     given = {"along": ["front:edge"], "size": "12 mm", "count": 3}
-    piece = do("closure", Pattern((panel(),)), **given, over="left").pattern.piece("front")
+    piece = do(Pattern((panel(),)), "closure", **given, over="left").pattern.piece("front")
     assert {d.side for d in piece.drills} == {"right"}
     assert {m.side for m in piece.marks} == {"left"}
-    piece = do("closure", Pattern((panel(),)), **given, side="right").pattern.piece("front")
+    piece = do(Pattern((panel(),)), "closure", **given, side="right").pattern.piece("front")
     assert piece.drills == ()
     assert len(piece.marks) == 3
 
@@ -74,7 +67,7 @@ def test_over_and_side_are_the_wearers() -> None:
 def test_two_edges_are_matched_from_their_upper_ends() -> None:
     pattern = Pattern((panel("front"), panel("back", flip=True)))
     made = do(
-        "closure", pattern, along=["front:edge", "back:edge"], size="1 cm", count=4, side="left"
+        pattern, "closure", along=["front:edge", "back:edge"], size="1 cm", count=4, side="left"
     ).pattern
     front, back = made.piece("front"), made.piece("back")
     assert not front.drills
@@ -86,8 +79,8 @@ def test_two_edges_are_matched_from_their_upper_ends() -> None:
 
 
 def test_a_drawn_centre_line_has_the_buttons() -> None:
-    pattern = read_svg(shipped("examples/supper-top/supper-top.svg")).pattern
-    made = do("closure", pattern, along=["back:centre-back"], size="15 mm", count=5)
+    pattern = drawn("supper-top")
+    made = do(pattern, "closure", along=["back:centre-back"], size="15 mm", count=5)
     back = made.pattern.piece("back")
     (centre,) = [m for m in back.marks if m.kind == "centre-back"]
     line = shapely.LineString(centre.path.vertices)
@@ -95,13 +88,13 @@ def test_a_drawn_centre_line_has_the_buttons() -> None:
     assert len(back.drills) == 5
     # 15 mm of stand hold half a button of 15 mm and 1/4 in; not those of 20 mm.
     assert made.findings == ()
-    told = do("closure", pattern, along=["back:centre-back"], size="20 mm", count=5).findings
+    told = do(pattern, "closure", along=["back:centre-back"], size="20 mm", count=5).findings
     assert [f.code for f in told] == ["stand-narrow"]
 
 
 def test_loops_lie_on_the_edge_and_are_as_high_as_their_buttons() -> None:
     made = do(
-        "closure", Pattern((panel(),)), along=["front:edge"], kind="loops", size="1 cm", count=3
+        Pattern((panel(),)), "closure", along=["front:edge"], kind="loops", size="1 cm", count=3
     ).pattern
     piece = made.piece("front")
     loops = [m for m in piece.marks if m.kind == "loop"]
@@ -112,7 +105,7 @@ def test_loops_lie_on_the_edge_and_are_as_high_as_their_buttons() -> None:
 
 def test_buttons_closer_than_their_size_are_told() -> None:
     (told,) = do(
-        "closure", Pattern((panel(),)), along=["front:edge"], size="20 mm", count=40
+        Pattern((panel(),)), "closure", along=["front:edge"], size="20 mm", count=40
     ).findings
     assert told.code == "buttons-close"
 
@@ -120,8 +113,8 @@ def test_buttons_closer_than_their_size_are_told() -> None:
 def zipped(**given: Any) -> Outcome:
     seams = parse_seams("side: front:side = back:side")
     pattern = Pattern((panel("front"), panel("back", flip=True)), seams=tuple(seams))
-    pattern = do("seam-allowance", pattern, width="1 cm").pattern
-    return do("closure", pattern, along=["front:side"], kind="zip", **given)
+    pattern = do(pattern, "seam-allowance", width="1 cm").pattern
+    return do(pattern, "closure", along=["front:side"], kind="zip", **given)
 
 
 def test_a_zip_ends_at_one_place_on_both_pieces() -> None:
@@ -153,20 +146,20 @@ def test_a_zip_ends_at_one_place_on_both_pieces() -> None:
 def test_two_zips_on_one_stretch_are_told(length: str) -> None:
     made = zipped(length=length, side="left").pattern
     given: dict[str, Any] = {"along": ["front:side"], "kind": "zip", "length": "10 cm"}
-    again = do("closure", made, **given, name="other")
+    again = do(made, "closure", **given, name="other")
     assert "zip-and-pocket" in {f.code for f in again.findings}
     # On the other side of the wearer, or past its end, there is room.
-    there = do("closure", made, **given, name="other", side="right")
+    there = do(made, "closure", **given, name="other", side="right")
     assert "zip-and-pocket" not in {f.code for f in there.findings}
     if length == "20 cm":
-        below = do("closure", made, **given, name="other", first="20 cm")
+        below = do(made, "closure", **given, name="other", first="20 cm")
         assert "zip-and-pocket" not in {f.code for f in below.findings}
 
 
 def test_a_pocket_beside_a_zip_over_the_whole_edge_is_told() -> None:
     made = zipped(length="50 cm").pattern
     told = do(
-        "pocket", made, at="front: 10 cm along side from #3", kind="inseam", width="9 cm",
+        made, "pocket", at="front: 10 cm along side from #3", kind="inseam", width="9 cm",
         depth="16 cm", opening="9 cm",
     ).findings  # fmt: skip
     assert {f.code for f in told} == {"zip-and-pocket"}
@@ -175,27 +168,27 @@ def test_a_pocket_beside_a_zip_over_the_whole_edge_is_told() -> None:
 @pytest.mark.parametrize("kind", ["buttons", "loops"])
 def test_the_same_buttons_twice_are_refused(kind: str) -> None:
     given: dict[str, Any] = {"along": ["front:edge"], "size": "1 cm", "count": 3, "kind": kind}
-    made = do("closure", Pattern((panel(),)), **given).pattern
+    made = do(Pattern((panel(),)), "closure", **given).pattern
     with pytest.raises(SizewrightError) as caught:
-        do("closure", made, **given)
+        do(made, "closure", **given)
     assert "name =" in caught.value.cure
-    others = do("closure", made, **{**given, "along": ["front:side"]}, name="cuff").pattern
+    others = do(made, "closure", **{**given, "along": ["front:side"]}, name="cuff").pattern
     assert len(others.piece("front").drills) == 6
 
 
 def test_a_spacing_that_there_is_no_room_for_is_told() -> None:
     given: dict[str, Any] = {"along": ["front:edge"], "size": "1 cm"}
-    (told,) = do("closure", Pattern((panel(),)), **given, spacing="90 cm").findings
+    (told,) = do(Pattern((panel(),)), "closure", **given, spacing="90 cm").findings
     assert told.code == "buttons-apart"
-    assert do("closure", Pattern((panel(),)), **given, spacing="9 cm").findings == ()
+    assert do(Pattern((panel(),)), "closure", **given, spacing="9 cm").findings == ()
 
 
 def test_a_zip_over_a_dart_is_told() -> None:
-    pattern = read_svg(shipped("examples/basic-set/basic-set.svg")).pattern
+    pattern = drawn("basic-set")
     given: dict[str, Any] = {"along": ["front:side"], "kind": "zip"}
-    long = do("closure", pattern, **given, length="18 cm").findings
+    long = do(pattern, "closure", **given, length="18 cm").findings
     assert {f.place for f in long if f.code == "zip-over-dart"} == {"zip"}
-    short = do("closure", pattern, **given, length="4 cm").findings
+    short = do(pattern, "closure", **given, length="4 cm").findings
     assert "zip-over-dart" not in {f.code for f in short}
 
 
@@ -204,16 +197,16 @@ def test_beside_an_opened_front_only_one_of_the_backs_has_the_zip(side: str) -> 
     back = panel("back", flip=True)
     seams = parse_seams("side: front:side = back:side")
     pattern = Pattern((half_front().piece("front"), back), seams=tuple(seams))
-    pattern = do("fold-marks", pattern, open=["front"]).pattern
+    pattern = do(pattern, "fold-marks", open=["front"]).pattern
     edge = "side" if side == "left" else "side-mirrored"
     given: dict[str, Any] = {"kind": "zip", "length": "20 cm"}
     for along, said in ((f"front:{edge}", {}), ("back:side", {"side": side})):
-        made = do("closure", pattern, along=[along], **given, **said).pattern
+        made = do(pattern, "closure", along=[along], **given, **said).pattern
         assert {n.side for n in made.piece("back").notches} == {side}
         (stop,) = [m for m in made.piece("front").marks if m.kind == "zip stop"]
         assert (stop.path.start[0] > 0) == (side == "left")
     with pytest.raises(SizewrightError, match="one on each side"):
-        do("closure", pattern, along=["back:side"], **given)
+        do(pattern, "closure", along=["back:side"], **given)
 
 
 @pytest.mark.parametrize(
@@ -246,7 +239,7 @@ def test_beside_an_opened_front_only_one_of_the_backs_has_the_zip(side: str) -> 
 )
 def test_closures_that_cannot_be(given: dict[str, Any], said: str) -> None:
     with pytest.raises(SizewrightError) as caught:
-        do("closure", Pattern((panel(),)), **given)
+        do(Pattern((panel(),)), "closure", **given)
     assert said in f"{caught.value} {caught.value.cure}"
 
 
@@ -254,7 +247,7 @@ def test_a_place_tells_the_first_and_the_centre_of_a_mark_is_kept() -> None:
     mark = Mark(Path.polyline([(20, 0), (20, 500)]), "centre-front", "centre-front")
     pattern = Pattern((replace(panel(), marks=(mark,)),))
     made = do(
-        "closure", pattern, along=["front:edge"], size="1 cm", count=2,
+        pattern, "closure", along=["front:edge"], size="1 cm", count=2,
         first="3 cm down edge from high", last="3 cm up edge from low",
     ).pattern  # fmt: skip
     at = np.array([drill.at for drill in made.piece("front").drills])
@@ -271,7 +264,7 @@ def half_front() -> Pattern:
     runs = [Run(0, 1, "hem"), Run(1, 2, "side"), Run(2, 3, "top")]
     outline = Outline.of(path, points=points, runs=runs)
     piece = Piece("front", outline, kind="sew", fold=Fold(3, 0))
-    return do("seam-allowance", Pattern((piece,)), width="1 cm").pattern
+    return do(Pattern((piece,)), "seam-allowance", width="1 cm").pattern
 
 
 def beyond(piece: Piece, x: float, y: float, outward: int) -> float:
@@ -287,13 +280,13 @@ ZIP: dict[str, Any] = {"along": ["front:side"], "kind": "zip", "length": "20 cm"
 
 @pytest.mark.parametrize("side", ["left", "right", "both"])
 def test_only_the_side_with_the_zip_is_wider_once_it_is_opened_out(side: str) -> None:
-    made = do("closure", half_front(), side=side, **ZIP)
+    made = do(half_front(), "closure", side=side, **ZIP)
     half = made.pattern.piece("front")
     # One line cuts both sides of a half: it is as wide as the wider of them needs.
     assert beyond(half, 200, 400, 1) == pytest.approx(0.75 * INCH, abs=0.01)
     assert beyond(half, 200, 100, 1) == pytest.approx(0.5 * INCH, abs=0.01)
     assert ("zip-cut-for-both" in {f.code for f in made.findings}) == (side != "both")
-    opened = do("fold-marks", made.pattern, open=["front"]).pattern
+    opened = do(made.pattern, "fold-marks", open=["front"]).pattern
     whole = opened.piece("front")
     x0, _, x1, _ = whole.outline.path.bounds
     # A front is seen from outside: the wearer's left is at the right.
@@ -303,7 +296,7 @@ def test_only_the_side_with_the_zip_is_wider_once_it_is_opened_out(side: str) ->
         assert beyond(whole, x, 400, outward) == pytest.approx(wide, abs=0.01)
         assert beyond(whole, x, 100, outward) == pytest.approx(rest, abs=0.01)
     # Closed and opened again it is as it was.
-    again = do("fold-marks", do("fold-marks", opened, close=["front"]).pattern, open=["front"])
+    again = do(do(opened, "fold-marks", close=["front"]).pattern, "fold-marks", open=["front"])
     one, other = (
         shapely.Polygon(flatten(p.cut_line.path, 0.005))
         for p in (whole, again.pattern.piece("front"))
@@ -315,12 +308,12 @@ def test_only_the_side_with_the_zip_is_wider_once_it_is_opened_out(side: str) ->
 
 
 def test_a_side_on_which_the_edge_does_not_lie_is_refused() -> None:
-    opened = do("fold-marks", half_front(), open=["front"]).pattern
+    opened = do(half_front(), "fold-marks", open=["front"]).pattern
     with pytest.raises(SizewrightError) as caught:
-        do("closure", opened, side="right", **ZIP)
+        do(opened, "closure", side="right", **ZIP)
     assert "the wearer's left" in str(caught.value)
     assert "front:side-mirrored" in caught.value.cure
-    right = do("closure", opened, side="right", **{**ZIP, "along": ["front:side-mirrored"]})
+    right = do(opened, "closure", side="right", **{**ZIP, "along": ["front:side-mirrored"]})
     whole = right.pattern.piece("front")
     x0, _, x1, _ = whole.outline.path.bounds
     assert beyond(whole, x0, 400, -1) == pytest.approx(0.75 * INCH, abs=0.01)

@@ -8,17 +8,14 @@ import pytest
 
 from sizewright.geometry import affine
 from sizewright.model import Pattern, Quantity, parse_seams
-from sizewright.plugin import Plugins, check_settings, run_writer
+from tests.operations import write
 from tests.shapes import bodice
 
 pytestmark = pytest.mark.release
 
 
 def text(pattern: Pattern, **given: object) -> str:
-    writer = Plugins.discover().writer("cutting-list")
-    return run_writer(
-        writer, pattern, check_settings(writer.name, writer.settings, given)
-    ).data.decode("utf-8")
+    return write(pattern, "cutting-list", **given).data.decode("utf-8")
 
 
 def two() -> Pattern:

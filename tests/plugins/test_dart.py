@@ -11,7 +11,7 @@ import shapely
 
 from sizewright.errors import GeometryError, InputError, LookupFailed, SizewrightError
 from sizewright.geometry import Floats, Path, affine, nearest
-from sizewright.grading import grade, read_rules
+from sizewright.grading import grade
 from sizewright.model import (
     Axis,
     Cutout,
@@ -27,8 +27,7 @@ from sizewright.model import (
     match_seam,
     parse_seams,
 )
-from sizewright.shipped import shipped
-from tests.operations import codes, do, drawn, nest, off, polygon
+from tests.operations import codes, do, drawn, nest, off, polygon, steps
 
 INCH = 25.4
 
@@ -218,7 +217,7 @@ def test_matching_darts_meet_by_sewn_distance() -> None:
 
 def test_before_grading_a_dart_grades_with_its_edge() -> None:
     """Legs stay alike and the take stays what it is, in every size."""
-    rules = read_rules(shipped("grade_tables/supper-top-steps.csv").read_text("utf-8"))
+    rules = steps("supper-top")
     cut = do(
         drawn("supper-top"), "dart", piece="back", at="3/4 along waist", take="2 cm", length="9 cm"
     )

@@ -8,7 +8,7 @@ from pathlib import Path
 from sizewright.jobs.job_file import read_job
 from sizewright.jobs.run_job import perform
 from sizewright.model import is_facing
-from sizewright.plugin import Plugins
+from tests.operations import plugins
 
 JOB = """source = "shipped:examples/supper-top/supper-top.svg"
 base = "12"
@@ -26,7 +26,7 @@ def test_the_step_for_a_facing_drafts_it_anew(tmp_path: Path) -> None:
     def failed(job: str) -> dict[str, str]:
         file = tmp_path / "job.toml"
         file.write_text(job, encoding="utf-8")
-        done = perform(read_job(file), Plugins.discover(), write=False)
+        done = perform(read_job(file), plugins(), write=False)
         return {f.place: f.cure for f in done.findings if f.level == "fail"}
 
     before = failed(JOB)
@@ -46,7 +46,7 @@ def test_a_facing_is_known_by_what_it_finishes(tmp_path: Path) -> None:
     )
     file = tmp_path / "job.toml"
     file.write_text(drafted, encoding="utf-8")
-    pattern = perform(read_job(file), Plugins.discover(), write=False).pattern
+    pattern = perform(read_job(file), plugins(), write=False).pattern
     assert is_facing(pattern.piece("inside-front"))
     assert not is_facing(pattern.piece("front"))
     interfacing = replace(pattern.piece("front"), name="front-interfacing")

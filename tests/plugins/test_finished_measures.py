@@ -10,9 +10,8 @@ from hypothesis import strategies as st
 
 from sizewright.errors import SizewrightError
 from sizewright.findings import Finding
-from sizewright.formats import read_svg
 from sizewright.geometry import Path, affine
-from sizewright.grading import Asked, grade, read_chart, read_rules
+from sizewright.grading import Asked, grade, read_chart
 from sizewright.model import (
     Axis,
     Body,
@@ -28,16 +27,15 @@ from sizewright.model import (
     Run,
     parse_seam,
 )
-from sizewright.plugin import Plugins, check_settings, run_check
 from sizewright.shipped import shipped
+from tests.operations import drawn, judge, steps
 
 CHART = "shipped:grade_tables/misses-1967.csv"
 UP = Axis((0.0, 0.0), (0.0, 100.0))
 
 
 def check(pattern: Pattern, **given: object) -> tuple[Finding, ...]:
-    one = Plugins.discover().check("finished-measures")
-    return run_check(one, pattern, check_settings(one.name, one.settings, given))
+    return judge(pattern, "finished-measures", **given)
 
 
 def lengths(findings: tuple[Finding, ...]) -> dict[tuple[str, str], str]:
@@ -55,7 +53,7 @@ def half(name: str = "front", **more: object) -> Piece:
 def test_the_demo_measures_what_its_drafting_figures_say() -> None:
     # docs/examples/supper-top/README.md: bust 36 in, waist 27 1/2 in, back waist 16 1/4 in, over
     # a body of 34, 26 1/2 and 16 1/4 in; the button stand is no part of it.
-    pattern = read_svg(shipped("examples/supper-top/supper-top.svg")).pattern
+    pattern = drawn("supper-top")
     found = lengths(check(pattern, chart=CHART))
     assert found["12", "bust"].startswith("91.44 cm · 36 in finished, 5.08 cm · 2 in more")
     assert found["12", "waist"].startswith("69.85 cm · 27 1/2 in finished, 2.54 cm · 1 in more")
@@ -64,8 +62,8 @@ def test_the_demo_measures_what_its_drafting_figures_say() -> None:
 
 
 def test_grading_keeps_the_ease_of_the_base() -> None:
-    pattern = read_svg(shipped("examples/supper-top/supper-top.svg")).pattern
-    rules = read_rules(shipped("grade_tables/supper-top-steps.csv"))
+    pattern = drawn("supper-top")
+    rules = steps("supper-top")
     sizes = ["6", "8", "10", "12", "14", "16", "18", "20"]
     graded = grade(pattern, rules, sizes, allow_far=True).pattern
     found = lengths(check(graded, chart=CHART))
@@ -76,11 +74,9 @@ def test_grading_keeps_the_ease_of_the_base() -> None:
 
 
 def test_a_body_that_no_column_holds_gets_the_same_ease() -> None:
-    pattern = read_svg(shipped("examples/supper-top/supper-top.svg")).pattern
-    rules = read_rules(shipped("grade_tables/supper-top-steps.csv"))
     body = {"bust": 920.0, "waist": 740.0}
     chart = read_chart(shipped("grade_tables/misses-1967.csv"))
-    graded = grade(pattern, rules, chart=chart, asked=Asked(body)).pattern
+    graded = grade(drawn("supper-top"), steps("supper-top"), chart=chart, asked=Asked(body)).pattern
     found = lengths(check(graded, body={"bust": "92 cm", "waist": "74 cm"}))
     assert "5.08 cm · 2 in more" in found["body", "bust"]
     assert "2.54 cm · ≈ 1 in more" in found["body", "waist"]
@@ -278,14 +274,13 @@ def test_a_waist_that_rises_is_not_measured_and_says_what_to_name(rise: float) -
 
 
 def test_the_ease_on_a_body_needs_no_asking() -> None:
-    ease = Plugins.discover().check("ease")
     pattern = Pattern((half(),), bodies={"": Body({"waist": 480.0, "hip": 590.0})})
-    found = {f.place: f for f in run_check(ease, pattern, check_settings("ease", (), {}))}
+    found = {f.place: f for f in judge(pattern, "ease")}
     assert found["waist"].text.startswith("waist is 50 cm · ≈ 19 11/16 in finished, 2 cm")
     assert found["hip"].text.startswith("hip is 60 cm")
     tight = replace(pattern, bodies={"": Body({"waist": 520.0})})
-    (short,) = (f for f in run_check(ease, tight, {}) if f.place == "waist")
+    (short,) = (f for f in judge(tight, "ease") if f.place == "waist")
     assert (short.code, short.level) == ("finished-small", "fail")
     gives = replace(pattern, bodies={"": Body({"waist": 520.0}, stretch=True)})
-    assert all(f.level == "note" for f in run_check(ease, gives, {}))
-    assert not run_check(ease, Pattern((half(),)), {})
+    assert all(f.level == "note" for f in judge(gives, "ease"))
+    assert not judge(Pattern((half(),)), "ease")

@@ -28,15 +28,12 @@ from sizewright.model import (
     match_seam,
     parse_seams,
 )
-from sizewright.plugin import Plugins, apply_operation, check_settings
+from tests.operations import do
 from tests.shapes import bodice, rectangle
 
 
 def mark(pattern: Pattern, **given: object) -> Pattern:
-    operation = Plugins.discover().operation("fold-marks")
-    return apply_operation(
-        operation, pattern, check_settings(operation.name, operation.settings, given)
-    ).pattern
+    return do(pattern, "fold-marks", **given).pattern
 
 
 def half() -> Piece:

@@ -13,8 +13,8 @@ from sizewright.formats import read_dxf, read_rule_file
 from sizewright.grading import read_rules
 from sizewright.jobs.commands import run_job_file
 from sizewright.jobs.files import open_pattern
-from sizewright.plugin import Plugins, check_settings, run_writer
 from sizewright.shipped import shipped
+from tests.operations import write
 from tests.pictures.patterns import twelve
 
 TOP = "shipped:examples/supper-top/supper-top.svg"
@@ -22,8 +22,7 @@ STEPS = "grade_tables/supper-top-steps.csv"
 
 
 def written(name: str, **given: object) -> bytes:
-    writer = Plugins.discover().writer(name)
-    return run_writer(writer, twelve(), check_settings(name, writer.settings, given)).data
+    return write(twelve(), name, **given).data
 
 
 def test_the_unit_of_a_drawing_is_a_setting(tmp_path: Path) -> None:

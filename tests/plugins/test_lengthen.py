@@ -21,7 +21,8 @@ from sizewright.model import (
     Piece,
     match_seam,
 )
-from tests.plugins.drafted import basic_set, do, lengths, panel, supper_top
+from tests.operations import do
+from tests.plugins.drafted import basic_set, lengths, panel, supper_top
 
 
 def full(**more: object) -> Piece:
@@ -169,7 +170,7 @@ def test_notches_go_with_their_part_and_the_story_tells() -> None:
 def test_by_nothing_nothing_changes() -> None:
     pattern = Pattern((full(),))
     done = do(pattern, "lengthen", at=["lengthen-skirt"], by="0 mm")
-    assert done.pattern is pattern
+    assert done.pattern == pattern
 
 
 @pytest.mark.parametrize(

@@ -11,10 +11,9 @@ import shapely
 
 from sizewright.errors import GeometryError, InputError, LookupFailed, SizewrightError
 from sizewright.geometry import Floats, Path, affine, circular_arc, nearest
-from sizewright.grading import grade, read_rules
+from sizewright.grading import grade
 from sizewright.model import Dart, Drill, Outline, Pattern, Piece, Point, Run, parse_seams
-from sizewright.shipped import shipped
-from tests.operations import codes, do, drawn, nest, off, polygon
+from tests.operations import codes, do, drawn, nest, off, polygon, steps
 
 RADIUS = 200.0
 
@@ -259,7 +258,7 @@ def test_turned_and_mirrored_pieces_do_the_same(turn: Floats) -> None:
 
 
 def test_before_grading_and_after() -> None:
-    rules = read_rules(shipped("grade_tables/supper-top-steps.csv").read_text("utf-8"))
+    rules = steps("supper-top")
     given = {"piece": "front", "dart": "bust", "to": "middle of shoulder"}
     cut = do(drawn("supper-top"), "move-dart", **given).pattern
     sizes = grade(cut, rules, list(rules.sizes)).pattern

@@ -17,15 +17,16 @@ from svgelements import Move
 from svgelements import Path as SvgPath
 
 from sizewright.errors import LookupFailed
-from sizewright.formats import read_svg
 from sizewright.geometry import affine
 from sizewright.grading import nest_growth
 from sizewright.jobs.job_file import read_job
 from sizewright.jobs.run_job import perform
 from sizewright.model import Pattern, Piece
 from sizewright.pictures import size_lines
-from sizewright.plugin import Output, Plugins, check_settings, run_writer
+from sizewright.plugin import Output
 from sizewright.shipped import shipped
+from tests import operations
+from tests.operations import plugins, write
 from tests.pictures.patterns import bodice, rectangle
 from tests.pictures.written import SVG, words
 from tests.programs import need
@@ -37,12 +38,11 @@ SIZES = ("8", "10", "12", "14", "16")
 def supper_top() -> Pattern:
     """The demo, graded and with its cutting lines."""
     job = read_job(shipped("examples/supper-top/supper-top.toml"))
-    return perform(replace(job, outputs=(), checks=()), Plugins.discover()).pattern
+    return perform(replace(job, outputs=(), checks=()), plugins()).pattern
 
 
 def written(pattern: Pattern, **given: object) -> Output:
-    writer = Plugins.discover().writer("nest-picture")
-    return run_writer(writer, pattern, check_settings(writer.name, writer.settings, given))
+    return write(pattern, "nest-picture", **given)
 
 
 def drawn(pattern: Pattern, **given: object) -> ET.Element:
@@ -111,8 +111,7 @@ def test_words_lie_over_no_other_words(given: dict[str, object]) -> None:
 
 def test_words_lie_over_no_other_words_where_room_is_short() -> None:
     """Seven pieces with many darts, in one size: letters are large beside the pieces."""
-    pattern = read_svg(shipped("examples/basic-set/basic-set.svg")).pattern
-    found = list(words(drawn(pattern)))
+    found = list(words(drawn(operations.drawn("basic-set"))))
     assert not [(a, b) for (a, p), (b, q) in combinations(found, 2) if p.intersects(q)]
 
 

@@ -10,16 +10,15 @@ import pytest
 from sizewright.errors import InputError, LookupFailed
 from sizewright.geometry import Path, affine
 from sizewright.model import Notch, Outline, Pattern, Piece, Run, match_seam, parse_seams, walk
-from sizewright.plugin import Outcome, Plugins, apply_operation, check_settings
+from sizewright.plugin import Outcome
+from tests.operations import do
 from tests.shapes import bodice, rectangle
 
 SIDE = float(np.hypot(20, 200))
 
 
 def notch(pattern: Pattern, **given: object) -> Outcome:
-    operation = Plugins.discover().operation("notches")
-    values = check_settings(operation.name, operation.settings, given)
-    return apply_operation(operation, pattern, values)
+    return do(pattern, "notches", **given)
 
 
 def bodices(*phrases: str) -> Pattern:

@@ -8,7 +8,6 @@ import pytest
 import shapely
 
 from sizewright.findings import Finding
-from sizewright.formats import read_svg
 from sizewright.geometry import Path, affine
 from sizewright.model import (
     Cutout,
@@ -24,16 +23,14 @@ from sizewright.model import (
     parse_quantity,
     parse_seams,
 )
-from sizewright.plugin import Plugins, check_settings, run_check
-from sizewright.shipped import shipped
+from tests.operations import do, drawn, judge, plugins
 from tests.plugins import drafted
 from tests.shapes import rectangle
 
 
 def judged(pattern: Pattern) -> tuple[Finding, ...]:
-    check = Plugins.discover().check("plausible")
-    assert check.when == "reading"
-    found = run_check(check, pattern, check_settings(check.name, check.settings, {}))
+    assert plugins().check("plausible").when == "reading"
+    found = judge(pattern, "plausible")
     assert all(f.level == "warn" and f.cure for f in found)
     return found
 
@@ -46,9 +43,9 @@ def one(**changes: object) -> Pattern:
     return Pattern((panel(**changes),))
 
 
-@pytest.mark.parametrize("name", ["basic-set/basic-set.svg", "supper-top/supper-top.svg"])
+@pytest.mark.parametrize("name", ["basic-set", "supper-top"])
 def test_sound_patterns_raise_no_eyebrow(name: str) -> None:
-    assert judged(read_svg(shipped(f"examples/{name}")).pattern) == ()
+    assert judged(drawn(name)) == ()
 
 
 def test_pieces_and_pages_of_no_garment() -> None:
@@ -63,7 +60,7 @@ def test_pieces_and_pages_of_no_garment() -> None:
 def test_what_is_drafted_may_be_long_and_blames_its_step() -> None:
     def tiers(count: int) -> Pattern:
         how = {"length": "2 m", "depth": "60 cm", "ratio": "2", "tiers": count}
-        return drafted.do(one(), "ruffle", **how).pattern
+        return do(one(), "ruffle", **how).pattern
 
     assert judged(tiers(3)) == ()
     fourth, fifth = judged(tiers(5))[-2:]
@@ -126,7 +123,7 @@ def test_holes_and_marks_that_leave_their_piece() -> None:
 
 def basic(**seams: str) -> Pattern:
     """The basic set with some of its seams said otherwise."""
-    pattern = read_svg(shipped("examples/basic-set/basic-set.svg")).pattern
+    pattern = drawn("basic-set")
     others = tuple(s for s in pattern.seams if s.name not in seams)
     said = parse_seams("; ".join(f"{name}: {text}" for name, text in seams.items()))
     return replace(pattern, seams=(*others, *said))
@@ -223,7 +220,7 @@ def test_pleats_that_fold_more_under_than_lies_between_them(
     # Three pleats on 20 cm lie 5 cm apart. By hand: a knife pleat folds its depth to one side, a
     # box or inverted one its depth to each, where the neighbour's meets it half way.
     depth = 50 * part / (1 if kind == "knife" else 2)
-    made = drafted.do(
+    made = do(
         Pattern((drafted.panel(),)), "spread", piece="panel", from_="waist", to="hem",
         kind="pleat", pleat=kind, depth=f"{depth} mm", cuts=3,
     )  # fmt: skip

@@ -10,7 +10,7 @@ import shapely
 
 from sizewright.errors import GeometryError, InputError, LookupFailed, UsageError
 from sizewright.geometry import Path, affine, nearest
-from sizewright.grading import grade, read_rules
+from sizewright.grading import grade
 from sizewright.model import (
     Drill,
     Fold,
@@ -27,8 +27,7 @@ from sizewright.model import (
     match_seam,
     parse_seams,
 )
-from sizewright.shipped import shipped
-from tests.operations import codes, do, drawn, nest, off, polygon
+from tests.operations import codes, do, drawn, nest, off, polygon, steps
 
 NECK = {
     "from_": "3 cm down fold from neck-centre",
@@ -117,7 +116,7 @@ def test_it_does_not_mind_how_the_piece_lies(turn: float, over: bool) -> None:
 
 def test_redrawn_then_graded_is_graded_then_redrawn() -> None:
     """Straight lines from shares of straight edges: to 1e-9 mm."""
-    rules = read_rules(shipped("grade_tables/supper-top-steps.csv").read_text("utf-8"))
+    rules = steps("supper-top")
     asked = {"piece": "front", "from_": "80% along fold", "to": "1/4 along shoulder"}
     first = grade(do(drawn("supper-top"), "redraw", **asked).pattern, rules, list(rules.sizes))
     then = do(nest("supper-top"), "redraw", **asked).pattern

@@ -9,18 +9,14 @@ from typing import Any
 import pytest
 
 from sizewright.errors import SizewrightError
-from sizewright.formats import read_svg
 from sizewright.model import Pattern, match_seam
-from sizewright.plugin import Outcome, Plugins, apply_operation, check_settings
-from sizewright.shipped import shipped
+from sizewright.plugin import Outcome
+from tests.operations import do, drawn, judge
 from tests.shapes import bodice
 
 
 def ruffle(**given: Any) -> Outcome:
-    one = Plugins.discover().operation("ruffle")
-    settings = {name.replace("_", "-").rstrip("-"): value for name, value in given.items()}
-    values = check_settings("ruffle", one.settings, settings)
-    return apply_operation(one, Pattern((bodice(),)), values)
+    return do(Pattern((bodice(),)), "ruffle", **given)
 
 
 def closes(outcome: Outcome) -> None:
@@ -105,19 +101,14 @@ def test_ruffles_that_cannot_be(given: dict[str, Any], said: str) -> None:
 
 
 def test_edges_are_turned_so_that_they_follow_one_another() -> None:
-    top = read_svg(shipped("examples/supper-top/supper-top.svg")).pattern
-    plugins = Plugins.discover()
-    one = plugins.operation("ruffle")
     given = {"for": "2 x peplum-front:hem + 2 x peplum-back:hem", "depth": "12 cm"}
-    made = apply_operation(one, top, check_settings("ruffle", one.settings, given))
-    (check,) = (check for check in plugins.checks if check.name == "plausible")
-    found = check.run(made.pattern, check_settings("plausible", check.settings, {}))
-    assert not [f for f in found if f.code == "chain-turned"]
+    made = do(drawn("supper-top"), "ruffle", **given)
+    assert "chain-turned" not in {f.code for f in judge(made.pattern, "plausible")}
     seam = next(s for s in made.pattern.seams if s.name == "ruffle-edge")
     # As they were named they run from the centres to the sides, and the sides do not meet.
     named = replace(seam, second=tuple(replace(p, reverse=False) for p in seam.second))
-    before = replace(made.pattern, seams=(*top.seams, named))
-    told = check.run(before, check_settings("plausible", check.settings, {}))
+    before = replace(made.pattern, seams=(*drawn("supper-top").seams, named))
+    told = judge(before, "plausible")
     assert [f.code for f in told if f.place == "ruffle-edge"] == ["chain-turned"]
 
 

@@ -8,10 +8,8 @@ import tomllib
 
 import pytest
 
-from sizewright.findings import Finding, told
-from sizewright.formats import read_svg
+from sizewright.findings import told
 from sizewright.geometry import Path, affine
-from sizewright.grading import grade, read_rules
 from sizewright.model import (
     Dart,
     Grain,
@@ -23,14 +21,8 @@ from sizewright.model import (
     parse_seams,
     sewn_joints,
 )
-from sizewright.plugin import Plugins, apply_operation, check_settings, run_check
-from sizewright.shipped import shipped
+from tests.operations import do, judge, nest
 from tests.shapes import rectangle
-
-
-def judge(pattern: Pattern, **given: object) -> tuple[Finding, ...]:
-    check = Plugins.discover().check("seams")
-    return run_check(check, pattern, check_settings(check.name, check.settings, given))
 
 
 def pattern(phrase: str, top: float = 100.0, low: float = 100.0) -> Pattern:
@@ -55,7 +47,7 @@ def pattern(phrase: str, top: float = 100.0, low: float = 100.0) -> Pattern:
     ],
 )
 def test_codes(phrase: str, top: float, code: str) -> None:
-    (finding,) = judge(pattern(phrase, top))
+    (finding,) = judge(pattern(phrase, top), "seams")
     assert finding.code == code
     assert finding.level == ("note" if code == "seam-matches" else "fail")
     assert finding.place == "join"
@@ -69,7 +61,7 @@ def test_the_failing_size_is_named_and_by_how_much() -> None:
             grown = (100 + extra) / 100 if p.name == "top" else 1.0
             bigger = p.transformed(affine.scaling(grown, 1))
             pieces.append(dataclasses.replace(bigger, size=size))
-    findings = judge(dataclasses.replace(base, pieces=tuple(pieces)))
+    findings = judge(dataclasses.replace(base, pieces=tuple(pieces)), "seams")
     bad, good = findings
     assert (bad.code, bad.size) == ("seam-long", "14")
     assert "0.4 cm" in bad.text
@@ -79,13 +71,15 @@ def test_the_failing_size_is_named_and_by_how_much() -> None:
 
 
 def test_the_tolerance_is_a_setting() -> None:
-    assert judge(pattern("join: top:#1 = low:#1", 102.0), tolerance='1/8"')[0].level == "note"
+    assert (
+        judge(pattern("join: top:#1 = low:#1", 102.0), "seams", tolerance='1/8"')[0].level == "note"
+    )
 
 
 def test_unknown_outlines_are_not_judged() -> None:
     base = pattern("join: top:#1 = low:#1", 150)
     doubtful = dataclasses.replace(base.pieces[0], kind="unknown")
-    (finding,) = judge(base.with_pieces([doubtful, base.pieces[1]]))
+    (finding,) = judge(base.with_pieces([doubtful, base.pieces[1]]), "seams")
     assert (finding.code, finding.level, finding.piece) == ("seam-not-judged", "note", "top")
 
 
@@ -102,7 +96,7 @@ def test_a_fault_of_the_drawing_is_not_laid_to_the_rules() -> None:
             )
             for p in base.pieces
         ]
-        findings = judge(base.with_pieces(grown))
+        findings = judge(base.with_pieces(grown), "seams")
         assert [f.code for f in findings] == ["seam-long"]
         assert ("rules" in findings[0].cure) == rules
         assert ("in the drawing already" in findings[0].cure) != rules
@@ -122,12 +116,12 @@ def test_a_cap_that_falls_short_of_its_armholes_fails_where_it_does() -> None:
             pieces.append(Piece(name, outline, kind="sew", size=size))
     seams = parse_seams("cap: sleeve:#1 = front:#1 + back:#1, ease 25 mm")
     sleeved = Pattern(tuple(pieces), "12", seams)
-    short, good = judge(sleeved)
+    short, good = judge(sleeved, "seams")
     assert (short.code, short.level, short.size, short.place) == ("seam-short", "fail", "14", "cap")
     assert short.text.startswith("sleeve:#1 is 0.25 cm")
     assert "shorter than front:#1 + back:#1 plus the 2.5 cm · ≈ 1 in of ease" in short.text
     assert "in sizes 10, 12, 16, " in good.text
-    (fine,) = judge(sleeved, tolerance="3 mm")
+    (fine,) = judge(sleeved, "seams", tolerance="3 mm")
     assert fine.code == "seam-matches"
 
 
@@ -136,8 +130,7 @@ def dart_findings(mouth: float, cut_out: bool = True) -> list[str]:
     path = Path.polyline(points if cut_out else points[:2] + points[3:], closed=True)
     dart = Dart("waist", 1, 3 if cut_out else 2, (110.0, 80.0), 2 if cut_out else None)
     piece = Piece("front", Outline.of(path), kind="sew", darts=(dart,))
-    check = Plugins.discover().check("darts")
-    found = run_check(check, Pattern((piece,)), check_settings(check.name, check.settings, {}))
+    found = judge(Pattern((piece,)), "darts")
     return [f"{f.code} {f.place}" for f in found if f.code == "dart-legs"]
 
 
@@ -164,14 +157,17 @@ def hemmed(front: float, back: float, *sizes: str, side: float = 200.0) -> Patte
 
 
 def test_a_kink_across_a_seam_is_told_with_its_places_in_every_size() -> None:
-    found = [f for f in judge(hemmed(96, 90, "10", "12", "14")) if f.code == "joint-kink"]
+    found = [f for f in judge(hemmed(96, 90, "10", "12", "14"), "seams") if f.code == "joint-kink"]
     assert [(f.level, f.size) for f in found] == [("warn", size) for size in ("10", "12", "14")]
     (line,) = told(found)
     assert "front:hem runs on into back:hem across the seam with a kink of 6.0 degrees" in line
     assert "(a dip) and a step of 0.0 mm" in line
     assert "in 10, 12, 14 side at front:hem-side and back:hem-side" in line
-    assert [f for f in judge(hemmed(96, 90), kink=7) if f.code == "joint-kink"] == []
-    assert [f.code for f in judge(hemmed(92, 90), kink=1)] == ["seam-matches", "joint-kink"]
+    assert [f for f in judge(hemmed(96, 90), "seams", kink=7) if f.code == "joint-kink"] == []
+    assert [f.code for f in judge(hemmed(92, 90), "seams", kink=1)] == [
+        "seam-matches",
+        "joint-kink",
+    ]
 
 
 def pasted(cure: str) -> list[dict[str, object]]:
@@ -183,17 +179,17 @@ def pasted(cure: str) -> list[dict[str, object]]:
 
 def test_what_mends_a_seam_can_be_pasted_into_a_job() -> None:
     pattern = hemmed(90, 90, "10", "12", side=192.0)
-    off = [f for f in judge(pattern) if f.level == "fail"]
+    off = [f for f in judge(pattern, "seams") if f.level == "fail"]
     assert {f.cure for f in off} == {off[0].cure}  # so that the sizes are one line
     (step,) = pasted(off[0].cure)
     assert step == {"do": "true-edge", "seam": "side", "move": "back:hem-side"}
     mended = applied(pattern, step)
-    assert [f.code for f in judge(mended)] == ["seam-matches"]
+    assert [f.code for f in judge(mended, "seams")] == ["seam-matches"]
 
 
 def test_far_too_long_is_rather_gathered() -> None:
     pattern = hemmed(90, 90, side=120.0)
-    (fail,) = (f for f in judge(pattern) if f.level == "fail")
+    (fail,) = (f for f in judge(pattern, "seams") if f.level == "fail")
     (step,) = pasted(fail.cure)
     assert step == {
         "do": "seam-ease",
@@ -202,31 +198,28 @@ def test_far_too_long_is_rather_gathered() -> None:
         "kind": "gather",
         "amount": "8 cm",
     }
-    assert [f.code for f in judge(applied(pattern, step))] == ["seam-matches"]
+    assert [f.code for f in judge(applied(pattern, step), "seams")] == ["seam-matches"]
 
 
 def test_an_ease_that_is_not_there_is_brought_or_stated_as_it_is() -> None:
     """Stated and missing: the mate is brought to it. A cap without a free end is stated anew."""
     stated = hemmed(90, 90)
     gathered = parse_seams("side: front:side = back:side, gather 4 cm")
-    (fail,) = judge(dataclasses.replace(stated, seams=gathered))
+    (fail,) = judge(dataclasses.replace(stated, seams=gathered), "seams")
     assert pasted(fail.cure) == [
         {"do": "true-edge", "seam": "side", "move": "back:hem-side", "limit": "4 cm"}
     ]
     sides = "side: front:side = back:side, ease 1 cm; hem: front:hem = back:hem"
     eased = hemmed(90, 90, side=194.0)
     eased = dataclasses.replace(eased, seams=parse_seams(sides + "; top: front:top = back:top"))
-    (fail,) = (f for f in judge(eased) if f.level == "fail")
+    (fail,) = (f for f in judge(eased, "seams") if f.level == "fail")
     (step,) = pasted(fail.cure)
     assert (step["do"], step["amount"], step["kind"]) == ("seam-ease", "0.6 cm", "ease")
-    assert [f.code for f in judge(applied(eased, step))] == ["seam-matches"] * 3
+    assert [f.code for f in judge(applied(eased, step), "seams")] == ["seam-matches"] * 3
 
 
 def applied(pattern: Pattern, step: dict[str, object]) -> Pattern:
-    operation = Plugins.discover().operation(str(step["do"]))
-    given = {key: value for key, value in step.items() if key != "do"}
-    values = check_settings(operation.name, operation.settings, given)
-    return apply_operation(operation, pattern, values).pattern
+    return do(pattern, str(step["do"]), **{k: v for k, v in step.items() if k != "do"}).pattern
 
 
 def test_what_makes_legs_alike_can_be_pasted_into_a_job() -> None:
@@ -234,12 +227,10 @@ def test_what_makes_legs_alike_can_be_pasted_into_a_job() -> None:
     dart = Dart("waist", 1, 3, (110.0, 80.0), 2)
     outline = Outline.of(Path.polyline(points, closed=True), runs=[Run(0, 4, "waist")])
     pattern = Pattern((Piece("front", outline, kind="sew", darts=(dart,)),))
-    check = Plugins.discover().check("darts")
-    values = check_settings(check.name, check.settings, {"kink": 180})
-    (legs,) = run_check(check, pattern, values)
+    (legs,) = judge(pattern, "darts", kink=180)
     (step,) = pasted(legs.cure)
     assert step == {"do": "true-edge", "seam": "front:waist", "move": "front:#4"}
-    assert run_check(check, applied(pattern, step), values) == ()
+    assert judge(applied(pattern, step), "darts", kink=180) == ()
 
 
 def test_a_waist_that_kinks_over_its_dart_is_told() -> None:
@@ -247,8 +238,7 @@ def test_a_waist_that_kinks_over_its_dart_is_told() -> None:
     dart = Dart("waist", 1, 3, (110.0, 80.0), 2)
     outline = Outline.of(Path.polyline(points, closed=True), runs=[Run(0, 4, "waist")])
     pattern = Pattern((Piece("front", outline, kind="sew", darts=(dart,)),))
-    check = Plugins.discover().check("darts")
-    (kink,) = run_check(check, pattern, check_settings(check.name, check.settings, {}))
+    (kink,) = judge(pattern, "darts")
     assert (kink.code, kink.level, kink.piece, kink.place) == (
         "dart-kink",
         "warn",
@@ -263,7 +253,7 @@ def test_a_waist_that_kinks_over_its_dart_is_told() -> None:
 @pytest.mark.parametrize("angles", [(96.0, 90.0), (80.0, 95.0), (93.0, 83.0)])
 def test_what_mends_a_kink_can_be_pasted_into_a_job(angles: tuple[float, float]) -> None:
     pattern = hemmed(*angles, "10", "12")
-    cures = {f.cure for f in judge(pattern) if f.code == "joint-kink"}
+    cures = {f.cure for f in judge(pattern, "seams") if f.code == "joint-kink"}
     (cure,) = cures  # the same in both sizes, so that they are one line
     mended = pattern
     for step in pasted(cure):
@@ -277,10 +267,8 @@ def test_what_mends_a_kink_can_be_pasted_into_a_job(angles: tuple[float, float])
 
 
 def test_all_kinks_of_the_graded_basic_set_are_mended_by_their_cures() -> None:
-    pattern = read_svg(shipped("examples/basic-set/basic-set.svg")).pattern
-    rules = read_rules(shipped("grade_tables/basic-set-steps.csv").read_text(encoding="utf-8"))
-    nest = grade(pattern, rules, ["6", "12", "20"]).pattern
-    for cure in dict.fromkeys(f.cure for f in judge(nest) if f.code == "joint-kink"):
+    sizes = nest("basic-set", "6", "12", "20")
+    for cure in dict.fromkeys(f.cure for f in judge(sizes, "seams") if f.code == "joint-kink"):
         for step in pasted(cure):
-            nest = applied(nest, step)
-    assert [f.text for f in judge(nest) if f.code == "joint-kink"] == []
+            sizes = applied(sizes, step)
+    assert [f.text for f in judge(sizes, "seams") if f.code == "joint-kink"] == []

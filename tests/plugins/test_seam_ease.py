@@ -20,7 +20,7 @@ from sizewright.model import (
     match_seam,
     parse_seams,
 )
-from sizewright.plugin import Plugins, apply_operation, check_settings
+from tests.operations import do
 
 IN = 25.4
 
@@ -40,9 +40,7 @@ def pattern(
 
 
 def run(name: str, given: Pattern, **values: object) -> tuple[Pattern, tuple[Finding, ...]]:
-    operation = Plugins.discover().operation(name)
-    settings = check_settings(name, operation.settings, {"seam": "shoulder", **values})
-    done = apply_operation(operation, given, settings)
+    done = do(given, name, **{"seam": "shoulder", **values})
     return done.pattern, done.findings
 
 

@@ -3,7 +3,9 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path as File
+from tempfile import TemporaryDirectory
 
 import numpy as np
 import numpy.typing as npt
@@ -16,8 +18,8 @@ from sizewright.findings import Finding
 from sizewright.jobs.job_file import read_job
 from sizewright.jobs.run_job import perform
 from sizewright.model import Pattern, Piece, Side
-from sizewright.plugin import Plugins
 from sizewright.shipped import shipped
+from tests.operations import plugins
 
 Points = npt.NDArray[np.float64]
 
@@ -64,23 +66,37 @@ shaped = true
 """
 
 
-def head(source: str, grade: bool = True) -> str:
-    left = "".join(f"[pieces.trousers-{one}]\nleave-out = true\n" for one in ("front", "back"))
+UPPER = ("front", "back", "sleeve")
+SKIRT = ("skirt-front", "skirt-back")
+
+
+def head(source: str, pieces: tuple[str, ...]) -> str:
+    every = (*UPPER, *SKIRT, "trousers-front", "trousers-back")
+    left = "".join(f"[pieces.{one}]\nleave-out = true\n" for one in every if one not in pieces)
     sizes = '", "'.join(SIZES)
     rules = 'rules = "shipped:grade_tables/basic-set-steps.csv"\n'
-    told = f'[grade]\nto = ["{sizes}"]\n{rules}' if grade else ""
-    return f'source = "{source}"\nbase = "12"\n{left}{told}'
+    return f'source = "{source}"\nbase = "12"\n{left}[grade]\nto = ["{sizes}"]\n{rules}'
 
 
+@cache
 def made(
-    folder: File, way: str, step: str, *, width: str = "", more: str = ""
+    way: str, step: str, *, width: str = "", more: str = ""
 ) -> tuple[Pattern, tuple[Finding, ...]]:
-    """The basic set in five sizes with one step done to it, one way or another. `width`: of the
-    allowance that it has before, under `[[before]]` drawn as a cutting line."""
+    """The skirt (or upper part) of the basic set in five sizes with one step done to it, one way
+    or another. `width`: of the allowance that it has before, under `[[before]]` drawn as a
+    cutting line."""
+    with TemporaryDirectory() as folder:
+        return made_in(File(folder), way, step, width, more)
+
+
+def made_in(
+    folder: File, way: str, step: str, width: str, more: str
+) -> tuple[Pattern, tuple[Finding, ...]]:
+    pieces = SKIRT if "skirt-" in step else UPPER
     drawn = str(shipped("examples/basic-set/basic-set.svg"))
     allow = f'[[steps]]\ndo = "seam-allowance"\nwidth = "{width}"\n' if width else ""
     if way == "apply":
-        text = head(drawn) + allow + '[[outputs]]\nfile = "nest.svg"\nwrite = "svg"\n'
+        text = head(drawn, pieces) + allow + '[[outputs]]\nfile = "nest.svg"\nwrite = "svg"\n'
         (folder / "nest.toml").write_text(text)
         call("run", folder / "nest.toml", "--into", folder)
         given = [f"{key}={one}" for key, value in settings(step) for one in value]
@@ -93,11 +109,11 @@ def made(
             given = [f"width={width}"]
             call("apply", "seam-allowance", drawn, folder / "allowed.svg", *given)
             drawn = str(folder / "allowed.svg")
-        text = head(drawn) + f"[[before]]\n{step}"
+        text = head(drawn, pieces) + f"[[before]]\n{step}"
     else:
-        text = head(drawn) + allow + f"[[steps]]\n{step}"
+        text = head(drawn, pieces) + allow + f"[[steps]]\n{step}"
     (folder / "job.toml").write_text(text + more)
-    done = perform(read_job(folder / "job.toml"), Plugins.discover(), write=False)
+    done = perform(read_job(folder / "job.toml"), plugins(), write=False)
     return done.pattern, done.findings
 
 
@@ -171,8 +187,8 @@ def skirts(pattern: Pattern, size: str) -> tuple[Piece, Piece]:
 
 
 @pytest.mark.parametrize("way", WAYS)
-def test_buttons_are_even_from_first_to_last(tmp_path: File, way: str) -> None:
-    pattern, _ = made(tmp_path, way, BUTTONS)
+def test_buttons_are_even_from_first_to_last(way: str) -> None:
+    pattern, _ = made(way, BUTTONS)
     for size in SIZES:
         back = pattern.piece("back", size)
         edge = stretch(back, "centre-back")
@@ -191,11 +207,9 @@ def test_buttons_are_even_from_first_to_last(tmp_path: File, way: str) -> None:
 
 @pytest.mark.parametrize("way", WAYS)
 @pytest.mark.parametrize("side", ["both", "left"])
-def test_a_zip_ends_alike_on_both_sides_and_its_allowance_steps(
-    tmp_path: File, way: str, side: Side
-) -> None:
+def test_a_zip_ends_alike_on_both_sides_and_its_allowance_steps(way: str, side: Side) -> None:
     step = ZIP + (f'side = "{side}"\n' if side != "both" else "")
-    pattern, findings = made(tmp_path, way, step, width="1 cm")
+    pattern, findings = made(way, step, width="1 cm")
     for size in SIZES:
         for piece in skirts(pattern, size):
             end = notch(piece, "zip-end")
@@ -224,8 +238,8 @@ length = { "8" = "16 cm", "10" = "17 cm", "12" = "18 cm", "14" = "19 cm", "16" =
 """
 
 
-def test_a_zip_in_a_centre_seam_has_the_length_of_each_size(tmp_path: File) -> None:
-    pattern, _ = made(tmp_path, "steps", CENTRE.removeprefix("[[steps]]\n"), width="1 cm")
+def test_a_zip_in_a_centre_seam_has_the_length_of_each_size() -> None:
+    pattern, _ = made("steps", CENTRE.removeprefix("[[steps]]\n"), width="1 cm")
     for size, long in zip(SIZES, (160, 170, 180, 190, 200), strict=True):
         back = pattern.piece("skirt-back", size)
         edge = stretch(back, "centre-back")
@@ -234,9 +248,9 @@ def test_a_zip_in_a_centre_seam_has_the_length_of_each_size(tmp_path: File) -> N
         assert stretch(back, "zip").length == pytest.approx(long, abs=1e-3)
 
 
-def test_one_side_of_a_pair_with_underlap_buttons_only_there(tmp_path: File) -> None:
+def test_one_side_of_a_pair_with_underlap_buttons_only_there() -> None:
     step = BUTTONS + 'side = "left"\n'
-    pattern, _ = made(tmp_path, "steps", step)
+    pattern, _ = made("steps", step)
     for size in SIZES:
         back = pattern.piece("back", size)
         assert not [m for m in back.marks if m.kind == "buttonhole"]
@@ -247,8 +261,8 @@ def test_one_side_of_a_pair_with_underlap_buttons_only_there(tmp_path: File) -> 
 
 
 @pytest.mark.parametrize("way", WAYS)
-def test_an_inseam_opening_is_the_same_on_both_pieces(tmp_path: File, way: str) -> None:
-    pattern, _ = made(tmp_path, way, INSEAM)
+def test_an_inseam_opening_is_the_same_on_both_pieces(way: str) -> None:
+    pattern, _ = made(way, INSEAM)
     for size in SIZES:
         bag = stretch(pattern.piece("pocket", size), "opening")
         for piece in skirts(pattern, size):
@@ -261,8 +275,8 @@ def test_an_inseam_opening_is_the_same_on_both_pieces(tmp_path: File, way: str) 
 
 
 @pytest.mark.parametrize("way", WAYS)
-def test_a_patch_over_the_side_is_matched_on_both_pieces(tmp_path: File, way: str) -> None:
-    pattern, _ = made(tmp_path, way, PATCH)
+def test_a_patch_over_the_side_is_matched_on_both_pieces(way: str) -> None:
+    pattern, _ = made(way, PATCH)
     for size in SIZES:
         ends = []
         for piece in skirts(pattern, size):
@@ -274,8 +288,8 @@ def test_a_patch_over_the_side_is_matched_on_both_pieces(tmp_path: File, way: st
         assert area(pattern.piece("pocket", size)).area == pytest.approx(120 * (140 + INCH))
 
 
-def test_laid_together_the_two_parts_of_a_patch_are_the_pocket(tmp_path: File) -> None:
-    pattern, _ = made(tmp_path, "steps", PATCH)
+def test_laid_together_the_two_parts_of_a_patch_are_the_pocket() -> None:
+    pattern, _ = made("steps", PATCH)
     for size in SIZES:
         parts = []
         ends = []
@@ -300,8 +314,8 @@ def test_laid_together_the_two_parts_of_a_patch_are_the_pocket(tmp_path: File) -
 
 
 @pytest.mark.parametrize("way", WAYS)
-def test_hems_are_as_deep_in_every_size_and_lie_on_the_piece(tmp_path: File, way: str) -> None:
-    pattern, _ = made(tmp_path, way, HEM, width="1 cm")
+def test_hems_are_as_deep_in_every_size_and_lie_on_the_piece(way: str) -> None:
+    pattern, _ = made(way, HEM, width="1 cm")
     for size in SIZES:
         for piece in skirts(pattern, size):
             hem, cut = stretch(piece, "hem"), area(piece, cut=True)
@@ -328,8 +342,8 @@ def sewn(piece: Piece, run: str) -> float:
 
 
 @pytest.mark.parametrize("way", WAYS)
-def test_a_shaped_band_is_the_edge_as_sewn_and_shorter_above(tmp_path: File, way: str) -> None:
-    pattern, _ = made(tmp_path, way, BAND)
+def test_a_shaped_band_is_the_edge_as_sewn_and_shorter_above(way: str) -> None:
+    pattern, _ = made(way, BAND)
     for size in SIZES:
         band = pattern.piece("band", size)
         lower, upper = stretch(band, "lower"), stretch(band, "upper")
@@ -361,11 +375,9 @@ line = "curve"
 
 
 @pytest.mark.parametrize("step", [INSEAM, ZIP, PATCH])
-def test_an_edge_that_changes_later_has_them_anew(tmp_path: File, step: str) -> None:
-    early, findings = made(tmp_path, "steps", step, more=CURVE)
-    late, _ = made(
-        tmp_path, "steps", CURVE.removeprefix("\n[[steps]]\n"), more=f"[[steps]]\n{step}"
-    )
+def test_an_edge_that_changes_later_has_them_anew(step: str) -> None:
+    early, findings = made("steps", step, more=CURVE)
+    late, _ = made("steps", CURVE.removeprefix("\n[[steps]]\n"), more=f"[[steps]]\n{step}")
     told = [f for f in findings if f.code == "redrafted"]
     assert [f.level for f in told] == ["note"]
     assert not [f for f in findings if f.level != "note" and f.code != "joint-kink"]
@@ -381,17 +393,17 @@ def test_an_edge_that_changes_later_has_them_anew(tmp_path: File, step: str) -> 
     assert [s.name for s in early.seams] == [s.name for s in late.seams]
 
 
-def test_the_allowance_beside_a_zip_follows_too(tmp_path: File) -> None:
+def test_the_allowance_beside_a_zip_follows_too() -> None:
     redrawn = CURVE.removeprefix("\n[[steps]]\n")
-    early, _ = made(tmp_path, "steps", ZIP, width="1 cm", more=CURVE)
-    late, _ = made(tmp_path, "steps", redrawn, width="1 cm", more=f"[[steps]]\n{ZIP}")
+    early, _ = made("steps", ZIP, width="1 cm", more=CURVE)
+    late, _ = made("steps", redrawn, width="1 cm", more=f"[[steps]]\n{ZIP}")
     for size in SIZES:
         for one, other in zip(skirts(early, size), skirts(late, size), strict=True):
             apart = area(one, cut=True).symmetric_difference(area(other, cut=True))
             assert apart.area == pytest.approx(0, abs=1.0)
 
 
-def test_places_at_the_end_of_a_zip_are_known_to_later_steps(tmp_path: File) -> None:
+def test_places_at_the_end_of_a_zip_are_known_to_later_steps() -> None:
     below = """
 [[steps]]
 do = "redraw"
@@ -400,6 +412,6 @@ from = "zip-end"
 to = "hem-side"
 line = "curve"
 """
-    pattern, _ = made(tmp_path, "steps", ZIP, more=below)
+    pattern, _ = made("steps", ZIP, more=below)
     for size in SIZES:
         assert stretch(skirts(pattern, size)[0], "zip").length == pytest.approx(200, abs=ALIKE)

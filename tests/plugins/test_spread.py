@@ -13,9 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sizewright.errors import SizewrightError
-from sizewright.formats import read_svg
 from sizewright.geometry import Path, affine, flatten
-from sizewright.grading import grade, read_rules, with_rule_weights
 from sizewright.model import (
     Drill,
     Fold,
@@ -26,8 +24,8 @@ from sizewright.model import (
     match_seam,
     parse_seams,
 )
-from sizewright.shipped import shipped
-from tests.plugins.drafted import basic_set, do, lengths, panel, supper_top
+from tests.operations import do, drawn
+from tests.plugins.drafted import basic_set, lengths, panel, supper_top
 from tests.shapes import bodice
 
 
@@ -79,7 +77,7 @@ def test_by_default_as_many_cuts_as_let_none_turn_by_more_than_3_degrees() -> No
 def test_spreading_by_nothing_changes_nothing() -> None:
     pattern = Pattern((panel(),))
     done = do(pattern, "spread", piece="panel", from_="hem", to="waist", by="0 mm")
-    assert done.pattern is pattern
+    assert done.pattern == pattern
     assert [f.code for f in done.findings] == ["nothing-to-spread"]
 
 
@@ -348,13 +346,8 @@ def test_runs_on_other_sides_of_an_opened_piece_are_refused_with_the_words() -> 
 
 
 def test_before_grading_it_says_that_curved_edges_come_out_near() -> None:
-    drawn = read_svg(shipped("examples/supper-top/supper-top.svg")).pattern
     given = {"piece": "peplum-front", "from_": "hem", "to": "top", "by": "3 cm"}
-    told = [f.code for f in do(with_rule_weights(drawn), "spread", **given).findings]
+    told = [f.code for f in do(drawn("supper-top"), "spread", **given).findings]
     assert told.count("graded-from-drawn") == 1
     told = [f.code for f in do(supper_top(), "spread", **given).findings]
-    assert "graded-from-drawn" not in told
-    rules = read_rules(shipped("grade_tables/supper-top-steps.csv"))
-    graded = grade(drawn, rules, ["12", "14"]).pattern
-    told = [f.code for f in do(graded, "spread", **given).findings]
     assert "graded-from-drawn" not in told

@@ -8,18 +8,15 @@ import pytest
 
 from sizewright.errors import SizewrightError
 from sizewright.model import Pattern
-from sizewright.plugin import Outcome, Plugins, apply_operation, check_settings
+from sizewright.plugin import Outcome
+from tests.operations import do
 from tests.shapes import bodice
 
 INCH = 25.4
 
 
 def strip(**given: Any) -> Outcome:
-    one = Plugins.discover().operation("strip")
-    settings = {name.replace("_", "-"): value for name, value in given.items()}
-    return apply_operation(
-        one, Pattern((bodice(),)), check_settings("strip", one.settings, settings)
-    )
+    return do(Pattern((bodice(),)), "strip", **given)
 
 
 def box(outcome: Outcome) -> tuple[float, float]:

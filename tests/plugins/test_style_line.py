@@ -11,7 +11,7 @@ import shapely
 
 from sizewright.errors import GeometryError, InputError, LookupFailed, SizewrightError, UsageError
 from sizewright.geometry import Path, affine, nearest
-from sizewright.grading import grade, read_rules
+from sizewright.grading import grade
 from sizewright.model import (
     Dart,
     Grain,
@@ -25,8 +25,7 @@ from sizewright.model import (
     match_seam,
     parse_seams,
 )
-from sizewright.shipped import shipped
-from tests.operations import codes, do, drawn, nest, off, polygon
+from tests.operations import codes, do, drawn, nest, off, polygon, steps
 
 YOKE = {
     "piece": "front",
@@ -68,7 +67,7 @@ def test_area_lengths_and_seams_are_kept_in_every_size() -> None:
 
 def test_cut_then_graded_is_graded_then_cut() -> None:
     """Named places: to 1e-9 mm at corners, within 0.15 mm along curves."""
-    rules = read_rules(shipped("grade_tables/supper-top-steps.csv").read_text("utf-8"))
+    rules = steps("supper-top")
     for asked in (YOKE, PRINCESS, PRINCESS | {"through": ["1/3 along shoulder", "bust-point"]}):
         if asked["through"][-1] == "bust-point":
             asked = asked | {"through": [*asked["through"], "waist-dart-tip"]}

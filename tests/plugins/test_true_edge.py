@@ -14,9 +14,7 @@ from hypothesis import strategies as st
 
 from sizewright.errors import SizewrightError
 from sizewright.findings import Finding
-from sizewright.formats import read_svg
 from sizewright.geometry import Path, affine, flatten
-from sizewright.grading import grade, read_rules
 from sizewright.model import (
     Axis,
     Dart,
@@ -34,8 +32,7 @@ from sizewright.model import (
     match_seam,
     parse_seams,
 )
-from sizewright.plugin import Plugins, apply_operation, check_settings
-from sizewright.shipped import shipped
+from tests.operations import do, nest
 
 NAMES = ("hem-centre", "hem-side", "side-waist", "waist-centre")
 
@@ -64,9 +61,7 @@ def skirt(front: float, back: float, seams: str = "", **options: bool) -> Patter
 
 
 def true(pattern: Pattern, **given: object) -> tuple[Pattern, tuple[Finding, ...]]:
-    operation = Plugins.discover().operation("true-edge")
-    values = check_settings(operation.name, operation.settings, {"seam": "side", **given})
-    done = apply_operation(operation, pattern, values)
+    done = do(pattern, "true-edge", **{"seam": "side", **given})
     return done.pattern, done.findings
 
 
@@ -228,22 +223,20 @@ def test_true_ones_are_left_to_the_bit() -> None:
 
 def test_every_size_of_the_demo_is_brought_to_its_mate() -> None:
     """Shoulders of the back cut 4 mm too long are brought back in each size, the armhole faired."""
-    pattern = read_svg(shipped("examples/supper-top/supper-top.svg")).pattern
-    rules = read_rules(shipped("grade_tables/supper-top-steps.csv").read_text(encoding="utf-8"))
     sizes = ["8", "10", "12", "14", "16"]
-    nest = grade(pattern, rules, sizes).pattern
+    demo = nest("supper-top", *sizes)
     wanted = [
         dataclasses.replace(s, ease=parse_seams("x: a:b = c:d, ease 4 mm")[0].ease)
         if s.name == "shoulder"
         else s
-        for s in nest.seams
+        for s in demo.seams
     ]
-    nest = dataclasses.replace(nest, seams=tuple(wanted))
-    after, findings = true(nest, seam="shoulder", move="back:shoulder-tip")
+    demo = dataclasses.replace(demo, seams=tuple(wanted))
+    after, findings = true(demo, seam="shoulder", move="back:shoulder-tip")
     for size in sizes:
         match = match_seam(after, next(s for s in after.seams if s.name == "shoulder"), size)
         assert match.surplus == pytest.approx(4.0, abs=1e-6)
-        was, now = (p.piece("back", size).outline for p in (nest, after))
+        was, now = (p.piece("back", size).outline for p in (demo, after))
         for point in ("shoulder-tip", "underarm", "neck-side"):
             assert now.path.turns[now.vertex(point)] == pytest.approx(
                 was.path.turns[was.vertex(point)], abs=1e-9

@@ -13,9 +13,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sizewright.formats import read_svg
-from sizewright.grading import grade, read_chart, read_rules
+from sizewright.grading import grade, read_chart
 from sizewright.shipped import shipped
+from tests.operations import drawn, steps
 
 #: Slope on the chest (in per in), and the correlation with it.
 WOMEN = {
@@ -64,9 +64,11 @@ def rows() -> list[Row]:
 
 def _shoulders(size: str) -> dict[str, float]:
     """Measures across the back of the demo garment, mm: the whole garment, both halves."""
-    pattern = read_svg(shipped("examples/supper-top/supper-top.svg")).pattern
-    rules = read_rules(shipped("grade_tables/supper-top-steps.csv"))
-    back = grade(pattern, rules, [size], far=9).pattern.piece("back", size).outline
+    back = (
+        grade(drawn("supper-top"), steps("supper-top"), [size], far=9)
+        .pattern.piece("back", size)
+        .outline
+    )
 
     def at(name: str) -> np.ndarray:
         return back.vertex_at(back.vertex(name))

@@ -14,35 +14,20 @@ import pytest
 import shapely
 from scipy.special import ellipe
 
-from sizewright.geometry import bezier
 from sizewright.geometry.arcs import ellipse
 from sizewright.geometry.insets import offset_loop
 from sizewright.geometry.offset import offset_open
 from sizewright.geometry.path import Path
+from tests.measured import deviation, samples
 
 pytestmark = pytest.mark.release
 
 HEXAGON = [[math.cos(k * math.pi / 3), math.sin(k * math.pi / 3)] for k in range(6)]
 
 
-def _dense(path: Path, count: int = 400) -> np.ndarray:
-    t = np.linspace(0, 1, count, endpoint=False)
-    return bezier.evaluate(path.controls[:, None], t[None]).reshape(-1, 2)
-
-
 def _apart(a: np.ndarray, b: np.ndarray) -> float:
     """Largest distance from the points of either closed line to the other."""
-    return max(_away(a, b), _away(b, a))
-
-
-def _away(points: np.ndarray, ring: np.ndarray) -> float:
-    ring = np.vstack([ring, ring[:1]])
-    chords = shapely.linestrings(np.stack([ring[:-1], ring[1:]], axis=1))
-    tree = shapely.STRtree(chords)
-    _, distances = tree.query_nearest(
-        shapely.points(points), return_distance=True, all_matches=False
-    )
-    return float(distances.max())
+    return max(deviation(a, np.vstack([b, b[:1]])), deviation(b, np.vstack([a, a[:1]])))
 
 
 def test_ellipse_3_2_moved_out_by_a_half():
@@ -69,17 +54,17 @@ def test_steiner_for_ellipses_out_and_in(a, b, share):
 def test_ellipse_against_the_buffer_of_shapely(distance):
     source = ellipse(0, 0, 300, 200, 1e-6)
     moved = offset_open(source, distance, 0.01)
-    reference = shapely.Polygon(_dense(source, 500)).buffer(distance, quad_segs=16)
+    reference = shapely.Polygon(samples(source, 500)).buffer(distance, quad_segs=16)
     edge = shapely.get_coordinates(reference.exterior)
-    assert _apart(_dense(moved), edge) <= 0.012
+    assert _apart(samples(moved, 400), edge) <= 0.012
 
 
 def test_inset_with_cusps_against_the_buffer_of_shapely():
     source = ellipse(0, 0, 300, 200, 1e-6)
     moved = offset_open(source, -150.0, 0.01)
-    reference = shapely.Polygon(_dense(source, 500)).buffer(-150.0, quad_segs=16)
+    reference = shapely.Polygon(samples(source, 500)).buffer(-150.0, quad_segs=16)
     assert moved.area == pytest.approx(reference.area, rel=2e-4)
-    assert _apart(_dense(moved), shapely.get_coordinates(reference.exterior)) <= 0.05
+    assert _apart(samples(moved, 400), shapely.get_coordinates(reference.exterior)) <= 0.05
 
 
 @pytest.mark.parametrize(
@@ -114,7 +99,7 @@ def test_piece_with_corners_against_the_mitred_buffer_of_shapely():
     )
     for distance in (10.0, -10.0):
         moved = offset_loop(piece, distance)
-        reference = shapely.Polygon(_dense(piece, 1500)).buffer(
+        reference = shapely.Polygon(samples(piece, 1500)).buffer(
             distance, join_style="mitre", mitre_limit=50.0
         )
-        assert _apart(_dense(moved), shapely.get_coordinates(reference.exterior)) <= 0.02
+        assert _apart(samples(moved, 400), shapely.get_coordinates(reference.exterior)) <= 0.02

@@ -54,7 +54,7 @@ def mates_to_follow(before: Pattern, after: Pattern, names: Collection[str]) -> 
 
 def graded_from_drawn(pattern: Pattern, names: Iterable[str], edges: str) -> list[Finding]:
     """A note for each piece that is edited as it is drawn and graded afterwards: `edges` of it
-    then come out near what each size would have by itself. None where graded sizes are there."""
+    then come out near what each size would have by itself."""
     graded = {piece.name for piece in pattern.pieces if piece.base is not None}
     return [
         Finding(
@@ -66,9 +66,7 @@ def graded_from_drawn(pattern: Pattern, names: Iterable[str], edges: str) -> lis
             cure="Under [[steps]] every size is measured for itself.",
         )
         for name in names
-        if name not in graded
-        and pattern.piece(name).base is None
-        and pattern.piece(name).weights is not None
+        if name not in graded and pattern.piece(name).weights is not None
     ]
 
 

@@ -6,6 +6,14 @@ import re
 
 BOM = b"\xef\xbb\xbf"
 PNG, JPEG = b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff"
+#: Pictures of other kinds, and how they begin.
+_PICTURES = (
+    ("HEIC", re.compile(rb"....ftyp(?:hei|hev|mif1|msf1|avif)", re.DOTALL)),
+    ("WebP", re.compile(rb"RIFF....WEBP", re.DOTALL)),
+    ("TIFF", re.compile(rb"II\*\0|MM\0\*")),
+    ("GIF", re.compile(rb"GIF8[79]a")),
+    ("BMP", re.compile(rb"BM.{4}\0{4}", re.DOTALL)),
+)
 DXF_BINARY = b"AutoCAD Binary DXF\r\n\x1a\x00"
 _DXF = re.compile(rb"\s*(?:999[ \t]*\r?\n[^\n]*\n\s*)*0[ \t]*\r?\n\s*SECTION\b")
 _UTF_16 = ((b"\xff\xfe", "utf-16-le"), (b"\xfe\xff", "utf-16-be"))
@@ -46,8 +54,13 @@ def claims_pdf(head: bytes) -> bool:
 
 
 def claims_photo(head: bytes) -> bool:
-    """Whether a file that begins with `head` is a JPEG or PNG picture."""
-    return head.startswith((PNG, JPEG))
+    """Whether a file that begins with `head` is a picture: JPEG, PNG, or one of another kind."""
+    return head.startswith((PNG, JPEG)) or other_picture(head) is not None
+
+
+def other_picture(head: bytes) -> str | None:
+    """What a picture that is neither JPEG nor PNG is called; None for all else."""
+    return next((name for name, begins in _PICTURES if begins.match(head)), None)
 
 
 def claims_rules(head: bytes) -> bool:

@@ -62,6 +62,15 @@ def split(controls: Floats, t: float) -> tuple[Floats, Floats]:
     return np.array([p0, a, d, m]), np.array([m, e, c, p3])
 
 
+def after(controls: Floats, t: Floats) -> Floats:
+    """The parts of cubics (n, 4, 2) after `t` (n,), as `split` gives them."""
+    p1, p2, p3 = (controls[:, i] for i in (1, 2, 3))
+    t = t[:, None]
+    b = p1 + t * (p2 - p1)
+    c = p2 + t * (p3 - p2)
+    return np.stack([evaluate(controls, t[:, 0]), b + t * (c - b), c, p3], axis=1)
+
+
 def between(controls: Floats, t0: float, t1: float) -> Floats:
     """The part of one cubic (4, 2) from t0 to t1, 0 <= t0 < t1 <= 1.
 

@@ -85,6 +85,8 @@ def crossings(a: Path, b: Path, tolerance: float = 1e-6) -> list[Crossing]:
     if not len(kept_a) or not len(kept_b):
         return []
     i, j = _box_pairs(a.controls[kept_a], b.controls[kept_b], tolerance)
+    if not len(i):
+        return []
     pairs = _Pairs.of(a, b, kept_a[i], kept_b[j])
     return _report(a, b, _meet(pairs, tolerance), tolerance, one=False)
 
@@ -256,7 +258,7 @@ def _meet(pairs: _Pairs, tolerance: float) -> _Contacts:
         if not len(pairs):
             break
         pairs, contacts = _answer(pairs, tolerance, last=len(pairs) > _MOST or depth > 50)
-        found.append(contacts)
+        found += contacts
         if not len(pairs):
             break
         pairs = _split(pairs)
@@ -293,7 +295,7 @@ def _near(pairs: _Pairs, tolerance: float) -> Bools:
     return near
 
 
-def _answer(pairs: _Pairs, tolerance: float, last: bool) -> tuple[_Pairs, _Contacts]:
+def _answer(pairs: _Pairs, tolerance: float, last: bool) -> tuple[_Pairs, list[_Contacts]]:
     """What can be settled now; the pairs that must be halved, and the contacts found."""
     way_a, low_a, high_a = _cones(pairs.a)
     way_b, low_b, high_b = _cones(pairs.b)
@@ -302,11 +304,12 @@ def _answer(pairs: _Pairs, tolerance: float, last: bool) -> tuple[_Pairs, _Conta
     linked = pairs.after | pairs.before
 
     drop = pairs.same & (wide_a < np.pi - 1e-6)
-    _, low, high = _cones(
-        np.where(pairs.before[:, None, None], pairs.b, pairs.a),
-        np.where(pairs.before[:, None, None], pairs.a, pairs.b),
-    )
-    drop |= joined & (high - low < np.pi - 1e-6)
+    if joined.any():
+        _, low, high = _cones(
+            np.where(pairs.before[:, None, None], pairs.b, pairs.a),
+            np.where(pairs.before[:, None, None], pairs.a, pairs.b),
+        )
+        drop |= joined & (high - low < np.pi - 1e-6)
     small = np.maximum(np.ptp(pairs.a, axis=1).max(axis=1), np.ptp(pairs.b, axis=1).max(axis=1))
     drop |= (pairs.same | linked) & (small <= tolerance)
 
@@ -325,12 +328,15 @@ def _answer(pairs: _Pairs, tolerance: float, last: bool) -> tuple[_Pairs, _Conta
     if last:
         flat |= ~(pairs.same | linked | drop | angled)
 
-    contacts = [_newton(pairs.take(angled), tolerance), _alongside(pairs.take(flat), tolerance)]
-    merged = _Contacts(*(np.concatenate(column) for column in zip(*contacts, strict=True)))
+    contacts = []
+    if angled.any():
+        contacts.append(_newton(pairs.take(angled), tolerance))
+    if flat.any():
+        contacts.append(_alongside(pairs.take(flat), tolerance))
     go = ~drop & ~angled & ~flat
     if last:
         go[:] = False
-    return pairs.take(go), merged
+    return pairs.take(go), contacts
 
 
 def _flat(cubics: Floats, tolerance: float) -> Bools:

@@ -129,7 +129,7 @@ class _Source:
         controls = self.path.controls[i][:, None]
         d, slope = self.distances(i, u)
         first, second = bezier.derivative(controls, u), bezier.second_derivative(controls, u)
-        t = unit_tangents(np.broadcast_to(controls, (*u.shape, 4, 2)), u)
+        t = unit_tangents(controls, u)
         n = np.stack([t[..., 1], -t[..., 0]], axis=-1)
         cube = np.hypot(first[..., 0], first[..., 1]) ** 3
         cross = first[..., 0] * second[..., 1] - first[..., 1] * second[..., 0]
@@ -310,9 +310,9 @@ def _assembled(source: _Source, kept: list[tuple[float, float]], tolerance: floa
         if k in fitted:
             piece = fitted[k].copy()
             if u0 == 0.0:
-                piece[0] = begun_at(piece[0], start)
+                piece[:1] = begun_at(piece[:1], start[None])
             if u1 == 1.0:
-                piece[-1] = begun_at(piece[-1][::-1], end)[::-1]
+                piece[-1:] = begun_at(piece[-1:, ::-1], end[None])[:, ::-1]
             controls.extend(piece)
             lines.extend([False] * len(piece))
         else:
@@ -328,15 +328,16 @@ def _assembled(source: _Source, kept: list[tuple[float, float]], tolerance: floa
     return Parallel(Path(np.array(controls), np.array(lines), path.closed), vertex_map)
 
 
-def begun_at(cubic: Floats, point: Floats) -> Floats:
-    """A cubic begun at a point very near its start, on its own line carried on or cut."""
-    shift = point - cubic[0]
-    size = float(np.hypot(*shift))
-    if size == 0.0:
-        return cubic
-    d = 3 * (cubic[1] - cubic[0])
-    t = float(shift @ d) / float(d @ d) if d.any() else 0.0
-    moved = bezier.split(cubic, t)[1] if abs(t) > 1e-12 else cubic.copy()
-    rest = point - moved[0]
-    moved[:2] += rest
+def begun_at(cubics: Floats, points: Floats) -> Floats:
+    """Cubics (n, 4, 2) begun at points (n, 2) very near their starts, on their own lines
+    carried on or cut."""
+    shift = points - cubics[:, 0]
+    d = 3 * (cubics[:, 1] - cubics[:, 0])
+    square = (d * d).sum(axis=1)
+    t = np.divide((shift * d).sum(axis=1), square, out=np.zeros_like(square), where=square > 0)
+    off = (shift != 0).any(axis=1)
+    moved = cubics.copy()
+    cut = off & (np.abs(t) > 1e-12)
+    moved[cut] = bezier.after(cubics[cut], t[cut])
+    moved[off, :2] += (points - moved[:, 0])[off, None]
     return moved

@@ -85,7 +85,7 @@ def _rising_pieces(path: Path) -> Floats:
     plain = np.isnan(turns).all(axis=1) | path.lines
     pieces = [path.controls[plain]]
     for cubic, ts in zip(path.controls[~plain], turns[~plain], strict=True):
-        cuts = [0.0, *np.unique(ts[~np.isnan(ts)]), 1.0]
+        cuts = [0.0, *sorted(set(ts[~np.isnan(ts)].tolist())), 1.0]
         rest = cubic
         for a, b in pairwise(cuts):
             if b < 1.0:

@@ -7,7 +7,9 @@ turns back on itself; what turns back lies inside the strip between the two and 
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -24,21 +26,37 @@ _QUICK_SHARE = 0.05
 #: Where a curve turns by more than this between two samples, radians, it is looked at closely.
 _STEEP = 0.3
 _DEEPEST = 24
+#: So many segments are sampled at once.
+_AT_ONCE = 1024
 
 
 @dataclass(frozen=True, eq=False)
 class Strip:
-    """A stretch `u0` to `u1` (parameters) of one segment, with its parallel `path`."""
+    """A stretch `u0` to `u1` (parameters) of one segment, with its parallel: `controls`
+    (k, 4, 2) of cubics, or of one `line`."""
 
     segment: int
     u0: float
     u1: float
-    path: Path
+    controls: Floats
+    line: bool
+
+    @cached_property
+    def path(self) -> Path:
+        """The parallel, open."""
+        return strips_joined([self])
 
     @property
     def whole(self) -> bool:
         """Whether it is all of its segment."""
         return (self.u0, self.u1) == (0.0, 1.0)
+
+
+def strips_joined(strips: Sequence[Strip]) -> Path:
+    """The parallels of strips, each of which begins where the one before it ends, as one line."""
+    counts = [len(strip.controls) for strip in strips]
+    lines = np.repeat([strip.line for strip in strips], counts)
+    return Path(np.concatenate([strip.controls for strip in strips]), lines, False)
 
 
 def segment_parallels(
@@ -55,20 +73,24 @@ def segment_parallels(
     source = _Segments(path, np.asarray(widths, dtype=np.float64))
     ends = source.ends(through)
     ranges = source.forward_ranges()
-    fitted = dict(zip(ranges, source.fitted(ranges, tolerance), strict=True))
+    fitted = source.fitted(ranges, tolerance)
     out: list[list[Strip]] = [[] for _ in range(len(path))]
-    for i, line in enumerate(path.lines.tolist()):
-        if line:
-            controls = bezier.line_controls(ends[i, 0], ends[i, 1])[None]
-            out[i].append(Strip(i, 0.0, 1.0, Path(controls, np.array([True]), False)))
-    for (i, u0, u1), cubics in fitted.items():
-        controls = cubics.copy()
-        if u0 == 0.0:
-            controls[0] = begun_at(controls[0], ends[i, 0])
-        if u1 == 1.0:
-            controls[-1] = begun_at(controls[-1][::-1], ends[i, 1])[::-1]
-        made = Path(controls, np.zeros(len(controls), dtype=bool), False)
-        out[i].append(Strip(i, u0, u1, made))
+    straight = bezier.line_controls(ends[:, 0], ends[:, 1])[:, None]
+    for i in np.flatnonzero(path.lines).tolist():
+        out[i].append(Strip(i, 0.0, 1.0, straight[i], True))
+    if not ranges:
+        return out
+    number, low, high = (np.array(column) for column in zip(*ranges, strict=True))
+    last = np.cumsum([len(cubics) for cubics in fitted])
+    first = np.concatenate([[0], last[:-1]])
+    controls = np.concatenate(fitted)
+    whole = low == 0.0
+    controls[first[whole]] = begun_at(controls[first[whole]], ends[number[whole], 0])
+    whole = high == 1.0
+    back = controls[last[whole] - 1, ::-1]
+    controls[last[whole] - 1] = begun_at(back, ends[number[whole], 1])[:, ::-1]
+    for (i, u0, u1), a, b in zip(ranges, first.tolist(), last.tolist(), strict=True):
+        out[i].append(Strip(i, u0, u1, controls[a:b], False))
     return out
 
 
@@ -83,16 +105,32 @@ def strip_samples(
     return points, source.normals(segments, each)[:, 0], source.widths_at(segments, each)[0][:, 0]
 
 
-def fine_parameters(path: Path, segment: int, most_turn: float) -> Floats:
-    """Parameters of a segment, ends included, between which it turns by at most so many radians."""
-    u = np.linspace(0.0, 1.0, _CHECKS)
+def fine_parameters(path: Path, segments: Ints, most_turns: Floats) -> list[Floats]:
+    """Parameters of each of `segments` (k,), ends included, between which it turns by at most
+    so many radians (k,)."""
+    even = np.linspace(0.0, 1.0, _CHECKS)
+    out = [even] * len(segments)
+    for some in _blocks(len(segments)):
+        tangents = unit_tangents(path.controls[segments[some]][:, None], even)
+        steep = (np.abs(_turns(tangents)) > most_turns[some, None]).any(axis=1)
+        for k in (np.flatnonzero(steep) + some.start).tolist():
+            out[k] = _finer(path.controls[segments[k]], even, float(most_turns[k]))
+    return out
+
+
+def _finer(cubic: Floats, u: Floats, most_turn: float) -> Floats:
     for _ in range(_DEEPEST):
-        tangents = unit_tangents(np.broadcast_to(path.controls[segment], (len(u), 4, 2)), u)
-        steep = (np.abs(_turns(tangents)) > most_turn) & (np.diff(u) > 1e-9)
+        steep = (np.abs(_turns(unit_tangents(cubic, u))) > most_turn) & (np.diff(u) > 1e-9)
         if not steep.any():
             break
         u = np.sort(np.concatenate([u, (u[:-1] + u[1:])[steep] / 2]))
     return u
+
+
+def _blocks(count: int) -> Iterator[slice]:
+    """Numbers below `count` in runs whose samples are quick to fetch."""
+    for low in range(0, count, _AT_ONCE):
+        yield slice(low, low + _AT_ONCE)
 
 
 def _turns(ways: Floats) -> Floats:
@@ -110,7 +148,7 @@ class _Segments:
         self.widths = widths
 
     def normals(self, i: Ints, u: Floats) -> Floats:
-        t = unit_tangents(np.broadcast_to(self.path.controls[i][:, None], (*u.shape, 4, 2)), u)
+        t = unit_tangents(self.path.controls[i][:, None], u)
         return np.stack([t[..., 1], -t[..., 0]], axis=-1)
 
     def widths_at(self, i: Ints, u: Floats) -> tuple[Floats, Floats]:
@@ -129,20 +167,30 @@ class _Segments:
         width = w0[:, None] + (w1 - w0)[:, None] * share
         return width, np.broadcast_to(slope[:, None], u.shape)
 
-    def sample(self, i: Ints, u: Floats) -> tuple[Floats, Floats, Floats]:
-        """Points and directions (k, m, 2) of the parallel; its speed times the cube of the
-        parametric one, which stays finite."""
-        controls = self.path.controls[i][:, None]
+    def sample(self, i: Ints, u: Floats) -> tuple[Floats, Floats]:
+        """Points and directions (k, m, 2) of the parallel."""
         width, slope = self.widths_at(i, u)
-        first, second = bezier.derivative(controls, u), bezier.second_derivative(controls, u)
         n = self.normals(i, u)
-        t = np.stack([-n[..., 1], n[..., 0]], axis=-1)
+        directions = np.stack([-n[..., 1], n[..., 0]], axis=-1)
+        changing = np.flatnonzero(slope[:, 0])
+        if len(changing):
+            cube, forward = self._speeds(i[changing], u[changing], width[changing])
+            ratio = np.divide(forward, cube, out=np.ones_like(cube), where=cube > 0)
+            directions[changing] *= ratio[..., None]
+            directions[changing] += slope[changing, :, None] * n[changing]
+        points = bezier.evaluate(self.path.controls[i][:, None], u) + width[..., None] * n
+        return points, directions
+
+    def forward(self, i: Ints, u: Floats) -> Floats:
+        """The parallel's speed times the cube of the parametric one, which stays finite; (k, m)."""
+        return self._speeds(i, u, self.widths_at(i, u)[0])[1]
+
+    def _speeds(self, i: Ints, u: Floats, width: Floats) -> tuple[Floats, Floats]:
+        controls = self.path.controls[i][:, None]
+        first, second = bezier.derivative(controls, u), bezier.second_derivative(controls, u)
         cube = np.hypot(first[..., 0], first[..., 1]) ** 3
         cross = first[..., 0] * second[..., 1] - first[..., 1] * second[..., 0]
-        forward = cube + width * cross
-        ratio = np.divide(forward, cube, out=np.ones_like(cube), where=cube > 0)
-        directions = np.where(slope[..., None] == 0, t, ratio[..., None] * t + slope[..., None] * n)
-        return bezier.evaluate(controls, u) + width[..., None] * n, directions, forward
+        return cube, cube + width * cross
 
     def ends(self, through: Bools) -> Floats:
         """The parallel's point at the start and end of each segment, (n, 2, 2)."""
@@ -164,36 +212,54 @@ class _Segments:
     def forward_ranges(self) -> list[tuple[int, float, float]]:
         """Stretches of the curved segments along which the parallel runs forward."""
         curved = np.flatnonzero(~self.path.lines)
-        if not len(curved):
-            return []
-        grid = np.linspace(0.0, 1.0, _CHECKS)
-        forward = self.sample(curved, np.tile(grid, (len(curved), 1)))[2]
-        steep = np.abs(_turns(self.normals(curved, np.tile(grid, (len(curved), 1))))) > _STEEP
-        whole: Bools = np.all((forward > 0)[:, 1:-1], axis=1) & ~np.any(steep, axis=1)
-        ranges: list[tuple[int, float, float]] = []
-        for k, i in enumerate(curved.tolist()):
-            if whole[k]:
-                ranges.append((i, 0.0, 1.0))
+        whole = np.zeros(len(curved), dtype=bool)
+        for some in _blocks(len(curved)):
+            grid = np.tile(np.linspace(0.0, 1.0, _CHECKS), (len(curved[some]), 1))
+            steep = np.abs(_turns(self.normals(curved[some], grid))) > _STEEP
+            forward = self.forward(curved[some], grid)[:, 1:-1] > 0
+            whole[some] = forward.all(axis=1) & ~steep.any(axis=1)
+        bent = curved[~whole]
+        fine = dict(
+            zip(
+                bent.tolist(),
+                fine_parameters(self.path, bent, np.full(len(bent), _STEEP)),
+                strict=True,
+            )
+        )
+        # The last places ahead and the first back of each end, one place where it is the segment's.
+        number: list[int] = []
+        ahead: list[tuple[float, float]] = []
+        back: list[tuple[float, float]] = []
+        for i in curved.tolist():
+            if i not in fine:
+                number.append(i)
+                ahead.append((0.0, 1.0))
+                back.append((0.0, 1.0))
                 continue
-            u = fine_parameters(self.path, i, _STEEP)
-            row = self.sample(np.array([i]), u[None])[2][0] > 0
+            u = fine[i]
+            row = self.forward(np.array([i]), u[None])[0] > 0
             # An end of a cubic without a handle has no speed: its neighbour tells.
             row[0], row[-1] = row[0] | row[1], row[-1] | row[-2]
             edges = np.flatnonzero(np.diff(np.concatenate([[False], row, [False]]).astype(int)))
             for a, b in zip(edges[::2].tolist(), (edges[1::2] - 1).tolist(), strict=True):
-                low = 0.0 if a == 0 else self._turning(i, u[a], u[a - 1])
-                high = 1.0 if b == len(u) - 1 else self._turning(i, u[b], u[b + 1])
-                if high - low > 1e-6:
-                    ranges.append((i, low, high))
-        return ranges
+                number.append(i)
+                ahead.append((u[a], u[b]))
+                back.append((u[max(a - 1, 0)], u[min(b + 1, len(u) - 1)]))
+        ends = self._turning(np.array(number, dtype=np.intp), np.array(ahead), np.array(back))
+        return [(i, u0, u1) for i, (u0, u1) in zip(number, ends, strict=True) if u1 - u0 > 1e-6]
 
-    def _turning(self, i: int, ahead: float, back: float) -> float:
-        """The last parameter from `ahead` towards `back` at which the parallel runs forward."""
-        for _ in range(40):
-            middle = (ahead + back) / 2
-            speed = self.sample(np.array([i]), np.array([[middle]]))[2]
-            ahead, back = (middle, back) if speed[0, 0] > 0 else (ahead, middle)
-        return ahead
+    def _turning(self, number: Ints, ahead: Floats, back: Floats) -> list[list[float]]:
+        """The last parameters from `ahead` (k, 2) towards `back` where it runs forward."""
+        ahead, back = ahead.reshape(-1, 2), back.reshape(-1, 2)
+        which, end = np.nonzero(ahead != back)
+        low, high = ahead[which, end], back[which, end]
+        for _ in range(40 if len(which) else 0):
+            middle = (low + high) / 2
+            on = self.forward(number[which], middle[:, None])[:, 0] > 0
+            low, high = np.where(on, middle, low), np.where(on, high, middle)
+        ahead[which, end] = low
+        found: list[list[float]] = ahead.tolist()
+        return found
 
     def fitted(self, ranges: list[tuple[int, float, float]], tolerance: float) -> list[Floats]:
         """Cubics (k, 4, 2) along the parallel of each range, all in one batch."""
@@ -201,14 +267,17 @@ class _Segments:
             return []
         number = np.array([i for i, _, _ in ranges], dtype=np.intp)
         spans = np.array([(u0, u1) for _, u0, u1 in ranges])
-        quick, close = self._by_derivatives(number, spans, tolerance)
+        blocks = [
+            self._by_derivatives(number[some], spans[some], tolerance)
+            for some in _blocks(len(ranges))
+        ]
+        quick, close = (np.concatenate(column) for column in zip(*blocks, strict=True))
         out: list[Floats] = list(quick[:, None])
         rest = np.flatnonzero(~close)
         if len(rest):
 
             def sample(which: Ints, u: Floats) -> tuple[Floats, Floats]:
-                points, directions, _ = self.sample(number[rest[which]], u)
-                return points, directions
+                return self.sample(number[rest[which]], u)
 
             for k, cubics in zip(rest, fit_curves(sample, spans[rest], tolerance), strict=True):
                 out[k] = cubics
@@ -220,7 +289,8 @@ class _Segments:
         """One cubic for each range with the parallel's own derivatives at its ends, and
         whether it keeps within the tolerance."""
         low, high = spans[:, :1], spans[:, 1:]
-        points, directions, forward = self.sample(number, spans)
+        points, directions = self.sample(number, spans)
+        forward = self.forward(number, spans)
         first = bezier.derivative(self.path.controls[number][:, None], spans)
         speed = np.hypot(first[..., 0], first[..., 1])
         # The directions of changing widths bear the speed over the source's already.
@@ -238,7 +308,7 @@ class _Segments:
             axis=1,
         )
         u = low + (high - low) * np.linspace(0.0, 1.0, _QUICK)
-        true, ways, _ = self.sample(number, u)
+        true, ways = self.sample(number, u)
         ways = ways / np.maximum(np.hypot(ways[..., 0], ways[..., 1]), 1e-300)[..., None]
         off = bezier.evaluate(cubics[:, None], np.linspace(0.0, 1.0, _QUICK)) - true
         across = np.abs(off[..., 0] * ways[..., 1] - off[..., 1] * ways[..., 0])

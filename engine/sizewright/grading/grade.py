@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from ..drafting import allowance_faults, with_cutting_line
 from ..errors import GeometryError
 from ..findings import Finding
 from ..geometry.types import Floats
@@ -117,8 +116,12 @@ def grade(
             piece, noted = _one_size(map_, amounts, truing, base, size, target.mixed)
             findings += noted
             piece = joined(piece, source) if target.mixed else piece
-            piece = with_cutting_line(replace(piece, base=kept))
-            findings += allowance_faults(piece)
+            piece = replace(piece, base=kept)
+            if piece.allowances is not None:
+                from ..drafting import allowance_faults, with_cutting_line
+
+                piece = with_cutting_line(piece)
+                findings += allowance_faults(piece)
             pieces.append(piece)
         if not plain:
             named = {p.name: p for p in pieces}

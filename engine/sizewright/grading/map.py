@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -187,8 +187,12 @@ def outline_weights(piece: Piece) -> RuleWeights:
     return RuleWeights(rules, np.concatenate([own, np.roll(own[:, :1], -1, axis=0)], axis=1))
 
 
+@lru_cache(maxsize=64)
 def rule_weights(piece: Piece) -> RuleWeights:
-    """`outline_weights`, with what lies at one place within the piece and has a name."""
+    """`outline_weights`, with what lies at one place within the piece and has a name.
+
+    Kept, as steps of a job ask for it again of each piece that the step before left alone.
+    """
     weights = outline_weights(piece)
     own = weights.controls[:, :3]
     field = Field(piece.outline.path, own)

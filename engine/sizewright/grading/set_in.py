@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..drafting import ArchSide, arch_sides
 from ..errors import SizewrightError
 from ..model.matching import match_seam
 from ..model.outline import vertices_between
@@ -17,6 +17,9 @@ from ..model.piece import Piece
 from ..model.seams import Seam
 from .fade import Fade
 from .mixed import CapSize, SizedPiece
+
+if TYPE_CHECKING:
+    from ..drafting import ArchSide
 
 #: Sizes that differ by less are one, as a share of a step.
 _ALIKE = 1e-6
@@ -40,6 +43,8 @@ def caps_following(
     seams tells it. Pieces in `named` have a size by name and keep it. `drawn` makes a piece in
     the sizes given.
     """
+    from ..drafting import arch_sides
+
     by_name = {one.piece.name: one for one in sized}
     base = Pattern(tuple(one.piece for one in sized), seams=tuple(seams))
     found: dict[str, CapSize] = {}

@@ -3,17 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
-from ..drafting import (
-    SeamEnd,
-    arch_height,
-    arch_sides,
-    darts_within,
-    raised,
-    seam_ends,
-    slid,
-    taken_up,
-)
 from ..errors import GeometryError, SizewrightError
 from ..findings import Finding
 from ..model.matching import SeamMatch, match_seam
@@ -23,6 +14,9 @@ from ..model.seam_text import format_chain
 from ..model.seams import ChainPart, Seam
 from .line_ends import lines_ended
 from .seam_notches import placed_on_seams
+
+if TYPE_CHECKING:
+    from ..drafting import SeamEnd
 
 #: No end moves farther than this unless asked, mm.
 MOST = 3.0
@@ -74,6 +68,8 @@ def _true(
     pattern: Pattern, seam: Seam, size: str, most: float
 ) -> tuple[Piece | None, Finding] | None:
     """The piece that was changed and what to say of it; None where the seam is true."""
+    from ..drafting import arch_height, arch_sides, darts_within, raised, slid, taken_up
+
     try:
         match = match_seam(pattern, seam, size)
     except SizewrightError:
@@ -146,6 +142,8 @@ def _true(
 def _darted(pattern: Pattern, seam: Seam, size: str) -> Iterator[tuple[bool, ChainPart]]:
     """Runs whose darts may take more or less, those of the second side first: no other seam
     uses them."""
+    from ..drafting import darts_within
+
     used = [(p.piece, p.run) for s in pattern.seams for p in (*s.first, *s.second)]
     for second, chain in ((True, seam.second), (False, seam.first)):
         for part in chain:
@@ -182,6 +180,8 @@ def _not_trued(match: SeamMatch, size: str, why: str) -> Finding:
 
 def _free_ends(pattern: Pattern, seam: Seam, size: str) -> tuple[list[SeamEnd], str]:
     """The ends that may move, best first, or why there are none."""
+    from ..drafting import seam_ends
+
     found: list[SeamEnd] = []
     why = "neither side is one run"
     for end in seam_ends(pattern, seam, size):

@@ -8,11 +8,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ..errors import UsageError
-from ..laying import Cloth
 from ..units import format_length, parse_length
 from .toml_lines import Trail
 
 if TYPE_CHECKING:
+    from ..laying import Cloth
     from .job_file import JobReader
 
 _CLOTH = {
@@ -116,6 +116,8 @@ def _cloth(reader: JobReader, trail: Trail, raw: Any) -> ClothOrder:
     folded = bool(raw.get("folded", False))
     if width is not None and (width / 2 - selvedge if folded else width - 2 * selvedge) < 10.0:
         raise wrong("selvedge", "the selvedges leave no cloth", "Give a narrower selvedge.")
+    from ..laying import Cloth
+
     cloth = Cloth(
         name,
         raw.get("material", "main"),

@@ -19,7 +19,7 @@ from ..model import Grain, Label, Mark, Outline, Piece
 from ..units import format_length
 from .cloth import CHORD, Cloth
 from .items import ON_FOLD, Item, grain_angle
-from .look import fits_alone
+from .looking import fits_alone
 
 #: So many seams at most go through one piece; one seam is tried at so many places.
 _MOST_SEAMS, _PLACES = 4, 15

@@ -112,8 +112,11 @@ def _excused(
         else:
             reach = _reach(known, piece, vertex, turn, w0, w1, mouths)
         if reach > 0:
-            away = np.abs(s - path.cumulative[vertex])
-            free |= np.minimum(away, path.length - away) <= reach + _SLACK
+            at, reach = float(path.cumulative[vertex]), reach + _SLACK
+            # Past the start and the end too; `s` is in order.
+            for near in (at - path.length, at, at + path.length):
+                low, high = np.searchsorted(s, (near - reach, near + reach))
+                free[low:high] = True
     return free
 
 

@@ -19,7 +19,7 @@ from ...geometry.crossings import crossings, self_crossings
 from ...geometry.flatten import chord_counts, flatten
 from ...geometry.nearest import nearest_point
 from ...geometry.path import Path
-from ...geometry.strips import fine_parameters, strip_samples
+from ...geometry.strips import Strip, fine_parameters, strip_samples
 from ...geometry.types import Floats, Ints
 from .joins import Join, carried, chained, stretch
 from .sides import Sides
@@ -67,9 +67,13 @@ class _Ground:
         import shapely
 
         self.sides = sides
+        #: The strips of each segment, in order.
+        self.strips: dict[int, list[Strip]] = {}
+        for strip in (strip for side in sides.sides for strip in side.strips):
+            self.strips.setdefault(strip.segment, []).append(strip)
         path = sides.path
         self.n = len(path)
-        self.u = [_parameters(sides, i) for i in range(self.n)]
+        self.u = _parameters(sides)
         self.lines: list[_Chords] = []
         self.trims = np.tile([0.0, float(self.n)], (len(sides.sides), 1))
         for k, side in enumerate(sides.sides):
@@ -96,46 +100,54 @@ class _Ground:
 
         side = self.sides.sides[k]
         low, high = self.trims[k]
-        by_segment: dict[int, list[tuple[float, float, Path]]] = {}
-        for strip in side.strips:
-            by_segment.setdefault(strip.segment, []).append((strip.u0, strip.u1, strip.path))
+        by_segment = self.strips
         count = (side.end - side.start) % self.n or self.n
-        quads: list[Floats] = []
+        rows: list[tuple[int, Floats]] = []
         for place in range(count):
             i = (side.start + place) % self.n
             a, b = max(low - place, 0.0), min(high - place, 1.0)
             if b - a <= 1e-9:
                 continue
-            ranges = by_segment.get(i, [])
-            cuts = [u for u0, u1, _ in ranges for u in (u0, u1)]
+            cuts = [u for strip in by_segment.get(i, []) for u in (strip.u0, strip.u1)]
             u = np.unique(np.concatenate([self.u[i], [a, b], cuts]))
-            u = u[(u >= a) & (u <= b)]
-            source, outer = self._both(i, u, ranges)
-            quads.append(np.stack([source[:-1], source[1:], outer[1:], outer[:-1]], axis=1))
-            for u0, u1, line in ranges:
-                kept = np.flatnonzero((u >= u0) & (u <= u1))
-                if len(kept) > 1:
-                    points = outer[kept]
-                    self.lines.append(_Chords(line, np.stack([points[:-1], points[1:]], axis=1)))
-        if quads:
-            every = np.concatenate(quads)
-            wide = (np.abs(every[:, 2] - every[:, 1]) + np.abs(every[:, 3] - every[:, 0])) > 1e-9
-            some = every[wide.any(axis=1)]
-            hulls = shapely.convex_hull(shapely.multipoints(some)) if len(some) else []
-            self.areas += [h for h in hulls if h.geom_type == "Polygon"]
+            rows.append((i, u[(u >= a) & (u <= b)]))
+        if not rows:
+            return
+        source, outer, firsts = self._both(rows)
+        last = np.zeros(len(source), dtype=bool)
+        last[[*firsts[1:], len(source)] - np.array(1)] = True
+        for (i, u), first in zip(rows, firsts, strict=True):
+            for strip in by_segment.get(i, []):
+                points = outer[first : first + len(u)][(u >= strip.u0) & (u <= strip.u1)]
+                if len(points) > 1:
+                    chords = np.stack([points[:-1], points[1:]], axis=1)
+                    self.lines.append(_Chords(strip.path, chords))
+        every = np.stack([source[:-1], source[1:], outer[1:], outer[:-1]], axis=1)[~last[:-1]]
+        wide = (np.abs(every[:, 2] - every[:, 1]) + np.abs(every[:, 3] - every[:, 0])) > 1e-9
+        some = every[wide.any(axis=1)]
+        hulls = shapely.convex_hull(shapely.multipoints(some)) if len(some) else []
+        self.areas += [h for h in hulls if h.geom_type == "Polygon"]
 
-    def _both(
-        self, i: int, u: Floats, ranges: Sequence[tuple[float, float, Path]]
-    ) -> tuple[Floats, Floats]:
-        """Points of segment `i` and of its parallel; ends of strips are those of their lines."""
-        path, widths = self.sides.path, self.sides.widths
-        number = np.full(len(u), i)
-        source, normal, width = strip_samples(path, widths, number, u)
-        source[u == 0.0], source[u == 1.0] = path.controls[i, 0], path.controls[i, 3]
+    def _both(self, rows: Sequence[tuple[int, Floats]]) -> tuple[Floats, Floats, list[int]]:
+        """Points at parameters of segments, and of their parallels, all in one; where each begins.
+
+        Ends of strips are those of their lines.
+        """
+        path, by_segment = self.sides.path, self.strips
+        counts = [len(u) for _, u in rows]
+        firsts = (np.cumsum(counts) - counts).tolist()
+        number = np.repeat([i for i, _ in rows], counts)
+        every = np.concatenate([u for _, u in rows])
+        source, normal, width = strip_samples(path, self.sides.widths, number, every)
+        for place, end in ((0.0, 0), (1.0, 3)):
+            source[every == place] = path.controls[number[every == place], end]
         outer = source + width[:, None] * normal
-        for u0, u1, line in ranges:
-            outer[u == u0], outer[u == u1] = line.start, line.end
-        return source, outer
+        for (i, u), first in zip(rows, firsts, strict=True):
+            points = outer[first : first + len(u)]
+            for strip in by_segment.get(i, []):
+                points[u == strip.u0] = strip.controls[0, 0]
+                points[u == strip.u1] = strip.controls[-1, 3]
+        return source, outer, firsts
 
     # --- corners ---------------------------------------------------------------------
 
@@ -219,15 +231,17 @@ class _Ground:
         return np.concatenate(points)
 
 
-def _parameters(sides: Sides, i: int) -> Floats:
-    """Parameters of a segment between which neither it nor its parallel leaves its chord by
+def _parameters(sides: Sides) -> list[Floats]:
+    """Parameters of each segment between which neither it nor its parallel leaves its chord by
     much: an arc of radius r that turns by a leaves its chord by r a^2 / 8."""
-    if sides.path.lines[i]:
-        return np.array([0.0, 1.0])
-    wide = float(sides.widths[i].max()) + 1.0
-    u = fine_parameters(sides.path, i, np.sqrt(8 * _FINE / wide))
-    even = np.linspace(0.0, 1.0, int(chord_counts(sides.path, _FINE)[i]) + 1)
-    return np.union1d(u, even)
+    path = sides.path
+    out = [np.array([0.0, 1.0])] * len(path)
+    curved = np.flatnonzero(~path.lines)
+    most = np.sqrt(8 * _FINE / (sides.widths[curved].max(axis=1) + 1.0))
+    counts = chord_counts(path, _FINE)
+    for i, u in zip(curved.tolist(), fine_parameters(path, curved, most), strict=True):
+        out[i] = np.union1d(u, np.linspace(0.0, 1.0, int(counts[i]) + 1))
+    return out
 
 
 def _range(start: int, end: int, n: int) -> Ints:
@@ -261,9 +275,12 @@ def _curves(ring: Floats, ground: _Ground) -> Path:
         begin, finish = ends[k - 1][1], ends[k][0]
         if run.line is None:
             continue
-        if count == 1:
+        whole = begin is None and finish is None
+        if count == 1 or (whole and np.ptp(run.line.controls, axis=(0, 1)).max() > _ON):
             parts.append(run.line)
-        elif finish - begin > _ON:
+            continue
+        begin, finish = begin or 0.0, run.line.length if finish is None else finish
+        if finish - begin > _ON:
             parts.append(run.line.part(begin, finish))
     return _untangled(chained(parts))
 
@@ -322,13 +339,14 @@ def _runs(ring: Floats, lines: Sequence[_Chords]) -> list[_Run]:
     return [r for r in runs if r.line is not None] or runs
 
 
-def _joint(run: _Run, following: _Run) -> tuple[float, float]:
-    """Arc lengths where a run leaves its line and the next comes onto its own."""
+def _joint(run: _Run, following: _Run) -> tuple[float | None, float | None]:
+    """Arc lengths where a run leaves its line and the next comes onto its own; None for the
+    end and the start of the line itself."""
     a, b = run.line, following.line
     if a is None or b is None:
         return 0.0, 0.0
     if max(np.hypot(*(a.end - run.end)), np.hypot(*(b.start - run.end))) <= _ON:
-        return a.length, 0.0
+        return None, None
     near = (
         [c for c in crossings(a, b) if np.hypot(*(c.point - run.end)) <= 0.5] if a is not b else []
     )

@@ -8,7 +8,7 @@ from functools import lru_cache
 import numpy as np
 
 from ...geometry.path import Path
-from ...geometry.strips import Strip, segment_parallels
+from ...geometry.strips import Strip, segment_parallels, strips_joined
 from ...geometry.types import Bools, Floats, Ints
 from ...model.allowances import Allowances
 from ...model.piece import Piece
@@ -96,7 +96,7 @@ def _side(path: Path, widths: Floats, strips: list[list[Strip]], start: int, end
     numbers = _between(start, end, len(path)).tolist()
     flat = [strip for i in numbers for strip in strips[i]]
     if all(len(strips[i]) == 1 and strips[i][0].whole for i in numbers):
-        parallel = Path.join([s.path for s in flat])
+        parallel = strips_joined(flat)
         return Side(start, end, tuple(flat), parallel, parallel, parallel)
     head, tail = [], []
     for i in numbers:
@@ -113,10 +113,10 @@ def _side(path: Path, widths: Floats, strips: list[list[Strip]], start: int, end
         end,
         tuple(flat),
         None,
-        Path.join([s.path for s in head])
+        strips_joined(head)
         if head
         else _stub(path.controls[first, 0], path.tangents_out[first], widths[first, 0], 1),
-        Path.join([s.path for s in tail[::-1]])
+        strips_joined(tail[::-1])
         if tail
         else _stub(path.controls[last, 3], path.tangents_in[last], widths[last, 1], -1),
     )

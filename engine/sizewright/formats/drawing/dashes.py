@@ -41,8 +41,8 @@ _NEAREST = 7
 _SAME, _RARE, _REGULAR = 0.25, 0.1, 0.8
 #: No gap of a pattern is longer, mm; strokes whose ends are this near are parts of one dash.
 _FAR, _MET = 8.0, 0.01
-#: Over a gap with a corner a line turns more, degrees.
-_BENT = 20.0
+#: Over a gap with a corner a line turns more, degrees; the way round it is so nearly a gap long.
+_BENT, _ROUND = 20.0, 1.008
 #: A straight line keeps within this of its dashes, mm.
 _STRAIGHT = 0.01
 #: Strokes that touch other lines, within this, mm, more often than this share, are marks on them;
@@ -570,34 +570,74 @@ def _followed(runs: list[_Run], mate: dict[int, int]) -> list[_Run]:
 
 def _line(run: _Run, pattern: tuple[float, ...]) -> _Line:
     """One line through all dashes, with a corner where one lies in a gap."""
+    gap = max(pattern[1::2])
     points: list[Floats] = []
     follow = [*run.points[1:], run.points[0]] if run.closed else run.points[1:]
     for one, other in zip_longest(run.points, follow):
         points += list(one)
-        if other is not None and (corner := _corner(one, other)) is not None:
-            points.append(corner)
+        if other is not None:
+            corner, curve = _corner(one, other, gap), _curve(one, other)
+            if corner is not None and len(curve):
+                # A tight curve is longer than the chord, but shorter than the way round a corner.
+                ways = (np.vstack([one[-1:], w, other[:1]]) for w in (corner[None], curve))
+                round_, along = (abs(float(_lengths(way).sum()) - gap) for way in ways)
+                bent = round_ < 2 * along and along > (_ROUND - 1) * gap
+                corner = corner if bent else None
+            points += list(curve) if corner is None else [corner]
     if run.closed:
         points.append(points[0])
     path = Path.polyline(_straightened(_apart(np.array(points))), closed=run.closed)
     dashes = " ".join(f"{length:.2f}" for length in pattern)
-    return _Line(run, path, replace(run.dashes[0].style, dashes=dashes), max(pattern[1::2]))
+    return _Line(run, path, replace(run.dashes[0].style, dashes=dashes), gap)
 
 
-def _corner(one: Floats, other: Floats) -> Floats | None:
-    """Where two dashes meet that are carried on over the gap, if they turn there."""
+def _corner(one: Floats, other: Floats, gap: float) -> Floats | None:
+    """The corner between two dashes of a line whose gaps are so long, mm, if it turns there.
+
+    It is where both meet that are carried on. Where that is farther than the gap is long, one of
+    them bends on; then it lies ahead of the straighter one, where the way round it is a gap.
+    """
     a, u = one[-1], one[-1] - one[-2]
     b, v = other[0], other[0] - other[1]
     u, v = u / np.hypot(*u), v / np.hypot(*v)
-    gap = float(np.hypot(*(b - a)))
+    away = float(np.hypot(*(b - a)))
     cross = float(u[0] * v[1] - u[1] * v[0])
-    if abs(cross) < np.sin(np.radians(_BENT)) and float(u @ v) < 0:
-        return None
-    if cross == 0:
+    if cross == 0 or (abs(cross) < np.sin(np.radians(_BENT)) and float(u @ v) < 0):
         return None
     d = b - a
     s, t = float(d[0] * v[1] - d[1] * v[0]) / cross, float(d[0] * u[1] - d[1] * u[0]) / cross
+    meets = 0 <= s <= 1.5 * away and 0 <= t <= 1.5 * away
     found: Floats = a + s * u
-    return found if 0 <= s <= 1.5 * gap and 0 <= t <= 1.5 * gap else None
+    if _MET < away < _ROUND * gap and not (meets and s + t <= _ROUND * gap):
+        straight, way, bent = (a, u, b) if _bends(one) <= _bends(other) else (b, v, a)
+        off = straight - bent
+        ahead = (gap**2 - away**2) / (2 * (gap + float(off @ way)))
+        if ahead < gap:
+            found = straight + max(ahead, 0.0) * way
+            meets = True
+    return found if meets else None
+
+
+def _curve(one: Floats, other: Floats) -> Floats:
+    """Points (n, 2) of the curve that goes over a gap as the dashes at both ends do."""
+    a, u = one[-1], one[-1] - one[-2]
+    b, v = other[0], other[0] - other[1]
+    third = float(np.hypot(*(b - a))) / 3
+    if third <= _MET or max(_turn(u, b - a), _turn(b - a, -v)) > _TURN:
+        return np.zeros((0, 2))
+    controls = [a, a + third * u / np.hypot(*u), b + third * v / np.hypot(*v), b]
+    return flatten(Path(np.array([controls]), np.zeros(1, dtype=bool), False), _STRAIGHT)[1:-1]
+
+
+def _lengths(points: Floats) -> Floats:
+    """The lengths of chords, mm."""
+    found: Floats = np.hypot(*np.diff(points, axis=0).T)
+    return found
+
+
+def _bends(points: Floats) -> float:
+    """By how much a dash turns from its beginning to its end, degrees."""
+    return _turn(points[1] - points[0], points[-1] - points[-2])
 
 
 def _straightened(points: Floats) -> Floats:

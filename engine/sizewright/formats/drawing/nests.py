@@ -26,6 +26,8 @@ from .shapes import Drawing, Shape
 Bit = tuple[Shape, Path]
 #: Outlines lie on each other by this share of both where they are sizes of one piece.
 _MATES = 0.4
+#: A straight line from edge to edge that leaves less than this share of a piece is no size's.
+_CUT_OFF = 0.85
 #: One size of a piece is larger than the next by at least this.
 _LARGER = 1.0005
 #: Closed lines whose longer side is below this are no outlines, mm.
@@ -274,6 +276,8 @@ def mates_of(outlines: Sequence[Outline], sized: Collection[Kind] = ()) -> list[
             continue
         if a.kind is b.kind and same_line(a.path, b.path, 0.05):
             continue
+        if not sized and _cut_off(a, b):
+            continue
         spend(100, _ON)
         shared = a.polygon.intersection(b.polygon).area
         if shared >= _MATES * max(a.polygon.area, b.polygon.area):
@@ -281,8 +285,26 @@ def mates_of(outlines: Sequence[Outline], sized: Collection[Kind] = ()) -> list[
     groups: dict[int, list[Outline]] = {}
     for k, one in enumerate(outlines):
         groups.setdefault(top(k), []).append(one)
-    several = (group for group in groups.values() if len(group) > 1)
+    several = [group for group in groups.values() if len(group) > 1]
+    if not sized and len(groups) > 2 * len(several) and all(map(_is_crossed, several)):
+        return []
     return [g for g in several if not _is_seamed(g) or all(one.kind in sized for one in g)]
+
+
+def _is_crossed(group: Sequence[Outline]) -> bool:
+    """Whether it is an outline with a straight line from edge to edge, as a fold is."""
+    small = min(group, key=lambda one: one.polygon.area)
+    return len(group) == 2 and _crosses(small)
+
+
+def _crosses(one: Outline) -> bool:
+    return len(one.bits) == 1 and len(path := one.bits[0][1]) == 1 and bool(path.lines.all())
+
+
+def _cut_off(a: Outline, b: Outline) -> bool:
+    """Whether one is what a fold or a band line, drawn across the other, leaves of it."""
+    small, large = sorted((a, b), key=lambda one: one.polygon.area)
+    return _crosses(small) and small.polygon.area < _CUT_OFF * large.polygon.area
 
 
 def _apart(a: Outline, b: Outline) -> bool:

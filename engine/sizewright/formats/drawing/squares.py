@@ -17,19 +17,18 @@ from .lines import Loop, lines_of
 from .names import given
 from .shapes import Drawing, Shape
 from .sizes import Sizes
+from .square_words import LENGTH, meant_by, mm, only_length, said_in, words_beside, words_in
 
 #: Sides of test squares, mm; so far off, as a share, one is no square.
 _SQUARES = (5.0, 250.0)
 _SQUARE = 0.01
 #: The scale is right so near, as shares: as drawn by a program, and as drawn by hand.
 _EXACT, _TRUE = 3e-4, 0.005
+#: A print is off by no more than this where nothing has slipped, as a share.
+_NEARLY = 0.15
 #: A square that sets the scale may be so many times as large or small as it should be, and where
 #: its words say how large that is, as many as an inch has mm, and a little more.
 _MOST, _SAID_MOST = 6.0, 26.0
-_UNITS = r"(mm|cm|in(?:ch(?:es)?)?|[\"\u2033])"
-_LENGTH = re.compile(rf"(\d{{1,4}}(?:[.,]\d{{1,4}})?)[ -]?{_UNITS}(?!\w)", re.I)
-_TEST = re.compile(r"test|scale|check|calibrat|control|kontroll|ma[ßs]+stab|[eé]chelle", re.I)
-_PLAIN_WORD = re.compile(rf"[\d.,]+{_UNITS}?|{_UNITS}|x|by|=|square", re.I)
 #: Units to the inch that programs draw and read at.
 PER_INCH = (72, 90, 96, 150, 300)
 
@@ -56,14 +55,14 @@ def without_squares(loops: list[Loop], words: Sequence[Shape], out: Gathered) ->
     much off as that of another square does, and nothing names it. One that has set the scale
     needs no words.
     """
-    squares = [_square(loop, words) for loop in loops if _is_square(loop, _SAID_MOST)]
+    squares = _squares(loops, words)
     alone = [_times(s.loop, s.alone) for s in squares if s.alone]
     taken = set()
     for square in squares:
         loop, length = square.loop, square.meant
         if length is None and square.alone:
-            by, mm = _times(loop, square.alone)
-            others = (other for other, its in alone if abs(its - mm) > _TRUE * mm)
+            by, said = _times(loop, square.alone)
+            others = (other for other, its in alone if abs(its - said) > _TRUE * said)
             if any(abs(by / other - 1) <= _TRUE for other in (1.0, *others)):
                 length = square.alone
         side = out.options.square
@@ -80,8 +79,8 @@ def without_squares(loops: list[Loop], words: Sequence[Shape], out: Gathered) ->
 
 @dataclass(frozen=True, eq=False)
 class _Square:
-    """A square, the words in it, the length that is `meant` as that of a test, and one that
-    stands in it `alone`, which other squares may prove."""
+    """A square, the words in it or beside it, the length that is `meant` as that of a test, and
+    one that stands there `alone`, which other squares may prove."""
 
     loop: Loop
     words: list[Shape]
@@ -89,19 +88,36 @@ class _Square:
     alone: re.Match[str] | None
 
 
-def _square(loop: Loop, words: Sequence[Shape]) -> _Square:
-    held = _words_in(loop, words)
-    meant = _meant(loop, held)
+def _squares(loops: Sequence[Loop], words: Sequence[Shape]) -> list[_Square]:
+    """All squares, with the words in them, or beside those that hold no length."""
+    squares = [loop for loop in loops if _is_square(loop, _SAID_MOST)]
+    held = {id(loop): words_in(loop, words) for loop in squares}
+    silent = [loop for loop in squares if not LENGTH.search(said_in(held[id(loop)]))]
+    for loop, beside in words_beside(silent, loops, words):
+        both = [*held[id(loop)], *beside]
+        length = meant_by(said_in(both))
+        # A length alone may be of something else: it has to be about right.
+        if length and not (only_length(said_in(both)) and _is_far(_side(loop) / mm(length))):
+            held[id(loop)] = both
+    return [_square(loop, held[id(loop)]) for loop in squares]
+
+
+def _square(loop: Loop, held: list[Shape]) -> _Square:
+    meant = meant_by(said_in(held), loop.shapes[0].name)
     if _is_square(loop):
         return _Square(loop, held, meant, _alone(loop, held))
-    if meant and not _slipped(_side(loop), _mm(meant)):
+    if meant and not _slipped(_side(loop), mm(meant)):
         meant = None
     return _Square(loop, held, meant, None)
 
 
 def _times(loop: Loop, length: re.Match[str]) -> tuple[float, float]:
     """How many times as large a square is as its words say, and how large they say, mm."""
-    return _side(loop) / _mm(length), _mm(length)
+    return _side(loop) / mm(length), mm(length)
+
+
+def _is_far(factor: float) -> bool:
+    return abs(factor - 1) > _NEARLY and not slip(factor)
 
 
 def _slipped(side: float, wanted: float) -> bool:
@@ -109,33 +125,12 @@ def _slipped(side: float, wanted: float) -> bool:
     return _SQUARES[0] <= wanted <= _SQUARES[1] and bool(slip(side / wanted))
 
 
-def _words_in(loop: Loop, words: Sequence[Shape]) -> list[Shape]:
-    return [s for s in words if loop.holds(np.array([t.at for t in s.texts]))]
-
-
-def _meant(loop: Loop, held: Sequence[Shape]) -> re.Match[str] | None:
-    """The length that a square says it is, where it is meant for a test."""
-    said = " ".join(t.text for s in held for t in s.texts)
-    name = loop.shapes[0].name
-    length = _LENGTH.search(said) or _LENGTH.search(name)
-    return length if length and (_TEST.search(f"{name} {said}") or _only_length(said)) else None
-
-
 def _alone(loop: Loop, held: Sequence[Shape]) -> re.Match[str] | None:
     """The length that stands on a line of its own in a square that nothing names."""
     if given(loop.shapes[0].name):
         return None
-    lines = (t.text for s in held for t in s.texts if _only_length(t.text))
-    return next(filter(None, map(_LENGTH.search, lines)), None)
-
-
-def _only_length(said: str) -> bool:
-    return all(map(_PLAIN_WORD.fullmatch, said.split()))
-
-
-def _mm(length: re.Match[str]) -> float:
-    unit = {"mm": 1.0, "cm": 10.0}.get(length[2].lower(), 25.4)
-    return float(length[1].replace(",", ".")) * unit
+    lines = (t.text for s in held for t in s.texts if only_length(t.text))
+    return next(filter(None, map(LENGTH.search, lines)), None)
 
 
 def _side(loop: Loop) -> float:
@@ -150,7 +145,7 @@ def _is_square(loop: Loop, most: float = 1.0) -> bool:
 
 
 def _judge_square(loop: Loop, length: re.Match[str], out: Gathered) -> None:
-    wanted, found = _mm(length), _side(loop)
+    wanted, found = mm(length), _side(loop)
     off, said = found / wanted - 1, length[0].strip()
     cure = f'--set "square={wanted:g} mm" reads everything true to scale by it.'
     if abs(off) <= _EXACT:
@@ -232,10 +227,8 @@ def _set_by(drawing: Drawing, side: float, options: Options) -> float:
 
 def _says(loop: Loop, side: float, words: Sequence[Shape]) -> bool:
     """Whether a square says that it is `side` mm wide."""
-    said = " ".join(
-        (loop.shapes[0].name, *(t.text for s in _words_in(loop, words) for t in s.texts))
-    )
-    return any(abs(_mm(length) / side - 1) <= _TRUE for length in _LENGTH.finditer(said))
+    said = " ".join((loop.shapes[0].name, said_in(words_in(loop, words))))
+    return any(abs(mm(length) / side - 1) <= _TRUE for length in LENGTH.finditer(said))
 
 
 def _scale(drawing: Drawing, factor: float) -> None:

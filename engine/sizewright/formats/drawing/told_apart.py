@@ -35,6 +35,8 @@ _AS_HIGH = 0.03
 #: Roles of lines that lie within a piece.
 _WITHIN = ("sew", "cutout")
 _NUMBER = re.compile(r"\d+")
+#: A line as the setting `sizes` names it, and what stands between several.
+_LINE, _AND = re.compile(r"(?:lines?)?\s*(\d{1,4})", re.I), re.compile(r"[,;+&]|\band\b")
 _SIZED_LAYER = re.compile(r"[\s_.:-]+")
 
 
@@ -124,20 +126,35 @@ def _as_said(nest: Nest, wanted: Mapping[str, str], out: Gathered) -> dict[Kind,
     named: dict[Kind, str] = {}
     there = "; ".join(f"{kind.name} is {kind.text}" for kind in nest.kinds[:20])
     for size, text in wanted.items():
-        numbers = [int(n) for n in _NUMBER.findall(text)]
-        for number in numbers:
+        for number in _numbers(size, text, there):
             kind = by_number.get(number)
             if kind is None:
                 what = f'"sizes" says that size {size} is "{text}", but no line {number} is drawn'
                 raise InputError(what, cure=f"The lines are: {there or 'none'}.")
             if kind in named:
                 what = f'"sizes" says that {kind.name} is size {named[kind]} and size {size}'
+                if named[kind] == size:
+                    what = f'"sizes" says twice that {kind.name} is size {size}'
                 raise InputError(what, cure="Give each size lines of its own.")
             named[kind] = size
-        if not numbers:
-            what = f'"sizes" says that size {size} is "{text}", which names no line'
-            raise InputError(what, cure=f'Write it as "line 2". The lines are: {there}.')
     return named
+
+
+def _numbers(size: str, text: str, there: str) -> list[int]:
+    """The numbers of lines that a size was said to be: `line 2`, `lines 2 and 5`, `2, 5`."""
+    parts = [part.strip() for part in _AND.split(text.strip())]
+    found = [_LINE.fullmatch(part) for part in parts]
+    numbers = [int(one[1]) for one in found if one]
+    if len(numbers) == len(parts):
+        return numbers
+    odd = next(part for part, one in zip(parts, found, strict=True) if not one)
+    what = f'"sizes" says that size {size} is "{text}", which names no line'
+    cure = f'Write it as "line 2". The lines are: {there or "none"}.'
+    if digits := _NUMBER.findall(text):
+        what = f'"sizes" says that size {size} is "{text}", and "{odd}" is no line'
+        meant = ", ".join(f"line {number}" for number in digits)
+        cure = f'Did you mean "{meant}"? The lines are: {there or "none"}.'
+    raise InputError(what, cure=cure)
 
 
 def _refuse_roundless(nest: Nest, named: Mapping[Kind, str]) -> None:

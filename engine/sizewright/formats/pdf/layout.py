@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 
@@ -12,6 +12,9 @@ from .shared import Vote, too_near
 
 #: A joint at which two pages disagree by more than this, mm, is none.
 WRONG = 1.0
+
+Pair = tuple[int, int]
+_NONE: Mapping[Pair, Floats] = {}
 
 
 class Layout:
@@ -41,8 +44,13 @@ class Layout:
         x0, y0, x1, y1 = self.windows[page]
         return x0 + x, y0 + y, x1 + x, y1 + y
 
-    def join(self, first: int, second: int, by: Floats) -> bool:
-        """Put `second` `by` mm from `first`, with all that is on its sheet; whether it fits."""
+    def join(
+        self, first: int, second: int, by: Floats, agreed: Mapping[Pair, Floats] = _NONE
+    ) -> bool:
+        """Put `second` `by` mm from `first`, with all that is on its sheet; whether it fits.
+
+        Pages that are `agreed` to lie so far from one another may lie over one another by much.
+        """
         a, b = self._sheet[first], self._sheet[second]
         if a == b:
             return bool(np.hypot(*(self.at(second) - self.at(first) - by)) <= WRONG)
@@ -51,8 +59,13 @@ class Layout:
         for one in self._members[b]:
             x0, y0, x1, y1 = self.window(one)
             moved = (x0 + x, y0 + y, x1 + x, y1 + y)
-            if any(too_near(self.window(other), moved) for other in self._members[a]):
-                return False
+            for other in self._members[a]:
+                if not too_near(self.window(other), moved):
+                    continue
+                away = self.at(one) + shift - self.at(other)
+                way, known = (1, (other, one)) if other < one else (-1, (one, other))
+                if known not in agreed or np.hypot(*(away - way * agreed[known])) > WRONG:
+                    return False
         for one in self._members[b]:
             self.place[one] = self.at(one) + shift
             self._sheet[one] = a
@@ -61,6 +74,10 @@ class Layout:
         return True
 
     def vote(self, votes: list[Vote]) -> None:
-        """Join by votes, the surest first."""
+        """Join by votes, the surest first; those of pages that would lie too near come last."""
         for vote in votes:
-            self.join(vote.first, vote.second, vote.by)
+            if not vote.near:
+                self.join(vote.first, vote.second, vote.by)
+        agreed = {(vote.first, vote.second): vote.by for vote in votes if vote.near}
+        for vote in votes if agreed else ():
+            self.join(vote.first, vote.second, vote.by, agreed)

@@ -26,7 +26,8 @@ _LEAST = 1.0
 class Vote:
     """Page `second` lies `by` (2,) mm from `first`. `off`: how far shared shapes disagree, mm.
 
-    `beyond`: some of them are shown in part.
+    `beyond`: some of them are shown in part. `near`: the pages lie over one another by more than
+    neighbours do, and show the same there.
     """
 
     first: int
@@ -35,6 +36,7 @@ class Vote:
     weight: float
     off: float
     beyond: bool
+    near: bool
 
 
 def number_shapes(pages: list[Page]) -> None:
@@ -142,23 +144,25 @@ def _vote(i: int, j: int, first: _Side, second: _Side) -> Vote | None:
     if not steps:
         return None
     by, weight = np.array(steps), np.array(weights)
-    near = (np.abs(by[:, None] - by).max(axis=2) <= NEAR) @ weight
-    for k in np.argsort(-near, kind="stable")[:20]:
-        if near[k] < _LEAST:
-            return None
+    counts = (np.abs(by[:, None] - by).max(axis=2) <= NEAR) @ weight
+    last: Vote | None = None
+    for k in np.argsort(-counts, kind="stable")[:20]:
+        if counts[k] < _LEAST:
+            break
         agree = np.abs(by - by[k]).max(axis=1) <= NEAR
         step = np.median(by[agree], axis=0)
         x, y = float(step[0]), float(step[1])
         w = second.window
         moved = (w[0] + x, w[1] + y, w[2] + x, w[3] + y)
-        if too_near(first.window, moved):
-            continue
+        near = too_near(first.window, moved)
         missed = _missed(first, second, step, moved)
-        if near[k] > 2 * missed:
+        if counts[k] > 2 * missed and not (near and (counts[k] < 3 * missed or last)):
             off = float(np.hypot(*(by[agree] - step).T).max())
             beyond = any(a.cut or b.cut for (a, b), on in zip(pairs, agree, strict=True) if on)
-            return Vote(i, j, step, float(near[k]) - missed, off, beyond)
-    return None
+            last = Vote(i, j, step, float(counts[k]) - missed, off, beyond, near)
+            if not near:
+                return last
+    return last if last is not None and last.beyond else None
 
 
 def _telling(item: Item) -> float:

@@ -25,6 +25,8 @@ _BETWEEN = 50.0
 _STEP = 0.5
 #: Lines are seen in whole where no more than this is lacking, mm.
 _NEARLY = 0.1
+#: Words so near a square, mm, may say how large it is.
+_BESIDE = 15.0
 #: A cover or a page of text has so many lines of words, and so many letters.
 _COVER = (12, 150)
 
@@ -94,7 +96,13 @@ def _together(
             if more:
                 return _together(given, taping, turns | more)
     many = any(len(s) > 1 for s in layout.sheets())
-    if not many:
+    if many:
+        # What is on every page proves the scale once.
+        first = next((k for k in lined if any(id(i) in gone for i in pages[k].items)), 0)
+        squares = _test_squares([i for i in pages[first].items if id(i) in gone])
+        kept[first] = [*kept[first], *squares]
+        gone -= {id(i) for i in squares}
+    else:
         # Nothing was put together: what is alike on many pages may be what they show.
         kept = [page.items for page in pages]
         lined = [k for k, page in enumerate(pages) if page.lined]
@@ -108,6 +116,7 @@ def _together(
             kind = "path" if item.chains else "text"
             out.set_aside.append(SetAside("", kind, "alike on many pages"))
         out.findings += _told(layout, found, lined)
+        out.findings += _shared_apart(said, layout)
         if turns:
             out.findings.append(_turned_upright(turns))
     elif len(lined) > 1 and not alone:
@@ -155,7 +164,9 @@ def _placed(
         linked = {k for sheet in layout.sheets() if len(sheet) > 1 for k in sheet}
         _without_covers(kept, lined, linked, out)
         lone = [k for k in lined if len(layout.together(k)) == 1]
-        ordered = by_order(layout, lined)
+        # What is told by lines, though it does not fit, is not told by numbers.
+        shown = {k for v in said if v.beyond for k in (v.first, v.second)}
+        ordered = by_order(layout, [k for k in lined if k not in shown or k not in lone])
         steps = [_step(v, layout) for v in said if _follows(v, layout)]
         return _Found(steps, not said, ordered, axes, lone)
     linked = {k for vote in said for k in (vote.first, vote.second)}
@@ -186,9 +197,7 @@ def _without_covers(
         words = [i for i in kept[k] if i.words]
         if len(words) < _COVER[0] or sum(len(i.words["text"]) for i in words) < _COVER[1]:
             continue
-        counts = [i.points[0] for i in words if any(map(str.isdigit, i.words["text"]))]
-        squares = [i.box for i in kept[k] if _is_square(i) and _holds_any(i.box, counts)]
-        left = [i for i in kept[k] if any(_within(i.box, b) for b in squares)]
+        left = _test_squares(kept[k])
         for item in kept[k]:
             if item not in left:
                 kind = "path" if item.chains else "text"
@@ -210,13 +219,24 @@ def _is_square(item: Item) -> bool:
     return item.chains[0][2] and x1 - x0 >= 20 and abs((x1 - x0) - (y1 - y0)) < 0.02 * (x1 - x0)
 
 
-def _holds_any(box: Box, points: list[Floats]) -> bool:
-    return any(box[0] < x < box[2] and box[1] < y < box[3] for x, y in points)
+def _test_squares(items: list[Item]) -> list[Item]:
+    """Squares that may say how large they are, with all in them and the words beside them."""
+    found: list[Item] = []
+    for square in filter(_is_square, items):
+        beside = _grown(square.box, _BESIDE)
+        near = [i for i in items if _within(i.box, beside if i.words else square.box)]
+        if any(map(str.isdigit, " ".join(i.words.get("text", "") for i in near))):
+            found += [i for i in near if i not in found]
+    return found
+
+
+def _grown(box: Box, by: float) -> Box:
+    return box[0] - by, box[1] - by, box[2] + by, box[3] + by
 
 
 def _within(box: Box, other: Box) -> bool:
-    x0, y0, x1, y1 = other
-    return x0 - 1 <= box[0] and y0 - 1 <= box[1] and box[2] <= x1 + 1 and box[3] <= y1 + 1
+    x0, y0, x1, y1 = _grown(other, 1.0)
+    return x0 <= box[0] and y0 <= box[1] and box[2] <= x1 and box[3] <= y1
 
 
 def _usual_step(said: list[Vote], axis: int) -> Floats | None:
@@ -436,6 +456,20 @@ def _told(layout: Layout, found: _Found, lined: list[int]) -> list[Finding]:
     if alone:
         findings.append(_unplaced(alone))
     return findings
+
+
+def _shared_apart(said: list[Vote], layout: Layout) -> list[Finding]:
+    """Pages that show the same cut lines, but lie on different sheets."""
+    pairs = [(v.first, v.second) for v in said if v.beyond]
+    apart = [(a, b) for a, b in pairs if b not in layout.together(a)]
+    if not apart:
+        return []
+    one, two = apart[0]
+    text = f"pages {one + 1} and {two + 1} show the same lines, but would lie over one another by "
+    text += "much; they are on different sheets, and pieces may be there twice"
+    cure = "Compare the sheets in the picture, and take out what is there twice; or say how many "
+    cure += "pages lie side by side (--set columns=4)."
+    return [Finding("pages-twice", "warn", text, cure=cure)]
 
 
 def _unplaced(pages: list[int]) -> Finding:

@@ -13,7 +13,7 @@ import numpy as np
 
 from ...errors import InputError
 from ..apart import limit_process, run_apart
-from ..claims import PNG
+from ..claims import PNG, other_picture
 
 #: More pixels than this are not decoded; a picture of fewer on its short side shows no edge well.
 MOST_PIXELS, _LEAST_SIDE = 64_000_000, 600
@@ -28,6 +28,12 @@ def decoded(data: bytes) -> tuple[Any, bool]:
 
     Raises InputError for what is no whole picture or too large, and where OpenCV is not there.
     """
+    if other := other_picture(data):
+        raise InputError(
+            f"this is a {other} picture; photographs are read from JPEG and PNG",
+            cure="Save or export it as JPEG in a photo program, at its full size. Many telephones "
+            "write JPEG where their camera is set to the most compatible format.",
+        )
     if find_spec("cv2") is None:
         raise InputError(
             "reading photographs needs OpenCV, which is not installed",

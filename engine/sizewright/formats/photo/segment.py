@@ -24,7 +24,7 @@ _OWN = 4.0
 _PATTERN = 0.15
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Found:
     """One piece: its rough outlines (n, 2) in pixels, the outer one first; its outlines told in
     another way, where that does not agree; and whether the picture's border cuts it off."""

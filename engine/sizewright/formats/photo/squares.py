@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from ...errors import InputError
 from ...geometry.types import Floats, Ints
 from .marks import SHEETS, Sheet
 from .profiles import edges_along, sampled
@@ -19,6 +20,8 @@ _ENOUGH = 14
 _SURE = 0.5
 #: Middle distance of the squares, in sides, and how far off a neighbour may be, in distances.
 _PITCH, _STRAY = 3.75, 0.2
+#: Squares of one sheet are alike in how dark they are against their paper, by this factor.
+_ALIKE = 1.6
 #: More squares than this in a picture are a pattern.
 _MOST_QUADS = 20_000
 _STEPS = ((1, 0), (0, 1), (-1, 0), (0, -1))
@@ -34,24 +37,33 @@ class Seen:
 
 
 def find_sheets(grey: Floats) -> list[Seen]:
-    """The sheets of marks in a picture (h, w), those with most squares first."""
-    quads = _quads(grey)
+    """The sheets of marks in a picture (h, w), those with most squares first.
+
+    Raises InputError where one is seen in a mirror.
+    """
+    quads, depths = _quads(grey)
     if len(quads) < _ENOUGH:
         return []
     found = []
-    for members, nodes in _grids(quads):
-        known = _known(nodes)
+    for members, nodes in _grids(quads, depths):
+        known, mirrored = _known(nodes), _known(nodes * np.array([-1, 1]))
+        if mirrored is not None and (known is None or mirrored[3] > known[3]):
+            raise InputError(
+                "this photo is mirrored: the sheet of marks in it is the wrong way round",
+                cure="Mirror it back in a photo program; some front cameras mirror what they take.",
+            )
         if known is None:
             continue
-        sheet, own, kept = known
+        sheet, own, kept, _ = known
         pixels, good = _middles(grey, quads[members[kept]])
         if good.sum() >= _ENOUGH:
             found.append(Seen(sheet, sheet.places(own[good]), pixels[good]))
     return sorted(found, key=lambda seen: -len(seen.places))
 
 
-def _quads(grey: Floats) -> Floats:
-    """Corners (n, 4, 2) in pixels of dark four-sided shapes, counter-clockwise as seen."""
+def _quads(grey: Floats) -> tuple[Floats, Floats]:
+    """Corners (n, 4, 2) in pixels of dark four-sided shapes, counter-clockwise as seen, and how
+    bright each is within, as a share of what is around it (n,)."""
     import cv2
 
     small = cv2.GaussianBlur(grey, (0, 0), 0.8).astype(np.uint8)
@@ -80,19 +92,18 @@ def _quads(grey: Floats) -> Floats:
         if len(found) > _MOST_QUADS:
             break
     quads = np.array(found).reshape(-1, 4, 2)
-    return quads[_dark(grey, quads)] if len(quads) else quads
-
-
-def _dark(grey: Floats, quads: Floats) -> Any:
-    """Which quads are darker within than just outside of every side."""
+    if not len(quads):
+        return quads, np.zeros(0)
     middles = quads.mean(axis=1, keepdims=True)
     sides = (quads + np.roll(quads, -1, axis=1)) / 2
     inside = sampled(grey, middles + 0.5 * (sides - middles))
     outside = sampled(grey, middles + 1.6 * (sides - middles))
-    return inside.max(axis=1) + 25 < outside.min(axis=1)
+    dark = inside.max(axis=1) + 25 < outside.min(axis=1)
+    depths = (inside.mean(axis=1) + 5.0) / outside.mean(axis=1).clip(1.0)
+    return quads[dark], depths[dark]
 
 
-def _grids(quads: Floats) -> list[tuple[Ints, Ints]]:
+def _grids(quads: Floats, depths: Floats) -> list[tuple[Ints, Ints]]:
     """Squares that lie on one grid: their numbers, and columns and rows on it."""
     from scipy.spatial import cKDTree
 
@@ -120,6 +131,8 @@ def _grids(quads: Floats) -> list[tuple[Ints, Ints]]:
                 off, nearest = tree.query(middles[one] + step)
                 other = int(nearest)
                 if off > _STRAY * np.hypot(*step) or other in node or not free[other]:
+                    continue
+                if not 1 / _ALIKE < depths[other] / depths[one] < _ALIKE:
                     continue
                 turned = _turned(along[other], way[one])
                 if turned is None:
@@ -149,8 +162,9 @@ def _turned(along: Floats, way: Floats) -> Floats | None:
     return None
 
 
-def _known(nodes: Ints) -> tuple[Sheet, Ints, Any] | None:
-    """Which sheet's squares these are: the sheet, their nodes on it, and which are its own."""
+def _known(nodes: Ints) -> tuple[Sheet, Ints, Any, float] | None:
+    """Which sheet's squares these are: the sheet, their nodes on it, and which are its own,
+    and the score."""
     scored = []
     for turn in range(4):
         turned = nodes
@@ -178,7 +192,7 @@ def _known(nodes: Ints) -> tuple[Sheet, Ints, Any] | None:
     # A chequered cloth has squares on a grid too, but not with a frame's empty middle.
     if best[0] < _SURE * len(best[4].nodes) or (other is not None and other[0] > best[0] - 1.0):
         return None
-    return best[4], best[5], best[6]
+    return best[4], best[5], best[6], best[0]
 
 
 def _middles(grey: Floats, quads: Floats) -> tuple[Floats, Any]:
