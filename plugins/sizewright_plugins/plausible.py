@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -39,6 +40,8 @@ _AREA, _LINE = 1.0, 1.0
 _CHORD, _HEAL = 0.05, 1e-4
 #: Notches of the two sides of a seam that are further apart do not meet, mm.
 _MEET = 3.0
+#: Words on a piece that is drawn as a half.
+_ON_FOLD = re.compile(r"\b(?:on|to)\s+(?:the\s+)?fold\b", re.IGNORECASE)
 #: Folds of pleats that reach no further over each other are let be, mm.
 _NEAR = 0.5
 
@@ -61,7 +64,7 @@ def check_plausible(pattern: Pattern, _values: Values) -> list[Finding]:
     found = list(_page(pattern))
     for piece in pattern.pieces:
         found += [*_large(piece), *_odd_pair(piece), *_wide_pleats(piece)]
-        found += [*_close_pleats(piece), *_leaving(piece)]
+        found += [*_unmarked_fold(piece), *_close_pleats(piece), *_leaving(piece)]
     for seam in pattern.seams:
         try:
             found += [*_turned(pattern, seam), *_lone_notches(pattern, seam)]
@@ -124,6 +127,24 @@ def _odd_pair(piece: Piece) -> Iterator[Finding]:
                 piece.size or "",
                 cure=f'"{quantity.material} {n + 1}" was probably meant, or no pair.',
             )
+
+
+def _unmarked_fold(piece: Piece) -> Iterator[Finding]:
+    """A half as it was drawn, with words that say so and no fold: it would be cut with an
+    allowance there, and once."""
+    if piece.fold is not None or piece.story or any(m.name == "centre" for m in piece.marks):
+        return
+    said = next((label.text for label in piece.labels if _ON_FOLD.search(label.text)), None)
+    if said is not None:
+        yield Finding(
+            "fold-unmarked",
+            "warn",
+            f'"{" ".join(said.split())}" is written on it, and none of its edges is a fold',
+            piece.name,
+            piece.size or "",
+            cure="Say which it is, by the number that show gives it: fold = 3 under "
+            f"[pieces.{piece.name}] of a job; or a line named fold over it in the drawing.",
+        )
 
 
 def _wide_pleats(piece: Piece) -> Iterator[Finding]:

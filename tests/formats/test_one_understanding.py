@@ -100,6 +100,23 @@ def test_a_layer_names_its_piece_and_other_words_are_labels() -> None:
 
 
 @pytest.mark.parametrize(
+    ("words", "count"),
+    [
+        (["1 FRONT", "cut 2"], 2),
+        (["Back", "Cut 1 on the fold"], 1),
+        (["Strap (cut 4)"], 4),
+        (["Back", "cut 2 fabric"], None),
+        (["Back", "cut 2", "cut 1"], None),
+        (["Back", "shortcut 2"], None),
+    ],
+)
+def test_how_many_to_cut_in_plain_words(words: list[str], count: int | None) -> None:
+    texts = [("0", ((60, 150 - 15 * k), word)) for k, word in enumerate(words)]
+    piece = only(both([*SIDES, *texts]))
+    assert [q.count for q in piece.quantity] == ([] if count is None else [count])
+
+
+@pytest.mark.parametrize(
     ("words", "name"),
     [
         ("Front, cut 1 on fold", "Front"),
@@ -107,6 +124,8 @@ def test_a_layer_names_its_piece_and_other_words_are_labels() -> None:
         ("Yoke - Cut 2 of lining", "Yoke"),
         ("Facing cut 1", "Facing"),
         ("Cutwork", "Cutwork"),
+        ("1 FRONT", "FRONT"),
+        ("12. Under collar", "Under collar"),
         ("cut-away 2", "cut-away 2"),
     ],
 )

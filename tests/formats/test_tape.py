@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from pathlib import Path as File
 
 import numpy as np
 import pytest
 import shapely
+import shapely.affinity
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -204,3 +206,17 @@ def test_a_length_that_fits_is_not_told_to_be_off() -> None:
     (told,) = read_tape(f"{SQUARE}pocket,{first}..{second},16,,length,cm\n".encode()).findings
     assert told.code == "tape-fits"
     assert told.text.endswith("by the tape")
+
+
+def test_pieces_from_corners_of_their_own_are_laid_side_by_side() -> None:
+    again = SQUARE.split("\n", 1)[1]
+    far = "far,a,500,0,corner,cm\n,b,510,0,corner,\n,c,510,10,corner,\n"
+    text = SQUARE + far + again.replace("pocket", "second") + again.replace("pocket", "third")
+    pieces = read_tape(text.replace("pocket", "first").encode()).pattern.pieces
+    shapes = [shapely.Polygon(p.outline.path.vertices) for p in pieces]
+    assert [p.name for p in pieces] == ["first", "far", "second", "third"]
+    assert all(a.disjoint(b) for a, b in itertools.combinations(shapes, 2))
+    assert shapes[0].equals(shapely.box(0, 0, 160, 180))
+    assert shapes[1].bounds == (5000.0, 0.0, 5100.0, 100.0)
+    moved = shapely.affinity.translate(shapes[2], -5200.0)
+    assert moved.equals_exact(shapes[0], 1e-9, normalize=True)

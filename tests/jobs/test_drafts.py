@@ -13,7 +13,7 @@ from sizewright.geometry import Path, affine
 from sizewright.jobs.drafts import Drafts
 from sizewright.jobs.job_file import read_job
 from sizewright.jobs.run_job import Performed, perform
-from sizewright.model import Outline, Pattern, Piece, parse_run, parse_seam
+from sizewright.model import Outline, Pattern, Piece, match_seam, parse_run, parse_seam
 from sizewright.plugin import Outcome
 from tests.operations import plugins
 from tests.shapes import bodice
@@ -182,3 +182,18 @@ def test_a_real_loss_in_a_job_is_told(tmp_path: Path_) -> None:
     (told,) = [f for f in made.findings if f.code == "redrafted"]
     assert told.level == "warn"
     assert "lost" in told.text
+
+
+def test_a_sleeve_gathered_into_its_cuff_leaves_the_cuff_as_it_is(tmp_path: Path_) -> None:
+    cuff = '[[steps]]\ndo = "band"\nfor = "sleeve:hem"\nheight = "4 cm"\nname = "cuff"\n'
+    full = '[[steps]]\ndo = "spread"\npiece = "sleeve"\nfrom = "hem"\nto = "cap"\n'
+    full += 'kind = "gather"\nby = "12 cm"\nby-to = "4 cm"\n'
+    plain, gathered = (run(tmp_path, text, ("sleeve",)) for text in (cuff, cuff + full))
+    for size in ("8", "12", "16"):
+        one, other = (p.pattern.piece("cuff", size) for p in (plain, gathered))
+        assert one.outline.path.length == pytest.approx(other.outline.path.length, abs=1e-6)
+        seam = next(s for s in gathered.pattern.seams if s.name == "cuff-lower")
+        match = match_seam(gathered.pattern, seam, size)
+        longer = match.first.length - match.second.length
+        assert longer == pytest.approx(120, abs=3)
+        assert abs(match.off) < 0.5

@@ -71,5 +71,14 @@ def test_marks_are_told_apart_from_what_was_set_aside() -> None:
     assert text.endswith(f"{told}\n\nSet aside, not taken for pieces\n  rect frame: page frame")
 
 
+def test_marks_of_a_nest_are_told_once() -> None:
+    pieces = tuple(panel().with_changes(name="front", size=size) for size in ("10", "12"))
+    kept = [SetAside("", "line", f"mark of {p.title}") for p in pieces]
+    text = table(Reading(Pattern(pieces), tuple(kept)), name="x")
+    assert text.splitlines()[-1] == "Read as marks: 1 of front in each size"
+    text = table(Reading(Pattern(pieces), tuple(kept[1:])), name="x")
+    assert text.splitlines()[-1] == f"Read as marks: 1 of {pieces[1].title}"
+
+
 def test_nothing_at_all_is_said_plainly() -> None:
     assert table(Reading(Pattern(())), name="bare.svg") == "bare.svg\nno piece"

@@ -35,6 +35,14 @@ def test_defaults_are_read_like_what_a_user_writes() -> None:
     assert values["widths"] == {}
 
 
+def test_a_choice_in_other_letters_is_the_same() -> None:
+    assert read(corner="Bevel")["corner"] == "bevel"
+    with pytest.raises(UsageError, match="one of square, bevel"):
+        read(corner="round")
+    with pytest.raises(UsageError, match="one of square, bevel"):
+        read(corner=["bevel"])
+
+
 def test_every_kind() -> None:
     values = read(
         width='5/8"',

@@ -10,6 +10,7 @@ import pytest
 import shapely
 
 from sizewright.errors import SizewrightError
+from sizewright.formats import read_svg
 from sizewright.geometry import Path, affine, circular_arc, flatten
 from sizewright.model import (
     Fold,
@@ -22,6 +23,7 @@ from sizewright.model import (
     match_seam,
     parse_seam,
 )
+from sizewright.shipped import shipped
 from tests.operations import do, nest
 from tests.shapes import bodice
 
@@ -85,6 +87,38 @@ def test_it_is_as_long_as_the_edges_as_sewn_and_its_seam_closes(on_fold: bool) -
         middle = 0.0 if on_fold else 2 * waist
         assert at - start == pytest.approx(middle + waist, abs=1e-9)
         assert ("middle" in marks) == (not on_fold)
+
+
+@pytest.mark.parametrize(
+    "chain",
+    ["sleeve:hem", "trousers-front:hem + trousers-back:hem", "front:armhole + back:armhole"],
+)
+@pytest.mark.parametrize("on_fold", [True, False])
+def test_a_band_round_an_arm_or_a_leg_is_for_one_of_them(chain: str, on_fold: bool) -> None:
+    # The edges measured by shapely, along their chords.
+    pattern = read_svg(shipped("examples/basic-set/basic-set.svg")).pattern
+    edges = []
+    for part in chain.split(" + "):
+        name, run = part.split(":")
+        piece = pattern.piece(name)
+        path = piece.outline.run_path(piece.run(run))
+        edges.append(shapely.LineString(flatten(path, 0.001)).length)
+    made = band(pattern, for_=chain, height="3 cm", on_fold=on_fold)
+    cuff = made.piece("band")
+    assert length(cuff, "lower") == pytest.approx(sum(edges) / (1 + on_fold), abs=0.05)
+    match = match_seam(made, next(s for s in made.seams if s.name == "band-lower"))
+    assert match.first.length == pytest.approx(match.second.length, abs=1e-6)
+    start = float(cuff.outline.path.cumulative[cuff.run("lower").start])
+    at = {n.name: cuff.outline.arc_length_of(n.at) - start for n in cuff.notches}
+    told = {} if on_fold else {f"seam-{k}": sum(edges[:k]) for k in range(1, len(edges))}
+    assert {n: d for n, d in at.items() if n and n != "middle"} == pytest.approx(told, abs=0.05)
+
+
+@pytest.mark.parametrize(("cut", "codes"), [(1, ["band-once"]), (2, [])])
+def test_a_cuff_that_is_cut_once_is_told(cut: int, codes: list[str]) -> None:
+    pattern = read_svg(shipped("examples/basic-set/basic-set.svg")).pattern
+    done = do(pattern, "band", for_="sleeve:hem", height="3 cm", cut=cut)
+    assert [f.code for f in done.findings] == codes
 
 
 def test_a_doubled_band_has_its_fold_line_at_its_height() -> None:

@@ -13,6 +13,7 @@ from sizewright.model import (
     Cutout,
     Drill,
     Fold,
+    Label,
     Mark,
     Outline,
     Pattern,
@@ -173,6 +174,20 @@ def test_ends_of_one_name_that_are_not_sewn_together(centre: str, turned: bool) 
         or '"shoulder: front:shoulder = -back:shoulder"' in f.cure
         for f in found
     )
+
+
+@pytest.mark.parametrize(
+    ("words", "more", "told"),
+    [
+        ("cut 1 on fold", {}, True),
+        ("Place on\nthe Fold", {}, True),
+        ("cut 1 on fold", {"fold": Fold(3, 0)}, False),
+        ("fold the hem twice", {}, False),
+    ],
+)
+def test_a_fold_that_words_alone_say(words: str, more: dict[str, object], told: bool) -> None:
+    found = judged(one(labels=(Label(words, (50, 100), 5.0),), **more))
+    assert [f.code for f in found] == ["fold-unmarked"] * told
 
 
 def halves(seam: str, low_fold: Fold | None = None) -> Pattern:

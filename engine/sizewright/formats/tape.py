@@ -13,6 +13,7 @@ import numpy as np
 
 from ..errors import GeometryError, InputError
 from ..findings import Finding
+from ..geometry import affine
 from ..geometry.crossings import self_crossings
 from ..geometry.path import Path
 from ..geometry.splines import spline_through
@@ -35,6 +36,8 @@ _MOST = 10_000.0
 _TAPE, _TAPE_SHARE = 2.0, 0.005
 #: Less than this, mm, no tape can tell.
 _TOLD = 0.5
+#: Pieces that were measured over each other are laid so far apart, mm.
+_GAP = 100.0
 #: Points of an outline without corners that are taken twice, so that it closes smoothly.
 _LAP = 12
 _POINTS = 2_000
@@ -69,7 +72,8 @@ def read_tape(source: Source, *, name: str = "", units: Unit | None = None) -> R
     square to it, to its left), `unit` (mm, cm, in) where `units` does not say it. `kind` is
     `corner`, `curve`, or `length`: what was measured along the line from one point to another
     (`shoulder..underarm`), in the first of the two columns, against which the curve is held.
-    An empty `piece` or `unit` is that of the row above.
+    An empty `piece` or `unit` is that of the row above. Pieces that would lie over one before
+    them are laid to the right of all before.
     Raises InputError with the line of the file.
     """
     data, where = content(source, name, "table")
@@ -86,7 +90,20 @@ def read_tape(source: Source, *, name: str = "", units: Unit | None = None) -> R
         piece, vertices = one.piece()
         made.append(piece)
         findings += one.compared(piece, vertices)
-    return Reading(Pattern(tuple(made)), findings=tuple(findings))
+    return Reading(Pattern(tuple(_beside(made))), findings=tuple(findings))
+
+
+def _beside(pieces: Sequence[Piece]) -> list[Piece]:
+    """The pieces, each that was measured from a corner of its own moved off those before it."""
+    laid: list[Piece] = []
+    for piece in pieces:
+        x0, y0, x1, y1 = piece.bounds
+        boxes = [one.bounds for one in laid]
+        if any(a < x1 and x0 < c and b < y1 and y0 < d for a, b, c, d in boxes):
+            right = max(c for _, _, c, _ in boxes)
+            piece = piece.transformed(affine.translation(right + _GAP - x0, 0.0))
+        laid.append(piece)
+    return laid
 
 
 def _other(sheet: Sheet) -> tuple[str, str] | None:

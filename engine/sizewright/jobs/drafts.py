@@ -78,7 +78,7 @@ class Drafts:
         for k, draft in enumerate(self._made):
             if not graded:
                 edges = _edges(pattern, draft.along)
-                if _alike(edges, draft.edges):
+                if _alike(edges, draft.edges, _gathered(pattern, draft.drafted)):
                     continue
                 if len(edges) < len(draft.edges):
                     findings.append(_gone(draft))
@@ -183,8 +183,22 @@ def _edges(pattern: Pattern, along: Sequence[RunReference]) -> _Edges:
     return found
 
 
-def _alike(one: _Edges, other: _Edges) -> bool:
+def _gathered(pattern: Pattern, drafted: Sequence[str]) -> frozenset[tuple[str, str]]:
+    """The edges that are gathered into what was drafted: longer on purpose, and no reason to
+    draft it anew."""
+    return frozenset(
+        (part.piece, part.run)
+        for seam in pattern.seams
+        if seam.ease is not None
+        and seam.ease.kind == "gather"
+        and any(part.piece in drafted for part in seam.second)
+        for part in seam.first
+    )
+
+
+def _alike(one: _Edges, other: _Edges, but: frozenset[tuple[str, str]]) -> bool:
     return one.keys() == other.keys() and all(
         mouths == other[key][1] and bool(np.abs(points - other[key][0]).max() <= _MOVED)
         for key, (points, mouths) in one.items()
+        if (key[0], key[2]) not in but
     )

@@ -58,7 +58,20 @@ def _apart(reading: Reading) -> tuple[list[str], list[str]]:
         else:
             marks[owner] += 1
     lines = [row if count == 1 else f"{row} ({count} of them)" for row, count in rows.items()]
-    return [f"{n} of {t}" for t, n in marks.items() if n], lines
+    return _marks(reading.pattern, marks), lines
+
+
+def _marks(pattern: Pattern, marks: dict[str, int]) -> list[str]:
+    """How many marks each piece bears; sizes that bear as many together."""
+    lines = []
+    for name in pattern.names:
+        sizes = [piece.title for piece in pattern.pieces if piece.name == name]
+        counts = {marks[title] for title in sizes}
+        if len(sizes) > 1 and len(counts) == 1:
+            lines += [f"{n} of {name} in each size" for n in counts if n]
+        else:
+            lines += [f"{marks[title]} of {title}" for title in sizes if marks[title]]
+    return lines
 
 
 def piece_table(piece: Piece) -> str:

@@ -52,7 +52,7 @@ from .seam_text import format_chain, format_seam, parse_chain, parse_seam, parse
 from .seams import ChainPart, Ease, PairedNotch, Seam
 from .vec import Side, Vec
 from .walk import ChainStep, ChainWalk, Walk, run_ends, walk, walk_chain
-from .ways import onward, ways_round
+from .ways import closes_round, onward, ways_round
 from .wearer import faces, right_of_centre, sides_of_centre, sides_unknown, wearers_side
 
 __all__ = [
@@ -119,6 +119,7 @@ __all__ = [
     "WidthStretch",
     "across_centre",
     "axis_frame",
+    "closes_round",
     "counts_backward",
     "dart_joints",
     "drafting_axis",

@@ -41,6 +41,14 @@ def onward(pattern: Pattern, chain: Sequence[ChainPart]) -> tuple[ChainPart, ...
     return _best(pattern, chain, len(chain), None)[0]
 
 
+def closes_round(pattern: Pattern, chain: Sequence[ChainPart]) -> bool:
+    """Whether both ends of a chain come together by other seams, as round a sleeve's hem."""
+    chain = onward(pattern, chain)
+    meet = _joined(pattern, None)
+    start, end = _ends(pattern, chain[0])[0], _ends(pattern, chain[-1])[1]
+    return start != end and meet.get(start, start) == meet.get(end, end)
+
+
 def _best(
     pattern: Pattern, parts: tuple[ChainPart, ...], split: int, but: Seam | None
 ) -> list[tuple[ChainPart, ...]]:

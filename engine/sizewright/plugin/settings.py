@@ -240,9 +240,12 @@ def _read_one(setting: Setting, raw: Any) -> Any:
                 raise InputError(f"{raw!r} is neither true nor false")
             return raw
         case "choice":
-            if raw not in setting.choices:
+            # "a4" is "A4".
+            alike = (c for c in setting.choices if c.casefold() == str(raw).casefold())
+            meant = raw if raw in setting.choices else next(alike, None)
+            if meant is None:
                 raise InputError(f"{raw!r} is not one of the choices")
-            return raw
+            return meant
         case "place":
             return parse_place(_quoted(raw))
         case "run":

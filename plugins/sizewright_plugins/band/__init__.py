@@ -21,6 +21,7 @@ from sizewright.model import (
     Quantity,
     RunReference,
     Seam,
+    closes_round,
     faces,
     format_chain,
     onward,
@@ -102,6 +103,7 @@ class _Half:
     lower: float
     upper: float
     stations: tuple[float, ...]
+    goes_round: bool = False
 
 
 def draft(pattern: Pattern, values: Values) -> Outcome:
@@ -147,6 +149,8 @@ def draft(pattern: Pattern, values: Values) -> Outcome:
     ]
     half = _half(pattern, None, chain, upper, values["length"], values["slant"])
     findings += _odd(half, values)
+    if values["cut"] == 1 and _round(pattern, chain):
+        findings.append(_cut_once(name, chain))
     return Outcome(after, tuple(findings), (name,), along)
 
 
@@ -173,6 +177,17 @@ def _odd(half: _Half, values: Values) -> Iterator[Finding]:
             cure="Look whether for and for-upper name edges that lie over each other, or take a "
             "smaller slant.",
         )
+
+
+def _cut_once(name: str, chain: tuple[ChainPart, ...]) -> Finding:
+    """A band that goes round one arm or leg, and is cut for one only."""
+    return Finding(
+        "band-once",
+        "warn",
+        f"it goes round {format_chain(chain)}, which the body has twice, and is cut once",
+        name,
+        cure="Say cut = 2.",
+    )
 
 
 def _told_of(seam: Seam, name: str, *, stays: bool) -> Finding:
@@ -288,20 +303,30 @@ def _half(
     share = 1.0 if _halves(pattern, chain) else 0.5
     lower = share * sum(parts)
     stations = tuple(share * sum(parts[: k + 1]) for k in range(len(parts) - 1))
+    if goes_round := _round(pattern, chain):
+        stations = tuple(2 * at - lower for at in stations)
     if not upper:
-        return _Half(lower, lower - slant, stations)
+        return _Half(lower, lower - slant, stations, goes_round)
     both_shares = 1.0 if _halves(pattern, upper) else 0.5
-    return _Half(lower, both_shares * sum(_sewn(pattern, upper, size)), stations)
+    above = both_shares * sum(_sewn(pattern, upper, size))
+    return _Half(lower, above, stations, goes_round)
 
 
 def _halves(pattern: Pattern, chain: Sequence[ChainPart]) -> bool:
-    """Whether a chain says one half of the body: each part is of a half or a pair, once."""
+    """Whether a chain says one half of the body: each part is of a half or a pair, once, and
+    they do not close round it, as a sleeve's hem round an arm."""
 
     def half(part: ChainPart) -> bool:
         piece = pattern.piece(part.piece)
         return part.count == 1 and (piece.fold is not None or piece.pair)
 
-    return all(half(part) for part in chain)
+    return all(half(part) for part in chain) and not _round(pattern, chain)
+
+
+def _round(pattern: Pattern, chain: Sequence[ChainPart]) -> bool:
+    """Whether a chain goes round one of two: an arm, a leg, an armhole."""
+    once = all(part.count == 1 for part in chain)
+    return bool(chain) and once and closes_round(pattern, chain)
 
 
 def _piece(
@@ -429,9 +454,9 @@ def _notches(
 
     if not on_fold:
         yield at(middle, "middle", 2)
-    for k, station in enumerate(half.stations, 1):
+    for k, station in enumerate(() if on_fold and half.goes_round else half.stations, 1):
         yield at(middle + station, f"seam-{k}")
-        if not on_fold:
+        if not on_fold and not half.goes_round:
             yield at(middle - station, f"seam-{k}-left")
     if right_lap:
         yield at(middle + half.lower, "end-right")

@@ -13,8 +13,12 @@ from .shapes import Shape, Text
 
 #: `LABEL: value`, as pattern files of many makers write it.
 _SAID = re.compile(r"\s*([A-Za-z][A-Za-z _-]{1,20}?)\s*+[:=]\s*+(.+)")
+#: The number that patterns print before the name of a piece: `1 FRONT`, `2. Yoke`.
+_NUMBERED = re.compile(r"\d{1,2}[.):]?\s+(?=[^\W\d]{3})(?!inch|pieces?\b|times\b)", re.IGNORECASE)
 #: Words that are no name: `cut 2 on fold`, `12`, `5 cm`.
 _NO_NAME = re.compile(r"(?:cut|size|taille|gr)?\W*\d.*|\W*", re.IGNORECASE)
+#: How many to cut, in the words of printed patterns: `cut 2`, `Cut 1 on fold`, `Strap (cut 2)`.
+_CUT = re.compile(r"(?:.*\W)?cut\s+(\d{1,2})(?:\s+on\s+(?:the\s+)?fold)?\W*", re.IGNORECASE)
 #: What stands behind a name in one line with it: `Front, cut 1 on fold`, `Strap (cut 2)`.
 _BEHIND = re.compile(r"(?<=\w)[\s,;:(–-]+cut\s+\d.*", re.IGNORECASE)
 _FIELDS = {
@@ -56,8 +60,8 @@ class Said:
 def said_by(shapes: Sequence[Shape]) -> Said:
     """What the words in one piece say.
 
-    Words and block attributes such as `SIZE: 12` are taken at their word; of the others the
-    largest (of equals the first) may be the name.
+    Words and block attributes such as `SIZE: 12` are taken at their word, and so is a lone
+    `cut 2`; of the others the largest (of equals the first) may be the name.
     """
     out = Said()
     for shape in shapes:
@@ -66,6 +70,11 @@ def said_by(shapes: Sequence[Shape]) -> Said:
             rest = [line for line in lines if not _take(line, text.tag, out.fields)]
             if rest:
                 out.labels.append((shape, replace(text, text="\n".join(rest))))
+    said = [
+        m[1] for _, t in out.labels for line in t.text.split("\n") if (m := _CUT.fullmatch(line))
+    ]
+    if len(said) == 1:
+        out.fields.setdefault("quantity", said[0])
     heads = ((t.height, name_in(t.text.split("\n")[0])) for _, t in out.labels)
     names = [(height, name) for height, name in heads if name]
     if names:
@@ -76,9 +85,10 @@ def said_by(shapes: Sequence[Shape]) -> Said:
 def name_in(words: str) -> str:
     """The name of a piece that words alone say, without how many to cut; "" for `cut 2` or `5 cm`.
 
-    >>> name_in("Front, cut 1 on fold"), name_in("cut 1 on fold")
-    ('Front', '')
+    >>> name_in("Front, cut 1 on fold"), name_in("2 Back"), name_in("cut 1 on fold")
+    ('Front', 'Back', '')
     """
+    words = _NUMBERED.sub("", words, count=1) if _NUMBERED.match(words) else words
     return "" if _NO_NAME.fullmatch(words) else plain_name(_BEHIND.sub("", words))
 
 
