@@ -89,6 +89,17 @@ def test_each_size_comes_back(kind: str, by: str, share: str, names: tuple[str, 
     assert len(reading.pattern.pieces) == len(names) * len(SIZES)
 
 
+@pytest.mark.parametrize("kind", ["svg", "pdf", "dxf"])
+def test_size_words_in_the_colour_of_their_lines(kind: str) -> None:
+    write, read = FORMATS[kind]
+    drawn = nest(("sleeve",), "colour", words="none")
+    # Away from all lines, and close together: only colours tell which is which.
+    drawn += [
+        Word(size, (20.0 + 6 * k, 15.0), 4, colour=COLOURS[k]) for k, size in enumerate(SIZES)
+    ]
+    assert worst(read(write(drawn)), ("sleeve",)) <= NEAR
+
+
 def test_edges_drawn_one_by_one() -> None:
     reading = read_pdf(as_reportlab(nest(("sleeve",), "colour", words="key", split=True)))
     assert worst(reading, ("sleeve",)) <= NEAR

@@ -74,8 +74,10 @@ def sizes_beside(
 
 
 def _by_colour(shape: Shape, colours: Mapping[Line, str]) -> Line | None:
-    colour = shape.style.colour
-    if is_grey(colour):
+    # Most programs fill letters and draw no line round them.
+    said = (shape.style.fill, shape.style.colour)
+    colour = next((colour for colour in said if not is_grey(colour)), None)
+    if colour is None:
         return None
     same = [line for line, own in colours.items() if same_colour(colour, own)]
     return same[0] if len(same) == 1 else None

@@ -248,6 +248,7 @@ class _Walker:
                 "number": self.objects,
                 "layer": layer,
                 "text": text,
+                "fill": _colour(c.FPDFPageObj_GetFillColor, item),
                 "at": (m[4], m[5]),
                 "height": height,
                 "angle": math.degrees(math.atan2(m[1], m[0])),

@@ -166,7 +166,8 @@ def _words(page: int, words: dict[str, Any], scale: float) -> Item:
         "height": words["height"] * scale,
         "angle": words["angle"],
     }
-    return Item(page, words["number"], words["layer"], at[None], words=said)
+    fill = words["fill"]
+    return Item(page, words["number"], words["layer"], at[None], fill=fill, words=said)
 
 
 # --- the same thing, shown again --------------------------------------------------------
@@ -314,7 +315,8 @@ def _lines(words: list[dict[str, Any]]) -> list[dict[str, Any]]:
     """Words that follow one another on one line put together: writers split them as they like."""
     lines: list[dict[str, Any]] = []
     for item in words:
-        gap = _gap(lines[-1], item) if lines else None
+        alike = lines and lines[-1]["fill"] == item["fill"]
+        gap = _gap(lines[-1], item) if alike else None
         if gap is None:
             lines.append(dict(item))
             continue

@@ -183,6 +183,7 @@ def _shape(item: Item, page: str, layers: dict[str, Group]) -> Shape:
     if item.words:
         said, at = item.words, (float(item.points[0, 0]), float(item.points[0, 1]))
         shape.texts.append(Text(said["text"], at, said["height"], said["angle"]))
+        shape.style = Style(fill=item.fill)
         return shape
     shape.paths = item.paths()
     width = None if item.width is None else round(item.width, 3)

@@ -304,7 +304,9 @@ class _Walker:
             first = first_words(node)
             font = state.font
             for one in first[1:]:
-                font = font_size(self.styles.of(one).get("font-size", ""), font)
+                own = self.styles.of(one)
+                font = font_size(own.get("font-size", ""), font)
+                drawn.style = replace(drawn.style, fill=own.get("fill", drawn.style.fill))
             drawn.texts.append(text_line(first, state.matrix, font, state.viewport))
             return
         styled = sorted(_GEOMETRY & declared.keys())
