@@ -125,6 +125,10 @@ def test_a_shadow_is_told_and_not_taken_for_the_piece() -> None:
     reading = read_photo(coded(scene.finished()))
     assert "photo-doubtful" in codes(reading)
     assert apart(only(reading), PIECE)[1] < 0.5
+    # Nothing is promised of outlines that are in doubt.
+    (error,) = (f for f in reading.findings if f.code == "photo-error")
+    assert error.level == "warn"
+    assert error.text.endswith("how far the outlines lie off the paper is not known")
 
 
 def test_lines_printed_within_a_piece_are_no_doubt() -> None:

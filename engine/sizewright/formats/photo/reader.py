@@ -259,17 +259,20 @@ class _Photo:
             cure = "If one is a piece, lay it on a plain ground, lit from both sides."
             self.find("photo-unclear", "warn", text, cure)
         error = error_of(self.fit, [loops[0] for loops in lines])
-        text = (
-            f"outlines are within {_rounded(error)} mm of the paper in 19 of 20 cases, where "
-            "sheet and pieces lie as flat as paper does"
-        )
-        if doubtful:
-            text += ", and where the outlines are right"
-        if error <= _WRONG:
-            self.find("photo-error", "note", text, _RULER)
+        near = f"within {_rounded(error)} mm"
+        flat = "where sheet and pieces lie as flat as paper does"
+        unsure = bool(doubtful) or not found.plain
+        if unsure:
+            # What outline was taken for a piece's edge, no figure tells.
+            text = (
+                f"the photo is straightened to {near} in 19 of 20 cases, {flat}; how far the "
+                "outlines lie off the paper is not known"
+            )
         else:
-            cure = "Use a sheet of marks (sizewright sheet), or four round the piece. "
-            self.find("photo-error", "warn", text, cure + _RULER)
+            text = f"outlines are {near} of the paper in 19 of 20 cases, {flat}"
+        wrong = error > _WRONG
+        cure = "Use a sheet of marks (sizewright sheet), or four round the piece. " if wrong else ""
+        self.find("photo-error", "warn" if wrong or unsure else "note", text, cure + _RULER)
 
     # --- the photo behind -------------------------------------------------------------
 
