@@ -25,7 +25,7 @@ RANKS = {
     "cli": 6,
     "__main__": 7,
 }
-FREE = frozenset({"budget", "errors", "findings", "shipped"})
+FREE = frozenset({"budget", "errors", "findings", "lazy", "shipped"})
 ENGINE = "sizewright"
 #: Parts of `formats`, and the other parts that each may import.
 FORMATS = {

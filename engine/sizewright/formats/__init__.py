@@ -6,7 +6,9 @@ time of another.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from ..lazy import door
 
 if TYPE_CHECKING:
     from .any_dxf import read_dxf
@@ -71,11 +73,4 @@ _HOMES = {
     "write_svg": "svg.writer",
 }
 
-
-def __getattr__(name: str) -> Any:
-    from importlib import import_module
-
-    home = _HOMES.get(name)
-    if home is None:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    return getattr(import_module(f".{home}", __name__), name)
+__getattr__ = door(__name__, _HOMES)

@@ -3,8 +3,9 @@ standard tells them."""
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from ..lazy import door
 
 if TYPE_CHECKING:
     from .joint_table import joint_data
@@ -22,8 +23,4 @@ _HOMES = {
     "summarise_piece": "summary",
 }
 
-
-def __getattr__(name: str) -> Any:
-    if name not in _HOMES:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    return getattr(import_module(f".{_HOMES[name]}", __name__), name)
+__getattr__ = door(__name__, _HOMES)

@@ -9,7 +9,9 @@ Names are imported when they are first asked for: pages need no search for lays.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from ..lazy import door
 
 if TYPE_CHECKING:
     from .apart import overlapping, spread_apart
@@ -80,11 +82,4 @@ _HOMES = {
     "spread_apart": "apart",
 }
 
-
-def __getattr__(name: str) -> Any:
-    from importlib import import_module
-
-    home = _HOMES.get(name)
-    if home is None:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    return getattr(import_module(f".{home}", __name__), name)
+__getattr__ = door(__name__, _HOMES)
