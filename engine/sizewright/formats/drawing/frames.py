@@ -77,7 +77,7 @@ def without_legends(
             left.append(loop)
             continue
         held = [s for s in strokes if _inside(s.path.bounds, loop.path.bounds)]
-        said = [s for s in words if loop.holds(np.array([t.at for t in s.texts]))]
+        said = [s for s in words if loop.holds_words(s)]
         meant = [s for s in held if _is_sample(s.path, said)]
         looks = {s.first.style for s in meant}
         alike = not meant or np.ptp([s.path.bounds[::2] for s in meant], axis=0).max() <= _ALIKE

@@ -86,6 +86,10 @@ class Loop:
         chords = flatten(self.path, _CHORD)
         return chords if np.array_equal(chords[0], chords[-1]) else np.vstack([chords, chords[:1]])
 
+    def holds_words(self, shape: Shape) -> bool:
+        """Whether most of the words of a shape begin inside."""
+        return self.holds(np.array([text.at for text in shape.texts]))
+
     def holds(self, points: Floats) -> bool:
         """Whether most of `points` (m, 2) lie inside, by the even-odd rule."""
         x0, y0, x1, y1 = self.path.bounds

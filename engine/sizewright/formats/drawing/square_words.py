@@ -5,8 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 
-import numpy as np
-
 from .lines import Loop
 from .shapes import Box, Shape, Text
 
@@ -58,7 +56,7 @@ def words_in(loop: Loop, words: Sequence[Shape]) -> list[Shape]:
     held = []
     for shape in words:
         boxes = [_box(t) for t in shape.texts if t.angle == 0]
-        if loop.holds(np.array([t.at for t in shape.texts])) or any(
+        if loop.holds_words(shape) or any(
             a < x0 and c > (x0 + x1) / 2 and b > y0 and d < y1 for a, b, c, d in boxes
         ):
             held.append(shape)
@@ -74,7 +72,7 @@ def words_beside(
         near = min(squares, key=lambda lp: _far(shape, lp))
         if _far(shape, near) > max(_NEAR, _HEIGHTS * max(t.height for t in shape.texts)):
             continue
-        if not any(lp.holds(np.array([t.at for t in shape.texts])) for lp in loops):
+        if not any(lp.holds_words(shape) for lp in loops):
             found.setdefault(id(near), []).append(shape)
     return [(lp, found[id(lp)]) for lp in squares if id(lp) in found]
 
