@@ -201,7 +201,7 @@ def _decorators(home: Source, node: Function | ast.ClassDef) -> str:
 
 
 def _fields(home: Source, node: ast.ClassDef) -> list[str]:
-    """The fields that a dataclass is made with, those of its bases first."""
+    """The fields that a record is made with, those of its bases first."""
     out: dict[str, str] = {}
     for base in _bases(home, node):
         out |= {field.split(":")[0]: field for field in _fields(home, base)}
@@ -276,7 +276,7 @@ def _class(home: Source, node: ast.ClassDef) -> list[str]:
         call = "Anything that has these:"
     elif start is not None and "Exception" not in bases:
         call = _code(signature(node.name, _arguments(home, start, bound=True)))
-    elif bases and start is None and "dataclass" not in _decorators(home, node):
+    elif set(bases) - {"NamedTuple"} and not start and "dataclass" not in _decorators(home, node):
         call = f"{_article(bases[0])} {' and a '.join(f'`{base}`' for base in bases)}."
     elif start is not None:
         call = _code(signature(node.name, _arguments(home, start, bound=True)))

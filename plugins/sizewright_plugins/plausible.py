@@ -272,14 +272,15 @@ def _lone_notches(pattern: Pattern, seam: Seam) -> Iterator[Finding]:
         return
     match = match_seam(pattern, seam)
     at = [match.notch_place(notch) for notch in seam.notches]
-    grid = np.linspace(0.0, match.second.length, 400)
-    over = [match.to_first(float(d)) for d in grid]
     first = sorted(d for a in at for d in _cut(match.first, match.to_first(a)))
     second = sorted(d for a in at for d in _cut(match.second, a))
     there = [match.to_first(d) for d in second]
-    lone = [float(np.interp(d, over, grid)) for d in first if not _near(d, there)]
+    lone = [d for d in first if not _near(d, there)]
     few, many = seam.second, seam.first
-    if not lone:
+    if lone:
+        grid = np.linspace(0.0, match.second.length, 400)
+        lone = np.interp(lone, [match.to_first(float(d)) for d in grid], grid).tolist()
+    else:
         lone = [d for d, on in zip(second, there, strict=True) if not _near(on, first)]
         few, many = seam.first, seam.second
     if lone:

@@ -180,7 +180,7 @@ def test_a_table_for_another_sample_size_is_told(capsys: Capture, tmp_path: Path
         + b"END\n"
     )
     from sizewright.jobs.grade_order import grade_file
-    from sizewright.jobs.job_file import GradeOrder
+    from sizewright.jobs.orders import GradeOrder
 
     _, findings = grade_file(DXF, tmp_path / "out.svg", GradeOrder(("14",), other))
     assert "sample-differs" in {f.code for f in findings}

@@ -65,7 +65,7 @@ def test_grading_to_a_size_needs_no_scipy(tmp_path: Path) -> None:
     order = ("--to", "14", "--rules", "shipped:grade_tables/supper-top-steps.csv")
     drawing = "shipped:examples/supper-top/supper-top.svg"
     names = imported("grade", drawing, tmp_path / "a.svg", *order)
-    assert "sizewright.grading.grade" in names
+    assert "sizewright.grading.by_rules" in names
     assert not names & {"scipy", "numpy.ma", "sizewright.drafting", "sizewright.laying.looking"}
 
 

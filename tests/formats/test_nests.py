@@ -20,8 +20,8 @@ from sizewright.formats import Reading, read_dxf, read_pdf, read_svg
 from sizewright.formats.drawing.going_on import enclosed
 from sizewright.geometry import Path
 from sizewright.jobs.grade_order import grade_file
-from sizewright.jobs.job_file import GradeOrder
 from sizewright.jobs.learning import learn_files
+from sizewright.jobs.orders import GradeOrder
 from sizewright.jobs.show import look, write_picture
 from tests import operations
 from tests.formats.drawing import codes

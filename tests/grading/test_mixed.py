@@ -157,7 +157,7 @@ def test_levels_across_each_other_are_refused() -> None:
     with pytest.raises(UsageError, match="across"):
         Fade.through([Anchor(0, 1, "hip"), Anchor(0.2, 2, "waist")], piece="p")
     # Alike in size they may lie as they like.
-    Fade.through([replace(a, place=1.0) for a in crossed], piece="p")
+    Fade.through([a._replace(place=1.0) for a in crossed], piece="p")
 
 
 # --- levels ---------------------------------------------------------------------------

@@ -361,7 +361,7 @@ def test_a_chart_reads_back_as_written(values: list[Fraction], unit: Unit) -> No
 @pytest.mark.parametrize("name", ["=cmd()", "@sum", "-waist", "+side", "'-waist", "''=x", "'tis"])
 def test_cells_that_a_spreadsheet_would_run_are_text_and_come_back(name: str) -> None:
     table = read_rules("# about it,=HYPERLINK(1);-x\nrule,axis,unit,10,12\nside,width,cm,,-0.5\n")
-    table = replace(table, rules=tuple(replace(r, rule=name) for r in table.rules))
+    table = replace(table, rules=tuple(r._replace(rule=name) for r in table.rules))
     text = write_rules(table)
     cells = [cell for row in csv.reader(text.splitlines()) for cell in row]
     assert not [c for c in cells if c[:1] in tuple("=@+") or re.match(r"-[^\d]", c)]

@@ -126,7 +126,7 @@ def grade(
     from ..jobs.bodies import parse_levels, parse_measures
     from ..jobs.commands import brief_lines, parse_sizes
     from ..jobs.grade_order import grade_file
-    from ..jobs.job_file import GradeOrder, steps_after
+    from ..jobs.orders import GradeOrder, steps_after
     from ..jobs.show import exit_code
     from ..shipped import found_file
 

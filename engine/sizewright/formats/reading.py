@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from ..errors import InputError, SizewrightError
 from ..findings import Finding
@@ -14,8 +14,7 @@ from ..model import Pattern
 _SHOWN = 9
 
 
-@dataclass(frozen=True, slots=True)
-class SetAside:
+class SetAside(NamedTuple):
     """A shape that was seen and not taken for a piece.
 
     `name` is its id or label (may be empty), `kind` what it is (`path`, `rect`,
@@ -39,8 +38,7 @@ class SetAside:
         return {"name": self.name, "kind": self.kind, "reason": self.reason}
 
 
-@dataclass(frozen=True, slots=True)
-class LineKind:
+class LineKind(NamedTuple):
     """A kind of line in a drawing of several sizes.
 
     `number` is what settings call it by (`line 3`), `text` how it looks, `size` the size that
@@ -71,8 +69,7 @@ class LineKind:
         }
 
 
-@dataclass(frozen=True, slots=True)
-class Behind:
+class Behind(NamedTuple):
     """A picture to stand behind a drawing, for looking at only.
 
     `data` is a file of the type `media` (`image/jpeg`), `box` (x0, y0, x1, y1) where it lies
@@ -84,8 +81,7 @@ class Behind:
     box: tuple[float, float, float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(NamedTuple):
     """A pattern as read from a file, with what was set aside and what was found.
 
     `lines` are the kinds of line of a drawing that tells sizes apart by them.
@@ -120,8 +116,7 @@ class WrongMarks(InputError):
         return "\n".join(lines)
 
 
-@dataclass(frozen=True, slots=True)
-class Written:
+class Written(NamedTuple):
     """The bytes of a file, and what of the pattern it could not hold as it was."""
 
     data: bytes

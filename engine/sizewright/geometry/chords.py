@@ -10,8 +10,8 @@ rounding noise and tiny chords do not hide this.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 
@@ -38,8 +38,7 @@ _JITTER = np.radians(0.5)
 _CRUMB = 3.0
 
 
-@dataclass(frozen=True)
-class Run:
+class Run(NamedTuple):
     """A flattened curve from point `first` to `last`; directions of walking where it
     leaves or meets a straight side without a corner."""
 
@@ -107,8 +106,7 @@ def _turns(p: Floats) -> Floats:
     return turns
 
 
-@dataclass(frozen=True)
-class Chain:
+class Chain(NamedTuple):
     """A thinned chain: `kept` numbers its points among all; chords and turns between them.
 
     `corner` tells the inner points (first and last left out) that are corners.

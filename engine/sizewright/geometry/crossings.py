@@ -32,8 +32,7 @@ _MOST = 60_000
 _DEEPEST = 60
 
 
-@dataclass(frozen=True, eq=False)
-class Crossing:
+class Crossing(NamedTuple):
     """A place that two lines, or two stretches of one, have in common.
 
     `point` (2,) in mm; `s0`, `s1` its arc lengths on the first and the second line

@@ -7,7 +7,7 @@ Newton's method, which converges faster than moving parameters alone.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -19,16 +19,14 @@ _ROUNDS = 7
 _FEW = 6
 
 
-@dataclass(frozen=True)
-class Batch:
+class Batch(NamedTuple):
     """Runs of points (n, m, 2), padded at the end by repeating the last one; `used` (n, m)."""
 
     points: Floats
     used: Bools
 
 
-@dataclass(frozen=True)
-class Fitted:
+class Fitted(NamedTuple):
     """Controls (n, 4, 2), foot parameters (n, m) and distances (n, m) of each point, mm."""
 
     controls: Floats

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 
@@ -63,8 +63,7 @@ def fit_cubics(
     return Path(controls, np.zeros(len(controls), dtype=bool), closed)
 
 
-@dataclass(frozen=True)
-class Stretch:
+class Stretch(NamedTuple):
     """A smooth run of points (m, 2), each unlike the one before.
 
     `start` and `end` are unit tangents where they are known. A `closed` one is smooth at its

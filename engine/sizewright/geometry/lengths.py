@@ -14,13 +14,12 @@ from __future__ import annotations
 import numpy as np
 
 from . import bezier
+from .quadrature import SIXTEEN
 from .types import Bools, Floats, Ints
 
 #: A segment is halved until the rule changes by no more than this share of its polygon.
 RELATIVE = 1e-13
-_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(16)
-_T = (_NODES + 1.0) / 2.0
-_W = _WEIGHTS / 2.0
+_T, _W = SIXTEEN
 _BATCH = 512
 _DEEPEST = 40
 _STEPS, _GUESSES = 60, 5

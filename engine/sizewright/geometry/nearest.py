@@ -10,7 +10,6 @@ bracket. So every local minimum is seen, not only the one below a sample.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -25,8 +24,7 @@ _BATCH = 400_000
 _DEEPEST = 20
 
 
-@dataclass(frozen=True, eq=False)
-class Nearest:
+class Nearest(NamedTuple):
     """Nearest places of a path, one for each of m points.
 
     `s` (m,) arc length from the path's start in mm; `segment` (m,) and `t` (m,) the

@@ -11,8 +11,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
@@ -31,8 +31,7 @@ _CHECKS = 33
 _DENSE = 129
 
 
-@dataclass(frozen=True)
-class Parallel:
+class Parallel(NamedTuple):
     """A parallel, and the number there of each vertex of its source, -1 where cut off."""
 
     path: Path

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -21,8 +21,7 @@ _SIDE = 5.0
 _FIT = 0.75
 
 
-@dataclass(frozen=True)
-class Refit:
+class Refit(NamedTuple):
     """A path with its flattened curves replaced.
 
     `runs` counts them. `vertex_map` gives each old vertex's number in the new path,
@@ -79,8 +78,7 @@ def refit_all(
 _New = tuple[Ints, Floats, bool]
 
 
-@dataclass(frozen=True)
-class _Run:
+class _Run(NamedTuple):
     """A flattened curve of a path: what is to be fitted, and its points' vertices (m,)."""
 
     path: Path
@@ -101,7 +99,7 @@ class _Run:
             end = _going_on(self.path, int(self.vertices[-1]), 0.0, way)
         if start is self.stretch.start and end is self.stretch.end:
             return None
-        return replace(self.stretch, start=start, end=end)
+        return self.stretch._replace(start=start, end=end)
 
 
 def _fitted(runs: list[_Run], tolerance: float) -> list[tuple[Floats, Ints] | None]:

@@ -12,10 +12,10 @@ from .extremes import turning_points
 from .flatten import flatten
 from .nearest import nearest
 from .path import Path
+from .quadrature import FIVE
 from .types import Bools, Floats, Ints
 
-_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(5)
-_T, _W = (_NODES + 1) / 2, _WEIGHTS / 2
+_T, _W = FIVE
 
 
 def centroid(path: Path) -> Floats:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 import numpy as np
 
@@ -20,8 +19,7 @@ from ..model.piece import Piece
 Kind = Literal["point", "line", "path", "whole", "vertex"]
 
 
-@dataclass(frozen=True)
-class Carried:
+class Carried(NamedTuple):
     """One feature's points (m, 2) on the base piece.
 
     `vertices` are those of the outline that it goes with (a dart's mouth or tip).

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from typing import Literal, get_args
+from typing import Literal, NamedTuple, get_args
 
 from ..errors import LookupFailed, UsageError
 from .sizes import same_size
@@ -31,8 +30,7 @@ HEIGHT = "height"
 _ROUNDING = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
-class Fit:
+class Fit(NamedTuple):
     """One measure of a body (mm) against a chart.
 
     `place` is where it stands in the order of sizes, between columns by proportion; `size`
@@ -76,7 +74,7 @@ def frame_fit(chart: SizeChart, measures: Mapping[str, float]) -> Fit | None:
     if "bust" not in chart.values:
         return None
     fit = _fit(chart, "bust", measures["upper-chest"] + FRAME_BUST)
-    return replace(fit, measure="upper-chest", value=measures["upper-chest"])
+    return fit._replace(measure="upper-chest", value=measures["upper-chest"])
 
 
 def by_height(chart: SizeChart) -> bool:

@@ -10,7 +10,7 @@ All of it depends on the base outline alone.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -58,8 +58,7 @@ def follow(
     return np.concatenate([work.weights[:, None], work.handles], axis=1)
 
 
-@dataclass(frozen=True)
-class _Section:
+class _Section(NamedTuple):
     """How one stretch between settled vertices moves.
 
     `change` (2, columns) is what its end gains over its start; `length` in mm. For each

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -20,8 +20,7 @@ _MOST_LOST = 0.75
 _LEAST = 0.05
 
 
-@dataclass(frozen=True)
-class _Cut:
+class _Cut(NamedTuple):
     """A dart that is cut out of an edge across the piece: vertices of its legs by their width,
     its mouth in mm, and the levels (lists of vertices) that it lies between."""
 
@@ -33,8 +32,7 @@ class _Cut:
     beyond: tuple[int, ...]
 
 
-@dataclass(frozen=True)
-class Shared:
+class Shared(NamedTuple):
     """How much wider the darts of a piece become, and what goes along with them.
 
     `parts` are, for each dart and each way along the width, how much wider it becomes by that,

@@ -18,10 +18,10 @@ from ..model.overlay import over_each_other
 from ..model.pattern import Pattern
 from ..model.piece import Piece
 from ..units import both
+from .by_rules import Graded
 from .carried import carried, placed
 from .checks import kinks, refuse_fold_over
 from .dart_share import Shared, darts_sharing
-from .grade import Graded
 from .levels import LEVELS, level_name
 from .line_ends import lines_ended
 from .mixed import SizedPiece, sized_pieces

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -16,8 +16,7 @@ from ..geometry.types import Floats
 NEAREST = 1.0
 
 
-@dataclass(frozen=True, slots=True)
-class Anchor:
+class Anchor(NamedTuple):
     """A size (a place in the order of sizes) that holds at a place along the length, mm.
 
     `level` names what gave it; `given` tells whether that was asked for by name.

@@ -15,7 +15,7 @@ from ..geometry.types import Floats
 from ..model.outline import Outline
 from ..model.pattern import Pattern
 from ..model.piece import Piece
-from .grade import grade
+from .by_rules import grade
 from .matched import items_of
 from .rule_groups import RuleGroup
 from .tables import PointRule, RuleTable

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -24,8 +25,7 @@ _TOLERANCE = 0.01
 _SAME = 1e-6
 
 
-@dataclass(frozen=True)
-class _Side:
+class _Side(NamedTuple):
     """One edge set in: its path, and old vertices with their points on it."""
 
     edge: Edge

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from ..errors import LookupFailed
 from ..geometry.types import Floats
@@ -27,8 +27,7 @@ _SAME = {"chest": "bust", "underarm": "bust", "seat": "hip"}
 BELOW_HIP = ("knee", "hem")
 
 
-@dataclass(frozen=True, slots=True)
-class LevelPoint:
+class LevelPoint(NamedTuple):
     """A vertex of a piece that lies on a level; `length` is its place along the grade axis, mm."""
 
     level: str

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -28,8 +29,7 @@ Origin = Mapping[str, tuple[str, Floats]]
 _APART = 0.05
 
 
-@dataclass(frozen=True)
-class SizedPiece:
+class SizedPiece(NamedTuple):
     """A piece with the size that it takes along its length."""
 
     piece: Piece
@@ -41,8 +41,7 @@ class SizedPiece:
         return self.fade.at(self.frame.local(np.asarray(points))[..., 1])
 
 
-@dataclass(frozen=True, slots=True)
-class CapSize:
+class CapSize(NamedTuple):
     """A piece's size (a place in the order of sizes) from `length` mm along its axis upwards.
 
     `seam` is the one that it follows, `cap` its side of that.
@@ -221,7 +220,7 @@ def _calmed(anchors: list[Anchor]) -> list[Anchor]:
     out = []
     for group in groups:
         mean = float(np.mean([a.place for a in group]))
-        out += [replace(a, length=group[0].length, place=mean) for a in group[:1]]
+        out += [a._replace(length=group[0].length, place=mean) for a in group[:1]]
     return out
 
 

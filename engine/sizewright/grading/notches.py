@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -15,8 +16,7 @@ from ..model.outline import Outline, Spot
 from ..model.piece import Piece
 
 
-@dataclass(frozen=True, slots=True)
-class NotchNote:
+class NotchNote(NamedTuple):
     """A notch that could not keep its distance: `short` mm lacked on its edge."""
 
     notch: Notch

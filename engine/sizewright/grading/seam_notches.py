@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from ..findings import Finding
 from ..model.features import Notch
@@ -14,8 +15,7 @@ from ..model.walk import walk
 _CLAMPED = 0.01
 
 
-@dataclass(frozen=True, slots=True)
-class SeamPlace:
+class SeamPlace(NamedTuple):
     """Where a notch stands on its seam: on which part of which chain, and how far along.
 
     `along` in mm from the chain's start with dart and pleat mouths closed; `whole` is the

@@ -76,7 +76,7 @@ def caps_following(
                 seam: Seam = seam,
                 off: float = off,
             ) -> float:
-                cap = drawn(replace(own, fade=Fade(((0.0, 0.0, place),))))
+                cap = drawn(own._replace(fade=Fade(((0.0, 0.0, place),))))
                 pieces = tuple(replace(p, size=None) for p in (*mates, cap))
                 return match_seam(Pattern(pieces, seams=(seam,)), seam).off - off
 

@@ -7,7 +7,7 @@ for a unit of each rule amount. They depend on the base outline alone.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -21,8 +21,7 @@ SPAN = 0.25
 FRACTION = (-0.5, 1.5)
 
 
-@dataclass(frozen=True)
-class Stations:
+class Stations(NamedTuple):
     """Weights of the vertices that are settled before curves are.
 
     `weights` (n, 2, columns), meaningful where `known` (n,). `rigid` (n,) tells the

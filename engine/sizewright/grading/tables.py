@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from ..errors import InputError, LookupFailed, UsageError
 from ..geometry.types import Floats
@@ -22,8 +22,7 @@ Amount = float | Floats
 Growth = Mapping[str, Mapping[str, Amount]]
 
 
-@dataclass(frozen=True, slots=True)
-class StepRule:
+class StepRule(NamedTuple):
     """What one rule gains along one axis, in mm, in going from the size before to each size.
 
     `steps` has one amount for each size of the table; the first is 0.
@@ -35,8 +34,7 @@ class StepRule:
     steps: tuple[float, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class ShareRule:
+class ShareRule(NamedTuple):
     """The share of each measure's growth that one rule takes along one axis."""
 
     rule: str
@@ -231,8 +229,7 @@ def _gained(steps: Sequence[float], place: float) -> float:
     return here + part * (_between(steps, 0, whole + 1) - here)
 
 
-@dataclass(frozen=True, slots=True)
-class PointRule:
+class PointRule(NamedTuple):
     """The rule of one point of one piece; `where` is its place in the table."""
 
     piece: str

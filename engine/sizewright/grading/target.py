@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from ..errors import InputError, LookupFailed, UsageError
 from ..findings import Finding
@@ -64,8 +65,7 @@ class Target:
         return rules.gained(start, to, chart=chart, body=self.body)
 
 
-@dataclass(frozen=True)
-class Tables:
+class Tables(NamedTuple):
     """The rules, the chart, and the order of sizes that places count in."""
 
     rules: RuleTable

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -28,8 +29,7 @@ _FOLD = 0.1
 _FARTHEST = 20.0
 
 
-@dataclass(frozen=True)
-class Truing:
+class Truing(NamedTuple):
     """What to true: `square` holds corners as `piece:point` (or `piece:#3`) that are to meet
     at a right angle; `darts` evens the legs of darts, `fold` keeps a straight fold straight.
     """

@@ -14,7 +14,7 @@ from ..plugin import Making, Plugins, apply_operation, look_over
 from .bodies import doubting
 from .charts import charts_together
 from .files import Given, open_pattern, save_pattern, some_piece
-from .job_file import GradeOrder
+from .orders import GradeOrder
 from .ready import ready
 from .show import refuse_unsaid
 from .write_out import check_name

@@ -12,7 +12,7 @@ from .files import Given
 from .nest_files import base_of, read_nest
 
 if TYPE_CHECKING:
-    from ..grading.learn import Learned
+    from ..grading.learning import Learned
     from ..units import Unit
 
 
@@ -39,7 +39,7 @@ def learn_files(
     """
     from ..formats.safely import write_all
     from ..grading import learn, write_points, write_rules
-    from ..grading.learn import TOLERANCE
+    from ..grading.learning import TOLERANCE
     from ..model import parse_place
     from ..model.overlay import check_places
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any, TypeVar
 
 from ..plugin import Check, Operation, Writer, check_settings
-from .job_file import Step
+from .orders import Step
 
 Offered = TypeVar("Offered", Operation, Writer, Check)
 

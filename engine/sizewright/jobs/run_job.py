@@ -24,9 +24,10 @@ from .drafts import Drafts
 from .files import add_files, in_sizes, open_pattern, run_named, safe, some_piece, with_handed
 from .filling import Span, Trial, check_fillable, fill
 from .grade_order import graded, ordered_rules, pointed, sizes_made
-from .job_file import Job, OutputOrder, Step
+from .job_file import Job, OutputOrder
 from .job_lays import JobLays, SomeCloths
 from .operate import operate
+from .orders import Step
 from .progress import Progress, silent
 from .ready import Offered, Ready, ready
 from .rule_files import open_rules

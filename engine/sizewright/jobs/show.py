@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ..errors import LookupFailed
@@ -57,7 +56,7 @@ def looked_over(
         reading = wrong.reading if size is None else in_size(wrong.reading, size)
     pattern = reading.pattern
     seen = look_over(plugins, pattern, "reading")
-    return replace(reading, findings=(*reading.findings, *seen, *suggestions(pattern)))
+    return reading._replace(findings=(*reading.findings, *seen, *suggestions(pattern)))
 
 
 def refuse_unsaid(sizes: Sequence[str], findings: Iterable[Finding], size: str) -> None:
@@ -79,7 +78,7 @@ def in_size(reading: Reading, size: str) -> Reading:
     titles = [piece.title for piece in reading.pattern.pieces]
     kept = {piece.title for piece in pattern.pieces}
     aside = tuple(x for x in reading.set_aside if x.owner(titles) in (None, *kept))
-    return replace(reading, pattern=pattern, set_aside=aside, findings=findings)
+    return reading._replace(pattern=pattern, set_aside=aside, findings=findings)
 
 
 def summary_json(reading: Reading) -> str:

@@ -7,8 +7,8 @@ and which are vertices of the outline; everything here follows from that.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
-from typing import Any, Literal, TypeVar
+from dataclasses import replace
+from typing import Any, Literal, NamedTuple, TypeVar
 
 import numpy as np
 
@@ -21,8 +21,7 @@ Move = Callable[[Floats], Floats]
 To = Callable[[int], int]
 
 
-@dataclass(frozen=True, slots=True)
-class Carry:
+class Carry(NamedTuple):
     """What of a feature lies where.
 
     `free`: fields that hold a point or a path on the piece. `stretch`: two fields that are

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -25,8 +24,7 @@ _CHORD = 0.01
 _LONG, _LEAST, _WIDEST, _SQUARE = 3.0, 30.0, 80.0, 10.0
 
 
-@dataclass(frozen=True, slots=True)
-class EyeDart:
+class EyeDart(NamedTuple):
     """A dart that lies within its piece.
 
     `path` is its closed line, `mouth` the two places between which it is widest, `take` how

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 
@@ -22,8 +21,7 @@ _BIAS = 12.5
 _ON = 0.01
 
 
-@dataclass(frozen=True)
-class Frame:
+class Frame(NamedTuple):
     """A piece's own axes, as unit vectors (2,) on the page.
 
     `up` is the positive way of `length` and of the open standard's `x`; `out` is the

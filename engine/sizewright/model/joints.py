@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
@@ -39,8 +40,7 @@ _ON = 0.05
 _TURNED_BACK = frozenset(("lining", "binding"))
 
 
-@dataclass(frozen=True, slots=True)
-class JointSide:
+class JointSide(NamedTuple):
     """One side of a joint: the corner of a piece (a vertex, and how it is said), and the edge
     that runs on there; `onward` where that goes on from it counter-clockwise. Where the cloth is
     folded over at an edge that is its fold line (`folded`)."""
@@ -56,8 +56,7 @@ class JointSide:
         return f"{self.piece}:{self.line}"
 
 
-@dataclass(frozen=True, slots=True)
-class SewnJoint:
+class SewnJoint(NamedTuple):
     """Where the edge of one piece runs on into that of another across a seam or closed dart.
 
     `kink` in degrees: by how much the line turns there, positive where it points out of the

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from ..errors import LookupFailed
 from ..units import both
@@ -18,8 +19,7 @@ from .walk import ChainWalk, walk_chain
 SEAM_TOLERANCE = 1.5
 
 
-@dataclass(frozen=True)
-class SeamMatch:
+class SeamMatch(NamedTuple):
     """Both chains of a seam in one size, walked, and how they lie on each other.
 
     Places are sewn distances in mm from the start. The first chain's surplus (its ease

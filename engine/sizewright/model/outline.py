@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
@@ -40,8 +41,7 @@ class Run:
     name: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Edge:
+class Edge(NamedTuple):
     """The outline between neighbouring corners, with corner numbers (None: no corner at all).
 
     From vertex `start` to vertex `end`, counter-clockwise; `offset` is the arc length of its

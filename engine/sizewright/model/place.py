@@ -23,8 +23,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 
@@ -68,8 +67,7 @@ _FORMS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(NamedTuple):
     """A place as it was said.
 
     `way` "at": the point `point`. Any other: `amount` in mm (or a share, where `share`) from
@@ -91,8 +89,7 @@ class Place:
     side: Side = "both"
 
 
-@dataclass(frozen=True, eq=False)
-class Located:
+class Located(NamedTuple):
     """Where a place lies: its point (2,), mm, and its arc length on the outline from vertex 0,
     None where it lies within the piece. `findings` tell what was chosen of several."""
 
@@ -138,7 +135,7 @@ def _told(place: Place, text: str, piece: str | None, side: Side) -> Place:
     """A place and all that it counts from, with the piece and side that the phrase began with."""
     origin = place.origin and _told(place.origin, text, piece, side)
     to = place.to and _told(place.to, text, piece, side)
-    return replace(place, text=text, piece=piece, side=side, origin=origin, to=to)
+    return place._replace(text=text, piece=piece, side=side, origin=origin, to=to)
 
 
 def _first(phrase: str, whole: str) -> Place:

@@ -5,7 +5,7 @@ A piece's name never holds a colon, so the first one parts the two.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from ..errors import InputError, LookupFailed, SizewrightError
 from .outline import Run
@@ -31,8 +31,7 @@ def split_reference(text: str) -> tuple[str | None, str]:
     return piece or None, rest
 
 
-@dataclass(frozen=True, slots=True)
-class RunReference:
+class RunReference(NamedTuple):
     """A run as it was said: its name, number or `a..b`, and the piece (None: any piece)."""
 
     piece: str | None

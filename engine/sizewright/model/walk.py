@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from ..errors import GeometryError, SizewrightError
 from .counting import counts_backward
@@ -13,8 +13,7 @@ from .piece import Piece
 from .seams import ChainPart
 
 
-@dataclass(frozen=True, slots=True)
-class Walk:
+class Walk(NamedTuple):
     """A run of one piece walked along its sewn line, the way that it counts.
 
     `stretches` holds (from, to) arc lengths on the outline, unwrapped (they may pass the
@@ -113,8 +112,7 @@ def run_ends(piece: Piece, run: Run) -> tuple[int, int]:
     return (run.end, run.start) if counts_backward(piece, run) else (run.start, run.end)
 
 
-@dataclass(frozen=True, slots=True)
-class ChainStep:
+class ChainStep(NamedTuple):
     """One run of a chain as it is walked: sewn length once, and how often it counts."""
 
     part: ChainPart
@@ -126,8 +124,7 @@ class ChainStep:
         return self.walk.length * self.part.count
 
 
-@dataclass(frozen=True, slots=True)
-class ChainWalk:
+class ChainWalk(NamedTuple):
     """A chain of runs in one size, walked from its start."""
 
     steps: tuple[ChainStep, ...]

@@ -57,6 +57,7 @@ def _best(
     if len(parts) > _PARTS:
         return [parts]
     meet = _joined(pattern, but)
+    both = [(_ends(pattern, p), _ends(pattern, replace(p, reverse=not p.reverse))) for p in parts]
 
     def turned(way: tuple[bool, ...]) -> tuple[ChainPart, ...]:
         pairs = zip(parts, way, strict=True)
@@ -65,7 +66,7 @@ def _best(
     def met(way: tuple[bool, ...]) -> tuple[int, int]:
         """With some of the runs turned: how many joins other seams know of, and how many join
         the two sides at points of one name."""
-        ends = [_ends(pattern, part) for part in turned(way)]
+        ends = [one[turn] for one, turn in zip(both, way, strict=True)]
         first, second, alike = ends[:split], ends[split:], 0
         joins = [(a[1], b[0]) for side in (first, second) for a, b in itertools.pairwise(side)]
         if second:

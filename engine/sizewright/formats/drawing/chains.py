@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import numpy as np
 
@@ -25,8 +26,7 @@ _STRAIGHT, _MOST_CROSSING = 0.35, 12
 MOST_LINES, _MOST_PAIRS = 20_000, 3_000_000
 
 
-@dataclass(frozen=True, slots=True)
-class Chain:
+class Chain(NamedTuple):
     """Lines that go on in one another, and the numbers of the given ones that it is made of.
 
     `gaps` and `trims` are those of `Joined` that lie on it.

@@ -7,7 +7,8 @@ entities with extended data. What a piece, a line or a point says is settled her
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -39,8 +40,7 @@ _HOLD_RADIUS = 1.6
 _AT = 1e-6
 
 
-@dataclass(frozen=True)
-class Described:
+class Described(NamedTuple):
     """A piece with its numbers as files hold them, what it says, its story, and its shapes.
 
     `suffix` stands behind all its ids.
@@ -54,8 +54,7 @@ class Described:
     shapes: tuple[Figure, ...]
 
 
-@dataclass(frozen=True)
-class Description:
+class Description(NamedTuple):
     """A pattern: what it says as a whole, its pieces size by size, and what cannot be said.
 
     `ids` hands out further ids that are not taken.

@@ -8,7 +8,7 @@ tangents there; the true nearest places are asked for once, for all notches of a
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -35,8 +35,7 @@ _EXACT = 4e-7
 _TRIES = 6
 
 
-@dataclass(frozen=True, slots=True)
-class Stand:
+class Stand(NamedTuple):
     """A notch with its edge, and mm along that as written."""
 
     notch: Notch
@@ -49,8 +48,7 @@ class Stand:
         return self.edge.offset + self.along
 
 
-@dataclass(frozen=True, slots=True)
-class _Look:
+class _Look(NamedTuple):
     """Depth as a share of the notch's own, and how far it leans along the line."""
 
     depth: float

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 
 from ...geometry.nearest import nearest
@@ -43,7 +41,7 @@ def with_edge_darts(draft: Draft, lines: Lines) -> Lines:
         names.add(name)
         drawn.marking = Marking(piece=marking.piece, dart=name)
         drawn.paths = [Path.polyline(legs)]
-    return replace(lines, sew=line) if lines.sew else replace(lines, outline=line)
+    return lines._replace(sew=line) if lines.sew else lines._replace(outline=line)
 
 
 def _says_dart(drawn: Shape, marking: Marking) -> bool:
@@ -82,4 +80,4 @@ def _with_vertex(line: Line, place: Floats) -> Line:
         return line
     foot = nearest(line.path, place[None])
     path, _ = line.path.with_vertex(float(foot.s[0]))
-    return replace(line, path=path)
+    return line._replace(path=path)

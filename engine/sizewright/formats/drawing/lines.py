@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
@@ -105,8 +106,7 @@ class Loop:
         return float(inside.mean()) > 0.5
 
 
-@dataclass(frozen=True, slots=True)
-class Strand:
+class Strand(NamedTuple):
     """An open line with the shapes that it is made of."""
 
     path: Path

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -81,8 +81,7 @@ def closed_within(path: Path, reach: float, gaps: list[Gap] | None = None) -> Pa
     return done
 
 
-@dataclass(frozen=True, slots=True)
-class Loops:
+class Loops(NamedTuple):
     """Closed paths, lines that stay open (the longest chain first), and how they were joined."""
 
     closed: tuple[Path, ...]
@@ -108,7 +107,7 @@ def would_close(paths: Sequence[Path], tolerance: float) -> Iterator[tuple[float
         if reach <= tolerance or not left:
             continue
         joined = join_ends([paths[i] for i in left], reach)
-        made = [replace(c, members=tuple(left[m] for m in c.members)) for c in joined.closed]
+        made = [c._replace(members=tuple(left[m] for m in c.members)) for c in joined.closed]
         yield from ((reach, chain) for chain in made)
         gone = {m for chain in made for m in chain.members}
         left = [i for i in left if i not in gone]
@@ -153,8 +152,7 @@ def gap_of(path: Path) -> float:
     return float(np.hypot(*(path.end - path.start)))
 
 
-@dataclass(frozen=True, slots=True)
-class Region:
+class Region(NamedTuple):
     """An outer loop with the loops directly inside it, which are cut away."""
 
     outer: Path

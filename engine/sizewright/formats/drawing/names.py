@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Container
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from .shapes import Element
 
@@ -58,8 +58,7 @@ def untaken(name: str, taken: Container[str], mark: str = "-") -> str:
     return found
 
 
-@dataclass(frozen=True, slots=True)
-class Dotted:
+class Dotted(NamedTuple):
     """A dotted name: `front.point.underarm` is piece front, role point, rest underarm."""
 
     piece: str

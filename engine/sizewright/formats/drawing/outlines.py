@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 import shapely
@@ -35,8 +35,7 @@ _ASTRAY = 5.0
 _ONE_PLACE = 0.1
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(NamedTuple):
     """A closed line of a piece, counter-clockwise.
 
     `raw` is the same before refitting (itself where nothing was refitted), `element` the
@@ -49,8 +48,7 @@ class Line:
     turned: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Lines:
+class Lines(NamedTuple):
     """Outline, sewing line within it, and holes drawn in the same shape as the outline.
 
     `sewn`: the outline itself is the one that is marked as the sewing line.
@@ -227,4 +225,4 @@ def with_vertices(
                 continue
             bare.append(k)
         path, _ = path.with_vertex(foot.s)
-    return (replace(line, path=path) if path is not line.path else line), bare
+    return (line._replace(path=path) if path is not line.path else line), bare

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from ...findings import Finding
 from ...geometry.path import Path
@@ -66,8 +67,7 @@ class Element:
             stack.extend(reversed(element.children))
 
 
-@dataclass(frozen=True, slots=True)
-class Text:
+class Text(NamedTuple):
     """Text as drawn: baseline start in mm, letter height in mm, turn in degrees (y up).
 
     `tag` says what it is for, where the file tells that apart from the words.
@@ -96,8 +96,7 @@ class Style:
 PLAIN = Style()
 
 
-@dataclass(frozen=True, slots=True)
-class Marking:
+class Marking(NamedTuple):
     """What a shape says that it is.
 
     `piece` is set where a dotted name says it. `role` is "" or a word of `data-role`

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -77,8 +77,7 @@ def without_squares(loops: list[Loop], words: Sequence[Shape], out: Gathered) ->
     return [loop for loop in loops if id(loop) not in taken]
 
 
-@dataclass(frozen=True, eq=False)
-class _Square:
+class _Square(NamedTuple):
     """A square, the words in it or beside it, the length that is `meant` as that of a test, and
     one that stands there `alone`, which other squares may prove."""
 
@@ -236,7 +235,7 @@ def _scale(drawing: Drawing, factor: float) -> None:
     for shape in drawing.shapes:
         shape.paths = [path.transformed(by) for path in shape.paths]
         shape.texts = [
-            replace(t, at=(t.at[0] * factor, t.at[1] * factor), height=t.height * factor)
+            t._replace(at=(t.at[0] * factor, t.at[1] * factor), height=t.height * factor)
             for t in shape.texts
         ]
         if shape.dot is not None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from ...errors import InputError
 from ...model import parse_quantity
@@ -53,7 +53,7 @@ class Said:
             at = next((i for i, w in enumerate(lines) if plain_name(w) == name), None)
             if at is not None:
                 left = "\n".join(lines[:at] + lines[at + 1 :])
-                self.labels[k : k + 1] = [(shape, replace(text, text=left))] if left else []
+                self.labels[k : k + 1] = [(shape, text._replace(text=left))] if left else []
                 return
 
 
@@ -69,7 +69,7 @@ def said_by(shapes: Sequence[Shape]) -> Said:
             lines = [line.strip() for line in text.text.split("\n") if line.strip()]
             rest = [line for line in lines if not _take(line, text.tag, out.fields)]
             if rest:
-                out.labels.append((shape, replace(text, text="\n".join(rest))))
+                out.labels.append((shape, text._replace(text="\n".join(rest))))
     said = [
         m[1] for _, t in out.labels for line in t.text.split("\n") if (m := _CUT.fullmatch(line))
     ]

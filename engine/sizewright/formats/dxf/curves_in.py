@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
@@ -30,8 +29,7 @@ _FLAT = 1e-6
 _ORIGIN = np.zeros(3)
 
 
-@dataclass(frozen=True)
-class Frame:
+class Frame(NamedTuple):
     """An affine map of space (4, 4) from an entity's coordinates to mm."""
 
     matrix: Floats
@@ -58,8 +56,7 @@ class Frame:
         return placed
 
 
-@dataclass(frozen=True)
-class Curve:
+class Curve(NamedTuple):
     """The path of one entity, and whether it leaves the plane (its height was dropped)."""
 
     path: Path

@@ -20,8 +20,8 @@ from ..drawing.described import Described, describe
 from ..drawing.names import untaken
 from ..drawing.scribe import Facts, Figure
 from ..reading import Written
-from .entities import words_of
 from .saving import bounds_of, name_place, new_document, to_bytes
+from .texts import words_of
 from .xdata import APPID, set_attributes
 
 if TYPE_CHECKING:

@@ -27,9 +27,6 @@ from ..reading import Written
 from .r12 import R12
 from .saving import bounds_of, name_place
 
-#: How far a curve may lie from its chords, mm: so little that the curve fitted through them
-#: again stays within 0.05 mm, and that a slight corner still stands out among their turns.
-CHORD = 0.02
 _LAYERS = {
     "CUT": 7,
     "SEW": 4,
@@ -58,7 +55,7 @@ _ROLES = {
 _BELOW = 0.6
 
 
-def write_cutter(pattern: Pattern, unit: Unit = Unit.MM, *, chord: float = CHORD) -> Written:
+def write_cutter(pattern: Pattern, unit: Unit, *, chord: float) -> Written:
     """The pattern as DXF R12 of polylines, lines, circles and texts, where it lies.
 
     `unit` is mm or inches; `chord` in mm is how far a curve may lie from the chords that

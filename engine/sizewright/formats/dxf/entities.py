@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from ...budget import OverBudget, spend
+from ...budget import OverBudget
 from ...errors import GeometryError, InputError
 from ...findings import Finding
 from ...geometry.path import Path
@@ -19,6 +19,7 @@ from ..drawing.shapes import PLAIN, Style, Text
 from ..reading import SetAside
 from .curves_in import Frame, NoCurve, curve_of
 from .load import dxf_errors
+from .texts import decoded, text_of
 from .xdata import attributes_of
 
 if TYPE_CHECKING:
@@ -43,8 +44,7 @@ def _broken() -> tuple[type[Exception], ...]:
     return (*_BROKEN, *dxf_errors())
 
 
-@dataclass(frozen=True, slots=True)
-class Insert:
+class Insert(NamedTuple):
     """One placing of a block: its name, a number of its own, and the placing it stands in."""
 
     block: str
@@ -102,8 +102,7 @@ def block_entities(doc: Drawing, block: str, mm: float) -> Scene:
     return _Walker(doc).run(mm, block)
 
 
-@dataclass(frozen=True)
-class _State:
+class _State(NamedTuple):
     frame: Frame
     insert: Insert | None = None
     layer: str = "0"
@@ -196,7 +195,7 @@ class _Walker:
         }
         try:
             if kind in _TEXTS:
-                about["text"] = _text(entity, state.frame)
+                about["text"] = text_of(entity, state.frame)
                 if about["text"] is None:
                     self._set_aside(layer, kind, "has no words")
                     return
@@ -350,62 +349,3 @@ def _rgb(item: Any) -> str:
     else:
         return ""
     return f"#{red:02x}{green:02x}{blue:02x}"
-
-
-def words_of(entity: Any) -> str:
-    """What a text entity shows: codes resolved, `\\U+00E9` too."""
-    if entity.dxftype() == "MTEXT":
-        # ezdxf may look through the rest of a text, and keep it, at each code.
-        looked = len(entity.text) * entity.text.count("\\")
-        spend(looked // 10, "the codes of a text", held=looked)
-    return decoded(str(entity.plain_text()))
-
-
-def decoded(text: str) -> str:
-    """A string of the file with its `\\U+` codes and stray bytes as letters."""
-    if "\\U+" in text:
-        from ezdxf.lldxf.encoding import decode_dxf_unicode
-
-        text = decode_dxf_unicode(text)
-    if not text.isascii() and any("\ud800" <= c <= "\udfff" for c in text):
-        text = text.encode("utf-8", "surrogateescape").decode("utf-8", "replace")
-    return text
-
-
-def _text(entity: Any, frame: Frame) -> Text | None:
-    """A text's words, baseline start, letter height in mm and turn in degrees."""
-    along: Floats
-    if entity.dxftype() == "MTEXT":
-        words = words_of(entity)
-        height = float(entity.dxf.char_height)
-        start = np.array(tuple(entity.dxf.insert), dtype=float)
-        if entity.dxf.hasattr("text_direction"):
-            along = np.array(tuple(entity.dxf.text_direction), dtype=float)
-            along /= np.linalg.norm(along)
-        else:
-            angle = math.radians(float(entity.dxf.get("rotation", 0.0)))
-            along = np.array([math.cos(angle), math.sin(angle), 0.0])
-        up = np.array([-along[1], along[0], 0.0])
-        # Attachment points run in threes from the top; the first line's base is meant.
-        row = (int(entity.dxf.get("attachment_point", 1)) - 1) // 3
-        rows = words.count("\n") + 1
-        start = start - up * height * (1.0 if row == 0 else 0.5 if row == 1 and rows == 1 else 0.0)
-    else:
-        words = words_of(entity)
-        height = float(entity.dxf.height)
-        ocs = entity.ocs()
-        aligned = int(entity.dxf.get("halign", 0)) or int(entity.dxf.get("valign", 0))
-        place = entity.dxf.get("insert")
-        if place is None or (aligned and not any(place) and entity.dxf.hasattr("align_point")):
-            place = entity.dxf.align_point
-        start = np.array(tuple(ocs.to_wcs(place)), dtype=float)
-        angle = math.radians(float(entity.dxf.get("rotation", 0.0)))
-        along = np.array(tuple(ocs.to_wcs((math.cos(angle), math.sin(angle), 0.0))), dtype=float)
-        up = np.array(tuple(ocs.to_wcs((-math.sin(angle), math.cos(angle), 0.0))), dtype=float)
-    if not words.strip():
-        return None
-    at, tip, top = frame.place(np.array([start, start + along, start + height * up]))
-    size = float(np.hypot(*(top - at)[:2]))
-    turn = math.degrees(math.atan2(tip[1] - at[1], tip[0] - at[0]))
-    tag = str(entity.dxf.get("tag", "")) if entity.dxftype() == "ATTRIB" else ""
-    return Text(words, (float(at[0]), float(at[1])), size, turn, tag)

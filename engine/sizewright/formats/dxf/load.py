@@ -5,8 +5,7 @@ from __future__ import annotations
 import io
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from ...budget import spend
 from ...errors import InputError
@@ -31,8 +30,7 @@ _ENTITY_STEPS, _LINE_STEPS = 60, 300
 _CURE = "Open it in the program that made it and save it as DXF again."
 
 
-@dataclass(frozen=True)
-class Loaded:
+class Loaded(NamedTuple):
     """A document, what the file's own header says, and what had to be repaired.
 
     `header` holds `$INSUNITS` and `$MEASUREMENT` where the file itself has them (ezdxf

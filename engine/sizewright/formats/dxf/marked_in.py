@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -97,7 +97,7 @@ def _drawn(ident: str, parts: list[Entity], group: Group) -> Shape:
             shows = entity.attributes.get("shows", entity.attributes.get("text"))
             same = entity.text.text == shows
             words = entity.attributes.get("text", "") if same else entity.text.text
-            drawn.texts.append(replace(entity.text, text=words))
+            drawn.texts.append(entity.text._replace(text=words))
         elif entity.path is not None:
             by_path.setdefault(_part(entity)[0], []).append(entity)
     for number in sorted(by_path):

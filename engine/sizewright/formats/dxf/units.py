@@ -6,8 +6,8 @@ The codes are those of the DXF reference (header variable `$INSUNITS`). R12 has 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from ...errors import UnitError
 from ...findings import Finding, Level
@@ -53,8 +53,7 @@ _CURE = "If sizes are wrong, say what a number of the drawing is (--units in, --
 _WRITTEN = {Unit.MM: (4, 1), Unit.IN: (1, 0)}
 
 
-@dataclass(frozen=True, slots=True)
-class Scale:
+class Scale(NamedTuple):
     """`mm` to one unit of the drawing, its `name`, whether it was only `assumed`, findings."""
 
     mm: float

@@ -6,14 +6,15 @@ from ...errors import UsageError
 from ...model import Pattern
 from ...units import Unit
 from ..reading import Written
-from .curves_profile import write_curves
-from .cutter_profile import CHORD, write_cutter
 
 PROFILES = ("curves", "cutter")
+#: How far curves of `cutter` may lie from their chords, mm: so little that one fitted through them
+#: again stays within 0.05 mm, and that a slight corner still stands out among their turns.
+_CHORD = 0.02
 
 
 def write_dxf(
-    pattern: Pattern, profile: str = "curves", unit: Unit = Unit.MM, *, chord: float = CHORD
+    pattern: Pattern, profile: str = "curves", unit: Unit = Unit.MM, *, chord: float = _CHORD
 ) -> Written:
     """The pattern as DXF, with findings for what the profile cannot hold.
 
@@ -22,7 +23,11 @@ def write_dxf(
     bytes. Raises UsageError for another profile and UnitError for another unit.
     """
     if profile == "curves":
+        from .curves_profile import write_curves
+
         return write_curves(pattern, unit)
     if profile == "cutter":
+        from .cutter_profile import write_cutter
+
         return write_cutter(pattern, unit, chord=chord)
     raise UsageError(f'"{profile}" is no profile of DXF', cure=f"Use one of {', '.join(PROFILES)}.")

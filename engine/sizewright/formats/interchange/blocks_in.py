@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -15,7 +15,8 @@ from ...geometry.types import Floats
 from ...model import Vec
 from ..drawing.drafts import Gathered
 from ..drawing.shapes import Text
-from ..dxf.entities import Entity, block_entities, words_of
+from ..dxf.entities import Entity, block_entities
+from ..dxf.texts import words_of
 from ..dxf.xdata import APPID
 from ..reading import SetAside
 from .layers import BOUNDARY, CURVE, TEXT, TURN, layer_number
@@ -190,7 +191,7 @@ class _Gatherer:
             else:
                 rest.append(line)
         if "".join(rest).strip():
-            block.texts.append(replace(text, text="\n".join(rest)))
+            block.texts.append(text._replace(text="\n".join(rest)))
 
     def _depth(self, entity: Entity) -> float:
         raw: Any = self.doc.entitydb.get(entity.handle)
@@ -281,7 +282,7 @@ def _moved(block: Block, m: Floats) -> Block:
         {k: [vec(v) for v in places] for k, places in block.points.items()},
         {k: [d * scale for d in depths] for k, depths in block.depths.items()},
         [
-            replace(t, at=vec(t.at), height=t.height * scale, angle=t.angle + turn)
+            t._replace(at=vec(t.at), height=t.height * scale, angle=t.angle + turn)
             for t in block.texts
         ],
         [(layer, rule, vec(at)) for layer, rule, at in block.rules],

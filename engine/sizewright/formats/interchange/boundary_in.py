@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -21,8 +21,7 @@ ON_MIRROR = 0.5
 _NEAR_MIRROR = 2.0
 
 
-@dataclass(frozen=True)
-class Loop:
+class Loop(NamedTuple):
     """A closed line, counter-clockwise; other closed and open ones drawn with it.
 
     `closing` holds the ends of a side that was put in to close it.

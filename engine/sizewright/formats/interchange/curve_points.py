@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 
@@ -26,8 +26,7 @@ _FINE = 0.005
 _SHARES = np.array([0.15, 0.3, 0.5, 0.7, 0.85])
 
 
-@dataclass(frozen=True)
-class Chords:
+class Chords(NamedTuple):
     """A line as chords: `points` (m, 2), and which of them are turn and curve points.
 
     The first point of a closed line is not repeated. `worst` is how far, in mm, a smooth

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 
@@ -28,8 +28,7 @@ REFIT = 0.05
 _NOISE = 0.01
 
 
-@dataclass(frozen=True)
-class Points:
+class Points(NamedTuple):
     """Turn and curve points of one block, (m, 2) and (k, 2), in mm."""
 
     turn: Floats
@@ -45,8 +44,7 @@ class Points:
         return Points(_apart(self.turn, places), _apart(self.curve, places))
 
 
-@dataclass(frozen=True)
-class Line:
+class Line(NamedTuple):
     """A settled line. `corners` are its corner vertices in order, `runs` how many stretches
     of chords were refitted, `unmarked` corners that no turn point marks, `strung` curves that
     were laid through curve points far apart."""

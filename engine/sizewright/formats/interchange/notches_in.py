@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -19,8 +19,7 @@ _REACH = 5.0
 _PITCH_SLACK = 0.06
 
 
-@dataclass(frozen=True, slots=True)
-class _Cut:
+class _Cut(NamedTuple):
     kind: NotchKind
     depth: float
     s: float

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import replace
 
 from ...budget import one_budget
 from ...errors import InputError, SizewrightError
@@ -44,7 +43,7 @@ def interchange_of(loaded: Loaded, *, name: str = "", units: Unit | None = None)
         scale = settle_unit(said, loaded.header, units)
         reading = _Style(blocks_of(loaded.doc, scale.mm)).read()
         findings = (*loaded.findings, *scale.findings, *reading.findings)
-        return replace(reading, findings=findings)
+        return reading._replace(findings=findings)
     except SizewrightError as error:
         raise error.at(name or "drawing") from None
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from ...errors import InputError
 from ...findings import Finding
@@ -50,8 +50,7 @@ class RuleFile:
         return self.sizes.index(self.sample)
 
 
-@dataclass(frozen=True)
-class RuleReading:
+class RuleReading(NamedTuple):
     """A rule table file as read, and what was odd in it."""
 
     table: RuleFile

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -18,8 +19,7 @@ from .lines_in import ON_LINE
 _SHOWN = 5
 
 
-@dataclass(frozen=True)
-class Ruled:
+class Ruled(NamedTuple):
     """The outlines with their rules, and the rules that stand at notches with their places."""
 
     outline: Outline

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from ...errors import InputError
 from ...findings import Finding
@@ -24,8 +23,7 @@ _SYSTEM = {"metric": Unit.MM, "english": Unit.IN}
 _LONGEST_BLOCK = 31
 
 
-@dataclass(frozen=True)
-class Interchange:
+class Interchange(NamedTuple):
     """The bytes of a drawing and of its rule table file (None without rules), and findings."""
 
     dxf: bytes

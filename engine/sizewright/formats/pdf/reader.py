@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Any
 
 from ...budget import one_budget
@@ -91,7 +90,7 @@ def read_pdf(
         options = Options(corner_angle, refit_tolerance, join_tolerance, sizes or {}, square)
         reading = understood(drawing, options)
         boxes = sorted(sheets.boxes.items())
-        return replace(reading, pages=tuple((k + 1, _grown(b, drawing.scaled)) for k, b in boxes))
+        return reading._replace(pages=tuple((k + 1, _grown(b, drawing.scaled)) for k, b in boxes))
     except SizewrightError as error:
         raise error.at(where) from None
 

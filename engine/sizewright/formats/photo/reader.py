@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any, Literal
 
 import numpy as np
@@ -77,7 +76,7 @@ def read_photo(
         if damaged:
             made.find("photo-damaged", "warn", "parts of the picture are damaged", _LOOK)
         reading = understood(made.drawing(), Options(corner_angle, REFIT_TOLERANCE, JOIN_TOLERANCE))
-        return replace(reading, behind=made.behind())
+        return reading._replace(behind=made.behind())
     except SizewrightError as error:
         raise error.at(where) from None
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -38,8 +38,7 @@ _SHARE = 1.25
 _BOLD, _TALL, _BASELINE = 0.66, 1.0, 0.35
 
 
-@dataclass(frozen=True, slots=True)
-class _Word:
+class _Word(NamedTuple):
     """A text by the middle of its left end, its turn in degrees, and its letter height."""
 
     text: str
@@ -242,8 +241,7 @@ def _tag(frame: Frame, word: _Word, size: float) -> Tag:
 # --- sizes of a nest ------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class SizeName:
+class SizeName(NamedTuple):
     """Where the name of a size stands: its middle, turn in degrees, letter height in mm."""
 
     at: Floats

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -21,8 +21,7 @@ from .xml_tree import Node
 _ALIGN = {"Min": 0.0, "Mid": 0.5, "Max": 1.0}
 
 
-@dataclass(frozen=True)
-class Page:
+class Page(NamedTuple):
     """The page of a drawing.
 
     `to_mm` (2, 3) maps root user units to mm, y up, from the page's lower left corner

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -22,8 +23,7 @@ _SLACK = 1e-6
 _EMPTY = (210.0, 297.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Frame:
+class Frame(NamedTuple):
     """A page in mm; its height turns the model's y up into the drawing's y down."""
 
     width: float

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 
@@ -21,8 +21,7 @@ from .xml_tree import Node
 SHAPES = frozenset({"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"})
 
 
-@dataclass(frozen=True, slots=True)
-class Viewport:
+class Viewport(NamedTuple):
     """Width and height of the innermost viewport in user units, for percentages."""
 
     width: float
@@ -73,10 +72,10 @@ def shape_data(node: Node, viewport: Viewport, scale: float, most: int) -> PathD
         rx, ry = (ry if rx < 0 else rx), (rx if ry < 0 else ry)
     if rx <= 0 or ry <= 0:
         return PathData([])
-    k = scale
-    within_reach(length("cx") * k, length("cy") * k, rx * k, ry * k)
-    whole = ellipse(length("cx") * k, length("cy") * k, rx * k, ry * k).controls / k
-    segments: list[Segment] = [tuple((float(x), float(y)) for x, y in c) for c in whole]
+    sizes = [v * scale for v in (length("cx"), length("cy"), rx, ry)]
+    within_reach(*sizes)
+    whole = ellipse(*sizes).controls / scale
+    segments: list[Segment] = [tuple((x, y) for x, y in c) for c in whole.tolist()]
     return PathData([Subpath(segments, True)])
 
 

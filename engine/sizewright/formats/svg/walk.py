@@ -7,7 +7,9 @@ is only defined (defs, symbols, clips, markers, patterns, metadata) is not walke
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
+from types import MappingProxyType
+from typing import NamedTuple
 
 import numpy as np
 
@@ -35,15 +37,14 @@ _SHAPE_STEPS, _ON = 200, "its shapes"
 _MOST_BY_USE = 10_000
 
 
-@dataclass(frozen=True, slots=True)
-class _State:
+class _State(NamedTuple):
     matrix: Floats
     group: Group
     viewport: Viewport
     font: float = 16.0
     gone: bool = False
     unseen: bool = False
-    paint: Mapping[str, str] = field(default_factory=dict)
+    paint: Mapping[str, str] = MappingProxyType({})
     clear: bool = False
     carrier: Shape | None = None
     via: Node | None = None
@@ -87,7 +88,7 @@ class _Walker:
         state = _State(self.page.to_mm, group, self.page.viewport)
         state = self._inherit(state, declared, self.root)
         if "transform" in self.root.attributes or "transform" in declared:
-            state = replace(state, matrix=self._moved(state, self.root, declared))
+            state = state._replace(matrix=self._moved(state, self.root, declared))
         self._children(self.root, state)
         clipped = [node for node, whole in self.clipped if not whole]
         if clipped:
@@ -148,7 +149,7 @@ class _Walker:
         state = self._inherit(state, declared, node)
         matrix = self._moved(state, node, declared)
         if matrix is not state.matrix:
-            state = replace(state, matrix=matrix)
+            state = state._replace(matrix=matrix)
         first = len(self.drawing.shapes)
         self._drawn(node, state, declared)
         clips = [c for c in (declared.get("clip-path", ""), declared.get("mask", "")) if _clips(c)]
@@ -201,14 +202,14 @@ class _Walker:
             state.gone or state.unseen,
         )
         self.drawing.shapes.append(drawn)
-        return replace(state, carrier=drawn)
+        return state._replace(carrier=drawn)
 
     def _container(self, node: Node, state: _State, via: Node | None) -> None:
         group = Group(node, state.group, via)
         if node.get("data-piece"):
             # A piece within a marked group stands for itself.
-            state = replace(state, carrier=None)
-        state = replace(state, group=group)
+            state = state._replace(carrier=None)
+        state = state._replace(group=group)
         if node.kind == "svg":
             state = self._nested(node, state)
         if node.kind == "switch":
@@ -238,7 +239,7 @@ class _Walker:
             into: Box = (x, y, width, height)
             inner = fitted(box, into, node.get("preserveAspectRatio"))
             viewport = Viewport(box[2], box[3])
-        return replace(state, matrix=affine.compose(state.matrix, inner), viewport=viewport)
+        return state._replace(matrix=affine.compose(state.matrix, inner), viewport=viewport)
 
     def _use(self, node: Node, state: _State, marking: Marking | None) -> None:
         href = node.href.strip()
@@ -264,20 +265,19 @@ class _Walker:
             return
         x = _length(node, "x", 0.0, state.viewport.width)
         y = _length(node, "y", 0.0, state.viewport.height)
-        state = replace(
-            state,
+        state = state._replace(
             matrix=affine.compose(state.matrix, affine.translation(x, y)),
             via=state.via or node,
             chain=(*state.chain, target),
         )
         state = self._carried(node, state, marking)
         if node.get("data-piece"):
-            state = replace(state, group=Group(node, state.group, state.via), carrier=None)
+            state = state._replace(group=Group(node, state.group, state.via), carrier=None)
         if target.kind in ("symbol", "svg"):
             outer = state.viewport
             declared = self.styles.of(target)
             state = self._inherit(state, declared, target)
-            state = replace(state, group=Group(target, state.group, state.via))
+            state = state._replace(group=Group(target, state.group, state.via))
             given = target if target.kind == "svg" else None
             size = (
                 _length(node, "width", _own(given, "width", outer.width), outer.width),
@@ -344,7 +344,7 @@ class _Walker:
             changes["clear"] = state.clear or _zero(paint.get("opacity", ""))
         if "font-size" in declared:
             changes["font"] = font_size(declared["font-size"], state.font)
-        return replace(state, **changes) if changes else state  # type: ignore[arg-type]
+        return state._replace(**changes) if changes else state  # type: ignore[arg-type]
 
     def _moved(self, state: _State, node: Node, declared: dict[str, str]) -> Floats:
         """The matrix with the element's own transform; a CSS one beats the attribute."""

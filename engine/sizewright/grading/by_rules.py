@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from ..errors import GeometryError
 from ..findings import Finding
@@ -36,8 +37,7 @@ from .truing import Truing, trued
 from .uncut import without_allowance
 
 
-@dataclass(frozen=True)
-class Graded:
+class Graded(NamedTuple):
     """A graded pattern: all pieces of all sizes asked for, and what was found on the way."""
 
     pattern: Pattern
