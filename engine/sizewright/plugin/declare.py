@@ -88,13 +88,11 @@ class Writer:
 class Making:
     """How a pattern came about, for a writer that tells it: what a setting of kind `making` brings.
 
-    `drawn` is the pattern as it was read, `findings` all that was found until now, `behind`
-    the picture that it was traced from (`sizewright.formats.Behind`), where it lies as drawn.
+    `drawn` is the pattern as it was read, `findings` all that was found until now.
     """
 
     drawn: Pattern
     findings: tuple[Finding, ...] = ()
-    behind: Any = None
 
 
 @dataclass(frozen=True, slots=True)
