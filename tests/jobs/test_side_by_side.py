@@ -21,7 +21,7 @@ from sizewright.errors import PluginError, UsageError
 from sizewright.findings import Finding
 from sizewright.jobs import run_job, side_by_side
 from sizewright.jobs.commands import run_job_file
-from sizewright.jobs.side_by_side import Made, Task, in_order
+from sizewright.jobs.side_by_side import Before, Made, Task, in_order
 from sizewright.shipped import shipped
 
 #: Outputs of all kinds: in each size, with findings, and one that tells the findings of others.
@@ -63,56 +63,59 @@ def on(count: int, monkeypatch: pytest.MonkeyPatch) -> None:
 
 @dataclass(frozen=True)
 class Some:
-    """A task: how long it takes, whether it fails, and what was found before, if it tells that."""
+    """A task: how long it takes, what it finds, whether it asks and fails."""
 
     name: str
     pause: float
+    found: int
+    asks: bool
     fails: bool
-    before: list[str] | None
 
-    def __call__(self) -> Made:
+    def __call__(self, before: Before) -> Made:
         time.sleep(self.pause)
+        told = [f.text for f in before()] if self.asks else []
         if self.fails:
-            raise UsageError(f"{self.name} after {self.before}")
-        told = " ".join(self.before or ()).encode()
-        return {self.name: told}, (Finding("x", "note", self.name),)
+            raise UsageError(f"{self.name} after {told}")
+        findings = tuple(Finding("x", "note", f"{self.name} {k}") for k in range(self.found))
+        return {self.name: " ".join(told).encode()}, findings
 
 
-def made_by(told: list[tuple[int, bool, int]]) -> tuple[list[Made], str]:
-    before: list[str] = []
-    tasks = [
-        Some(f"t{k}", pause / 500, fails == 0, before if tells else None)
-        for k, (pause, tells, fails) in enumerate(told)
-    ]
-    here = [k for k, (_, tells, _) in enumerate(told) if tells]
+def made_by(tasks: list[Some]) -> tuple[list[Made], str]:
     made: list[Made] = []
+    asking = [k for k, task in enumerate(tasks) if task.asks]
     try:
-        for one in in_order(tasks, time.monotonic(), here):
+        for one in in_order(tasks, time.monotonic(), asking):
             made.append(one)
-            before += [finding.text for finding in one[1]]
     except UsageError as error:
         return made, str(error)
     return made, ""
 
 
 @given(
-    st.lists(st.tuples(st.integers(0, 2), st.booleans(), st.integers(0, 9)), max_size=6),
+    st.lists(
+        st.tuples(st.integers(0, 2), st.integers(0, 2), st.booleans(), st.integers(0, 9)),
+        max_size=6,
+    ),
     st.integers(2, 3),
 )
 def test_any_tasks_give_what_they_give_one_after_another(
-    told: list[tuple[int, bool, int]], count: int
+    told: list[tuple[int, int, bool, int]], count: int
 ) -> None:
+    tasks = [
+        Some(f"t{k}", pause / 500, found, asks, fails == 0)
+        for k, (pause, found, asks, fails) in enumerate(told)
+    ]
     with pytest.MonkeyPatch.context() as patched:
         on(1, patched)
-        alone = made_by(told)
+        alone = made_by(tasks)
         on(count, patched)
-        assert made_by(told) == alone
+        assert made_by(tasks) == alone
 
 
 def test_they_are_made_by_other_processes_at_one_time(monkeypatch: pytest.MonkeyPatch) -> None:
     on(2, monkeypatch)
 
-    def told() -> Made:
+    def told(_before: Before) -> Made:
         time.sleep(0.2)
         return {str(os.getpid()): b""}, ()
 
@@ -126,7 +129,7 @@ def test_not_before_work_is_long(monkeypatch: pytest.MonkeyPatch) -> None:
     on(2, monkeypatch)
     monkeypatch.setattr(side_by_side, "_LONG", 60.0)
 
-    def told() -> Made:
+    def told(_before: Before) -> Made:
         return {str(os.getpid()): b""}, ()
 
     for files, _ in in_order([told] * 3, time.monotonic()):
@@ -137,7 +140,7 @@ def test_what_has_other_threads_is_not_forked(monkeypatch: pytest.MonkeyPatch) -
     on(2, monkeypatch)
     monkeypatch.setattr(threading, "active_count", lambda: 2)
 
-    def told() -> Made:
+    def told(_before: Before) -> Made:
         return {str(os.getpid()): b""}, ()
 
     assert [list(files) for files, _ in in_order([told] * 2, 0.0)] == [[str(os.getpid())]] * 2
@@ -156,17 +159,20 @@ def test_a_process_that_dies_or_cannot_tell_loses_nothing(
     on(2, monkeypatch)
     here = os.getpid()
 
-    def dies() -> Made:
+    def dies(_before: Before) -> Made:
         if os.getpid() != here:
             os._exit(9)
         return {"dies": b"1"}, ()
 
-    def odd() -> Made:
+    def odd(_before: Before) -> Made:
         return {"odd": b"2"}, (Odd("odd", "note", "odd"),)
 
-    tasks: list[Task] = [Some("a", 0.05, False, None), odd, dies, Some("b", 0, False, None)]
-    made = [files for files, _ in in_order(tasks, time.monotonic())]
-    assert made == [{"a": b""}, {"odd": b"2"}, {"dies": b"1"}, {"b": b""}]
+    def counts(before: Before) -> Made:
+        return {"counts": str(len(before())).encode()}, ()
+
+    tasks: list[Task] = [Some("a", 0.05, 2, False, False), odd, dies, counts]
+    made = [files for files, _ in in_order(tasks, time.monotonic(), [3])]
+    assert made == [{"a": b""}, {"odd": b"2"}, {"dies": b"1"}, {"counts": b"3"}]
 
 
 def test_without_further_processes_all_is_made_here(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -181,7 +187,7 @@ def test_without_further_processes_all_is_made_here(monkeypatch: pytest.MonkeyPa
 
     monkeypatch.setattr(multiprocessing.process.BaseProcess, "start", starts)
 
-    def told() -> Made:
+    def told(_before: Before) -> Made:
         return {str(os.getpid()): b""}, ()
 
     assert [list(files) for files, _ in in_order([told] * 3, 0.0)] == [[str(os.getpid())]] * 3

@@ -74,7 +74,7 @@ def convert(
         profile=profile,
         rules=table,
         deltas=deltas,
-        making=Making(reading.pattern, findings),
+        making=Making(reading.pattern, lambda: findings),
         behind=reading.behind,
     )
     findings = (*findings, *written)

@@ -14,7 +14,7 @@ from ..errors import InputError, SizewrightError, UsageError
 from ..findings import Finding
 from ..formats.source import read_bytes
 from ..plugin import Making, Plugins, Writer, check_settings, run_reader, run_writer
-from .side_by_side import in_order
+from .side_by_side import Made, in_order
 from .write_out import check_name
 
 if TYPE_CHECKING:
@@ -122,7 +122,10 @@ def encode_pattern(
     files: dict[str, bytes] = {}
     findings: list[Finding] = []
 
-    tasks = [partial(run_named, writer, part, values, one) for one, part in in_sizes(pattern, name)]
+    def make(one: str, part: Pattern, _before: object) -> Made:
+        return run_named(writer, part, values, one)
+
+    tasks = [partial(make, *one) for one in in_sizes(pattern, name)]
     with closing(in_order(tasks, time.monotonic())) as made:
         for more, found in made:
             add_files(files, more, name)

@@ -31,7 +31,7 @@ from .operate import operate
 from .progress import Progress, silent
 from .ready import Offered, Ready, ready
 from .rule_files import open_rules
-from .side_by_side import Made, in_order
+from .side_by_side import Before, Made, in_order
 from .toml_lines import Trail
 from .write_out import check_out
 
@@ -357,9 +357,9 @@ class _Part:
         """Whether it tells what was found until then, in the outputs before it too."""
         return any(s.kind == "making" for s in self.writer.settings)
 
-    def make(self, drawn: Pattern, found: Sequence[Finding]) -> Made:
-        """The file, and what was found in making it; `found` is what was found before."""
-        making = Making(drawn, tuple(found))
+    def make(self, drawn: Pattern, found: Sequence[Finding], before: Before) -> Made:
+        """The file, and what was found; `found` was there before any output was begun."""
+        making = Making(drawn, lambda: (*found, *before()))
         handed = {s.name: making for s in self.writer.settings if s.kind == "making"}
         return run_named(self.writer, self.pattern, {**self.values, **handed}, self.name)
 
@@ -384,7 +384,7 @@ def _written(
     # What lies on cloths is made by itself: others beside it would take its time.
     for _, some in groupby(parts, lambda part: id(part) if part.laid else None):
         row = list(some)
-        tasks = [partial(part.make, drawn, findings) for part in row]
+        tasks = [partial(part.make, drawn, tuple(findings)) for part in row]
         telling = [k for k, part in enumerate(row) if part.tells]
         with closing(in_order(tasks, begun, telling)) as made:
             for part in row:

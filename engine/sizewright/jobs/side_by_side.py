@@ -12,7 +12,8 @@ import sys
 import threading
 import time
 from collections.abc import Callable, Collection, Generator, Iterator, Mapping, Sequence
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
+from functools import partial
 from typing import TYPE_CHECKING
 
 from ..budget import cores
@@ -23,7 +24,9 @@ if TYPE_CHECKING:
 
 #: Files by name, and what was found in making them.
 Made = tuple[dict[str, bytes], tuple[Finding, ...]]
-Task = Callable[[], Made]
+#: Tells the findings of all outputs before one, once they are known.
+Before = Callable[[], tuple[Finding, ...]]
+Task = Callable[[Before], Made]
 
 #: Work that has gone on for so long, s, is worth processes of its own.
 _LONG = 1.0
@@ -33,22 +36,37 @@ _tasks: list[Task] = []
 
 
 def in_order(
-    tasks: Sequence[Task], begun: float, here: Collection[int] = ()
+    tasks: Sequence[Task], begun: float, asking: Collection[int] = ()
 ) -> Generator[Made, None, None]:
     """What each task makes, in order; side by side once `begun` (`time.monotonic`) is long ago.
 
-    Those numbered in `here` are made in this process, after all that was made before them has
-    been taken. Raises what the first task that fails raises. A task that fails in another
-    process is done again in this one, and so is one whose process came to its end.
+    Those numbered in `asking` ask for the findings before them, and are made in this process.
+    Raises what the first task that fails raises. A task that fails in another process is done
+    again in this one, and so is one whose process came to its end.
     """
+    made: list[Made] = []
+    early: dict[int, Made] = {}
     under_way: Mapping[int, Future[Made]] | None = None
+
+    def before(k: int) -> tuple[Finding, ...]:
+        others = (early.get(j) or (under_way or {})[j].result() for j in range(len(made), k))
+        return tuple(finding for _, findings in (*made, *others) for finding in findings)
+
     with ExitStack() as stack:
         for k, task in enumerate(tasks):
             if under_way is None and time.monotonic() - begun > _LONG:
-                apart = [j for j in range(k, len(tasks)) if j not in here]
+                apart = [j for j in range(k, len(tasks)) if j not in asking]
                 under_way = stack.enter_context(_forked(tasks, apart))
-            one = under_way.get(k) if under_way else None
-            yield task() if one is None or one.exception() else one.result()
+                for j in sorted(asking) if under_way else ():
+                    if j >= k:
+                        with suppress(Exception):  # told when its turn comes
+                            early[j] = tasks[j](partial(before, j))
+            one = (under_way or {}).get(k)
+            if one is not None and not one.exception():
+                made.append(one.result())
+            else:
+                made.append(early.get(k) or task(partial(before, k)))
+            yield made[-1]
 
 
 @contextmanager
@@ -96,4 +114,4 @@ def _begin(tasks: Sequence[Task]) -> None:
 
 
 def _do(k: int) -> Made:
-    return _tasks[k]()
+    return _tasks[k](tuple)
