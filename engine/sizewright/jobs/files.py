@@ -142,6 +142,7 @@ def save_pattern(
 ) -> tuple[tuple[str, ...], tuple[Finding, ...]]:
     """Write what `encode_pattern` gives, all or none; the names of the files, and findings.
 
+    `options` are those of `encode_pattern`.
     Existing files are replaced; `sources` are never overwritten. Raises UsageError where
     that cannot be done.
     """
