@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -145,24 +146,32 @@ def rotated(direction: Floats, degrees: float) -> Floats:
     return np.array([c * direction[0] - s * direction[1], s * direction[0] + c * direction[1]])
 
 
+def cheapest_first(stage: Iterable[Candidate]) -> list[Candidate]:
+    """The candidates of a stage in the order in which `choose` looks at them."""
+    return sorted(stage, key=lambda c: c.cost)
+
+
 def choose(room: Room, *stages: Iterable[Candidate], margin: float) -> Candidate | None:
     """The cheapest candidate that is free; where none is, the one that covers least, and never
     other words: rather it is moved away from its place.
 
-    A later stage is looked at only when nothing in those before it is free. None when
-    there is no candidate at all.
+    Each stage has its cheapest candidates first (`cheapest_first`). A later one is looked at
+    only when nothing in those before it is free. None when there is no candidate at all.
     """
     best: tuple[float, Candidate] | None = None
     for stage in stages:
-        for candidate in sorted(stage, key=lambda c: c.cost):
-            blocked = 5.0 * room.clashes(candidate.box, margin)
-            if candidate.tie is not None:
+        for candidate in stage:
+            dear = math.inf if best is None else best[0] - candidate.cost
+            blocked = 5.0 * room.clashes(candidate.box, margin, most=dear / 5.0)
+            # What is too dear already is looked at no further.
+            if candidate.tie is not None and not 0 < blocked >= dear:
                 blocked += 3.0 * room.crossed(*candidate.tie)
             if blocked == 0:
                 return candidate
-            price = candidate.cost + blocked + _ON_WORDS * room.on_words(candidate.box)
-            if best is None or price < best[0]:
-                best = (price, candidate)
+            if blocked < dear:
+                price = candidate.cost + blocked + _ON_WORDS * room.on_words(candidate.box)
+                if best is None or price < best[0]:
+                    best = (price, candidate)
     return None if best is None else off_words(room, best[1])
 
 

@@ -9,11 +9,14 @@ from itertools import pairwise
 
 import numpy as np
 
+from ..geometry.flatten import flatten
 from ..geometry.path import Path
 from ..geometry.types import Bools, Floats
 
 #: What it weighs to lie over another label, over a sign, over a place better left free.
 LABEL, SIGN, RATHER_NOT = 10, 5, 1
+# Chords of lines that labels keep off, mm.
+_CHORD = 0.0005
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,8 +32,8 @@ class Box:
     @property
     def axes(self) -> tuple[Floats, Floats]:
         """Unit vectors along its width and its height."""
-        turn = np.radians(self.angle)
-        c, s = float(np.cos(turn)), float(np.sin(turn))
+        turn = math.radians(self.angle)
+        c, s = math.cos(turn), math.sin(turn)
         return np.array([c, s]), np.array([-s, c])
 
     @property
@@ -56,9 +59,11 @@ class Box:
 
     def holds(self, points: Floats) -> Bools:
         """Which of `points` (m, 2) lie in it: (m,) of bool."""
-        d = points - (self.x, self.y)
-        # An upright box needs no turning: half of all are.
-        u, v = d.T if self.angle == 0.0 else (d @ axis for axis in self.axes)
+        u, v = points[:, 0] - self.x, points[:, 1] - self.y
+        if self.angle != 0.0:  # half of all are upright
+            turn = math.radians(self.angle)
+            c, s = math.cos(turn), math.sin(turn)
+            u, v = c * u + s * v, c * v - s * u
         inside: Bools = (np.abs(u) <= self.width / 2) & (np.abs(v) <= self.height / 2)
         return inside
 
@@ -108,8 +113,13 @@ class Room:
 
     def add_path(self, path: Path) -> None:
         """A line, as points along it."""
+        chords = flatten(path, _CHORD)
+        if path.closed:
+            chords = np.vstack([chords, chords[:1]])
+        along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(chords, axis=0).T))])
         count = int(np.ceil(path.length / self.step)) + 1
-        self.add_points(path.at(np.linspace(0.0, path.length, count)))
+        places = np.linspace(0.0, along[-1], count)
+        self.add_points(np.column_stack([np.interp(places, along, c) for c in chords.T]))
 
     def add_line(self, *points: Sequence[float] | Floats) -> None:
         """Straight lines from point to point."""
@@ -132,18 +142,20 @@ class Room:
         """How many points lie in a box; only those in reach of it, from left to right, are seen."""
         if self._all is None:
             every = np.concatenate([np.empty((0, 2)), *self._points])
-            self._all = every[np.argsort(every[:, 0])]
+            # By columns, which lie together.
+            self._all = np.asfortranarray(every[np.argsort(every[:, 0])])
         reach = math.hypot(box.width, box.height) / 2 + 1e-6
         first, last = self._all[:, 0].searchsorted((box.x - reach, box.x + reach))
         return int(np.count_nonzero(box.holds(self._all[first:last])))
 
-    def clashes(self, box: Box, margin: float, *, over: int = 0) -> int:
+    def clashes(self, box: Box, margin: float, *, most: float = math.inf) -> int:
         """How much lies under `box` grown by `margin`: points, and the weights of boxes.
 
-        Boxes of weight `over` or less do not count.
+        Where the boxes alone come to `most`, the points are not counted.
         """
         grown = box.grown(margin)
-        return self._holds(grown) + self.covered(grown, over=over)
+        covered = self.covered(grown)
+        return covered if 0 < covered >= most else self._holds(grown) + covered
 
     def free(self, box: Box, margin: float, *, over: int = 0) -> bool:
         """Whether nothing lies under `box` grown by `margin`: sooner told than how much."""
