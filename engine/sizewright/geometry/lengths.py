@@ -11,6 +11,8 @@ kink between an end and the outermost node is one that no rule sees.
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 from . import bezier
@@ -24,6 +26,10 @@ _W = _WEIGHTS / 2.0
 _BATCH = 512
 _DEEPEST = 40
 _STEPS, _GUESSES = 60, 5
+#: Lengths of curves that were measured, by their control points: most of an outline is as it
+#: was before an edit, and alike in its runs. Only paths of a `_FEW` curves look here.
+_known: dict[bytes, float] = {}
+_FEW, _MOST_KNOWN = 200, 20_000
 
 
 def _rule(hodographs: Floats) -> Floats:
@@ -109,9 +115,24 @@ def arc_lengths(controls: Floats, lines: Bools) -> Floats:
     total = np.empty(len(controls))
     chord = controls[lines, 3] - controls[lines, 0]
     total[lines] = np.hypot(chord[:, 0], chord[:, 1])
-    if not lines.all():
-        total[~lines] = _integrals(3.0 * np.diff(controls[~lines], axis=1))
+    curved = np.flatnonzero(~lines)
+    if len(curved) > _FEW:
+        total[curved] = _curve_lengths(controls[curved])
+    elif len(curved):
+        keys = [curve.tobytes() for curve in controls[curved]]
+        new = [k for k, key in enumerate(keys) if key not in _known]
+        if new:
+            if len(_known) > _MOST_KNOWN:
+                _known.clear()
+                new = list(range(len(keys)))
+            found = _curve_lengths(controls[curved[new]]).tolist()
+            _known.update(zip([keys[k] for k in new], found, strict=True))
+        total[curved] = [_known[key] for key in keys]
     return total
+
+
+def _curve_lengths(controls: Floats) -> Floats:
+    return _integrals(3.0 * np.diff(controls, axis=1))
 
 
 def partials(controls: Floats, lines: Bools, t: Floats) -> Floats:
@@ -157,10 +178,19 @@ def locate(controls: Floats, lines: Bools, cumulative: Floats, s: Floats) -> tup
     target[np.abs(target) <= rounding] = 0.0
     t = np.divide(target, span, out=np.zeros_like(target), where=span > 0)
     work = np.flatnonzero(~lines[index] & (t > 0) & (t < 1))
-    if len(work):
-        hodographs = 3.0 * np.diff(controls[index[work]], axis=1)
-        t[work] = _invert(hodographs, target[work], span[work], t[work])
+    if len(work) == 1:
+        k = work[0]
+        t[k] = _inverse(controls[index[k]].tobytes(), float(target[k]), float(span[k]), float(t[k]))
+    elif len(work):
+        t[work] = _invert(controls[index[work]], target[work], span[work], t[work])
     return index.reshape(shape), t.reshape(shape)
+
+
+@lru_cache(maxsize=_MOST_KNOWN)
+def _inverse(curve: bytes, target: float, span: float, t: float) -> float:
+    """`_invert` for one curve, by its bytes."""
+    controls = np.frombuffer(curve).reshape(1, 4, 2)
+    return float(_invert(controls, *(np.array([x]) for x in (target, span, t)))[0])
 
 
 def _near(hodographs: Floats, target: Floats, span: Floats, t: Floats) -> Floats:
@@ -176,8 +206,9 @@ def _near(hodographs: Floats, target: Floats, span: Floats, t: Floats) -> Floats
     return t
 
 
-def _invert(hodographs: Floats, target: Floats, span: Floats, t: Floats) -> Floats:
+def _invert(controls: Floats, target: Floats, span: Floats, t: Floats) -> Floats:
     """Parameters at which the length of each reaches `target`, starting from guesses `t`."""
+    hodographs = 3.0 * np.diff(controls, axis=1)
     t = _near(hodographs, target, span, t)
     found = t.copy()
     live = np.arange(len(t))
