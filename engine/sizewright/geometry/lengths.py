@@ -50,7 +50,10 @@ def _halves(h: Floats) -> tuple[Floats, Floats]:
     a, b, c = h[:, 0] / 2, h[:, 1] / 2, h[:, 2] / 2
     d, e = (a + b) / 2, (b + c) / 2
     m = (d + e) / 2
-    return np.stack([a, d, m], axis=1), np.stack([m, e, c], axis=1)
+    left, right = np.empty_like(h), np.empty_like(h)
+    left[:, 0], left[:, 1], left[:, 2] = a, d, m
+    right[:, 0], right[:, 1], right[:, 2] = m, e, c
+    return left, right
 
 
 def _cut_at_kinks(hodographs: Floats) -> tuple[Floats, Ints]:
@@ -152,7 +155,8 @@ def _first_parts(h: Floats, t: Floats) -> Floats:
     a = h[:, 0]
     b = a + u * (h[:, 1] - a)
     c = h[:, 1] + u * (h[:, 2] - h[:, 1])
-    parts: Floats = np.stack([a, b, b + u * (c - b)], axis=1) * u[..., None]
+    parts = np.empty_like(h)
+    parts[:, 0], parts[:, 1], parts[:, 2] = a * u, b * u, (b + u * (c - b)) * u
     return parts
 
 
@@ -178,12 +182,23 @@ def locate(controls: Floats, lines: Bools, cumulative: Floats, s: Floats) -> tup
     target[np.abs(target) <= rounding] = 0.0
     t = np.divide(target, span, out=np.zeros_like(target), where=span > 0)
     work = np.flatnonzero(~lines[index] & (t > 0) & (t < 1))
-    if len(work) == 1:
-        k = work[0]
-        t[k] = _inverse(controls[index[k]].tobytes(), float(target[k]), float(span[k]), float(t[k]))
-    elif len(work):
+    if len(work):
         t[work] = _invert(controls[index[work]], target[work], span[work], t[work])
     return index.reshape(shape), t.reshape(shape)
+
+
+def locate_one(controls: Floats, lines: Bools, cumulative: Floats, s: float) -> tuple[int, float]:
+    """`locate` for one arc length: most are asked one by one, and again."""
+    rounding = 32 * np.finfo(np.float64).eps * float(cumulative[-1])
+    index = int(cumulative.searchsorted(s + rounding, side="right")) - 1
+    index = min(max(index, 0), len(controls) - 1)
+    begin = float(cumulative[index])
+    span = float(cumulative[index + 1]) - begin
+    target = min(max(s - begin, 0.0), span)
+    t = target / span if target > rounding and span > 0 else 0.0
+    if 0 < t < 1 and not lines[index]:
+        t = _inverse(controls[index].tobytes(), target, span, t)
+    return index, t
 
 
 @lru_cache(maxsize=_MOST_KNOWN)

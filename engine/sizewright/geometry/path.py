@@ -187,6 +187,13 @@ class Path:
         """
         s = np.asarray(s, dtype=np.float64)
         total = self.length
+        if s.size == 1:
+            one = s.item()
+            one = one % total if self.closed and total > 0 else min(max(one, 0.0), total)
+            if self.closed and total - one <= 1e-14 * total:
+                one = 0.0
+            i, t = lengths.locate_one(self.controls, self.lines, self.cumulative, one)
+            return np.full(s.shape, i, dtype=np.intp), np.full(s.shape, t)
         s = np.mod(s, total) if self.closed and total > 0 else np.clip(s, 0.0, total)
         # Just short of the end of a closed path is its start, up to rounding.
         if self.closed:
@@ -331,10 +338,9 @@ class Path:
             return 0.0
         if s >= span - SNAP:
             return 1.0
-        _, t = lengths.locate(
-            self.controls[i : i + 1], self.lines[i : i + 1], np.array([0.0, span]), np.asarray(s)
-        )
-        return float(t)
+        own = slice(i, i + 1)
+        ends = np.array([0.0, span])
+        return lengths.locate_one(self.controls[own], self.lines[own], ends, s)[1]
 
 
 def _frozen(values: _Array) -> _Array:
