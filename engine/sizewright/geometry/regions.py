@@ -98,7 +98,8 @@ def _rising_pieces(path: Path) -> Floats:
                 first = rest
             pieces.append(first[None])
     cut = np.concatenate(pieces)
-    return cut[cut[:, 0, 1] != cut[:, 3, 1]]
+    rising: Floats = cut[cut[:, 0, 1] != cut[:, 3, 1]]
+    return rising
 
 
 def _x_at(pieces: Floats, y: Floats) -> Floats:
