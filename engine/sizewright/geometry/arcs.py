@@ -66,7 +66,7 @@ def ellipse(cx: float, cy: float, rx: float, ry: float, tolerance: float = TOLER
     _check(rx)
     _check(ry)
     count = 4 * piece_count(max(rx, ry), 90, tolerance)
-    cubics = affine.apply(affine.affine(rx, 0, 0, ry, cx, cy), _unit(0.0, 360.0, count))
+    cubics = affine.apply(affine.affine(rx, 0, 0, ry, cx, cy), _along_unit_circle(0, 360, count))
     return Path(cubics, np.zeros(count, dtype=bool), closed=True)
 
 
@@ -147,21 +147,26 @@ def _check(radius: float) -> None:
 
 def _pieces(frame: Floats, start: float, turn: float, count: int) -> list[Floats]:
     """Cubics along the unit circle from `start` over `turn` degrees, moved by `frame`."""
-    return list(affine.apply(frame, _unit(start, turn, count)))
+    return list(affine.apply(frame, _along_unit_circle(start, turn, count)))
 
 
-@lru_cache(maxsize=64)  # the same few for all the dots of a drawing
-def _unit(start: float, turn: float, count: int) -> Floats:
+@lru_cache(maxsize=64)
+def _along_unit_circle(start: float, turn: float, count: int) -> Floats:
     angles = start + turn * np.arange(count + 1) / count
     radial = np.array([affine.rotation(float(a))[:, 0] for a in angles])
     if abs(turn) == 360.0:
         radial[-1] = radial[0]
     forward = np.column_stack([-radial[:, 1], radial[:, 0]])
     handle = 4 / 3 * math.tan(math.radians(turn / count) / 4)
-    ahead, behind = radial[:-1] + handle * forward[:-1], radial[1:] - handle * forward[1:]
-    unit: Floats = np.stack([radial[:-1], ahead, behind, radial[1:]], axis=1)
-    unit.flags.writeable = False
-    return unit
+    return np.stack(
+        [
+            radial[:-1],
+            radial[:-1] + handle * forward[:-1],
+            radial[1:] - handle * forward[1:],
+            radial[1:],
+        ],
+        axis=1,
+    )
 
 
 def _tied(pieces: list[Floats], start: Floats, end: Floats) -> list[Floats]:
