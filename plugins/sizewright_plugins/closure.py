@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -233,8 +233,7 @@ def _with_mate(
     return references, lie.pop() if side == "both" and len(lie) == 1 else side
 
 
-@dataclass(frozen=True)
-class _Edge:
+class _Edge(NamedTuple):
     """An edge that closes, measured in mm as sewn from its upper end."""
 
     piece: Piece

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -245,8 +245,7 @@ def _placed(piece: Piece, box: Path, values: Values) -> Piece:
     return replace(piece, marks=(*piece.marks, *marks)).with_changes(f"{name} placed on it")
 
 
-@dataclass(frozen=True)
-class _Over:
+class _Over(NamedTuple):
     """The piece that a pocket lies on past a seam, its line there, as the seam is sewn, the edges
     of the seam, and the stretch of the own edge that it lies over (arc length, and how long)."""
 
@@ -347,8 +346,7 @@ def _inward(piece: Piece, s: float) -> Floats:
 # --- inseam ---------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class _Open:
+class _Open(NamedTuple):
     """Where a seam is left open in one size: distances on both chains, mm, from the upper end
     of the opening to the lower one."""
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from ..model import Pattern
 from ..plugin import Operation, Outcome, Values, apply_operation
 
@@ -22,4 +20,4 @@ def operate(operation: Operation, pattern: Pattern, values: Values) -> Outcome:
     # What the operation left alone is as it was.
     untouched = {id(one): was for one, was in zip(weighed.pieces, pattern.pieces, strict=True)}
     after = outcome.pattern.replacing(lambda piece: untouched.get(id(piece), piece))
-    return replace(outcome, pattern=with_mixtures(after))
+    return outcome._replace(pattern=with_mixtures(after))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 from ..findings import Finding
 from ..model import Pattern, Piece, RunReference
@@ -18,8 +18,7 @@ When = Literal["reading", "job", "asked"]
 Values = Mapping[str, Any]
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(NamedTuple):
     """What an operation gives back: the new pattern, and what it found on the way.
 
     `drafted`: names of pieces that it drafted from the edges `along`; a job makes them anew
@@ -32,8 +31,7 @@ class Outcome:
     along: tuple[RunReference, ...] = ()
 
 
-@dataclass(frozen=True)
-class Operation:
+class Operation(NamedTuple):
     """A change to a pattern.
 
     `apply(pattern, values)` gets the pattern (several sizes at once, where it is a
@@ -49,8 +47,7 @@ class Operation:
     before_grading: bool = False
 
 
-@dataclass(frozen=True)
-class Reader:
+class Reader(NamedTuple):
     """A reader of one file format.
 
     `claim(head, name)` says from a file's first 4096 bytes and its name whether it is
@@ -67,8 +64,7 @@ class Reader:
     settings: tuple[Setting, ...] = ()
 
 
-@dataclass(frozen=True)
-class Writer:
+class Writer(NamedTuple):
     """A writer of one kind of output.
 
     `write(pattern, values)` returns the file's bytes, or an `Output`. `suffixes` are
@@ -84,8 +80,7 @@ class Writer:
     by_ending: bool = True
 
 
-@dataclass(frozen=True, slots=True)
-class Making:
+class Making(NamedTuple):
     """How a pattern came about, for a writer that tells it: what a setting of kind `making` brings.
 
     `drawn` is the pattern as it was read. `found` gives all that was found until now; ask for it
@@ -109,8 +104,7 @@ class Output:
     beside: Mapping[str, bytes] = field(default_factory=dict)
 
 
-@dataclass(frozen=True)
-class Check:
+class Check(NamedTuple):
     """A check of a pattern: `run(pattern, values)` returns findings.
 
     `when` says where it runs unasked, with its settings as they are: on whatever a command
@@ -124,14 +118,13 @@ class Check:
     when: When = "asked"
 
 
-@dataclass(frozen=True)
-class Offer:
+class Offer(NamedTuple):
     """All that one plugin offers."""
 
     operations: tuple[Operation, ...] = ()
     readers: tuple[Reader, ...] = ()
     writers: tuple[Writer, ...] = ()
-    checks: tuple[Check, ...] = field(default=())
+    checks: tuple[Check, ...] = ()
 
     def names(self) -> tuple[tuple[str, str], ...]:
         """(kind, name) of everything offered."""

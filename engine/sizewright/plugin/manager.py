@@ -5,11 +5,10 @@ from __future__ import annotations
 import traceback
 from collections import defaultdict
 from collections.abc import Callable, Container, Iterable
-from dataclasses import dataclass, field
 from importlib.metadata import EntryPoint, entry_points
 from pathlib import PurePath
 from types import ModuleType
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 import pluggy
 
@@ -47,14 +46,13 @@ class _Manager(pluggy.PluginManager):
         return super().parse_hookimpl_opts(plugin, name)
 
 
-@dataclass(frozen=True)
-class Plugin:
+class Plugin(NamedTuple):
     """One plugin as it was found: what it offers, or why it cannot be used."""
 
     name: str
     origin: str
     help: str = ""
-    offer: Offer = field(default_factory=Offer)
+    offer: Offer = Offer()
     trouble: str = ""
     details: str = ""
 

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 from ..errors import InputError, SizewrightError, UsageError
 from ..model import parse_amount, parse_place, parse_run
@@ -37,8 +36,7 @@ LONGEST = 5000
 _FLAGS = {"true": True, "yes": True, "false": False, "no": False}
 
 
-@dataclass(frozen=True, slots=True)
-class Setting:
+class Setting(NamedTuple):
     """One setting of an operation, reader, writer or check.
 
     `kind` says how its value is read: a `length` becomes mm, a `share` a fraction, an

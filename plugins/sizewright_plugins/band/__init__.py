@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from sizewright.errors import GeometryError, InputError
 from sizewright.findings import Finding
@@ -93,8 +94,7 @@ def add_operations() -> list[Operation]:
     ]
 
 
-@dataclass(frozen=True)
-class _Half:
+class _Half(NamedTuple):
     """Half a band in one size: from its middle to its opening, mm.
 
     `stations` are where seams fall between, from the middle.

@@ -307,7 +307,7 @@ def _cut_roll(
     parts = max(1, math.ceil((used - overlap) / most))
     step = math.ceil(max((used - overlap) / parts, 1.0))
     plan = plan_of(shapes, plan.places, replace(plan.grid, step_y=float(step)))
-    return replace(paper, height=step + overlap + 2 * margin), plan
+    return paper._replace(height=step + overlap + 2 * margin), plan
 
 
 def _letters(number: int) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from sizewright.errors import UsageError
 from sizewright.units import Unit, format_length, parse_length
@@ -38,8 +38,7 @@ LONGEST = 5000.0
 _LEAST = 110.0
 
 
-@dataclass(frozen=True, slots=True)
-class Paper:
+class Paper(NamedTuple):
     """One page, upright: width and height in mm. A roll has height 0: as long as is needed."""
 
     name: str
