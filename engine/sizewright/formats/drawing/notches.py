@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
+from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 
@@ -12,7 +15,7 @@ from ...geometry.types import Floats
 from ...model import NOTCH_KINDS, Notch, Outline, Spot
 from .drafts import Draft
 from .marking import bad, choice, length, side, whole
-from .notch_place import place_on
+from .notch_place import place_between, place_on
 from .shapes import Shape
 from .vertices import EDGE_REACH, place_of
 
@@ -23,17 +26,33 @@ _AGREE = 0.01
 _AT = re.compile(r"\s*(\d{1,6})[\s,]+([-+]?(?:\d++(?:\.\d*+)?|\.\d++)(?:[eE][-+]?\d{1,3})?)\s*")
 
 
-def read_notch(
-    drawn: Shape, outline: Outline, cut_line: Outline | None, draft: Draft
-) -> Notch | None:
+class Feet(NamedTuple):
+    """The line that a drawn notch stands on, and the places there nearest to its points: arc
+    lengths and distances (m,), and the places themselves (m, 2)."""
+
+    line: Path
+    s: Floats
+    distance: Floats
+    point: Floats
+
+
+def feet_of(marks: Sequence[Shape], outline: Outline, cut_line: Outline | None) -> list[Feet]:
+    """Where drawn notches stand, all looked up together: on the cutting line, if it is nearer."""
+    points = [_points(drawn) for drawn in marks]
+    ends = np.cumsum([0, *map(len, points)])
+    lines = [line.path for line in (cut_line, outline) if line is not None]
+    looks = [(line, nearest(line, np.concatenate(points))) for line in lines if points]
+    found = []
+    for a, b in pairwise(ends):
+        each = [Feet(p, near.s[a:b], near.distance[a:b], near.point[a:b]) for p, near in looks]
+        found.append(min(each, key=lambda feet: feet.distance.min(initial=np.inf)))
+    return found
+
+
+def read_notch(drawn: Shape, feet: Feet, outline: Outline, draft: Draft) -> Notch | None:
     """The notch that a marked shape is; None, with a finding, where it is at no outline."""
     assert drawn.marking is not None
-    points = _points(drawn)
-    line = outline.path
-    if cut_line is not None and len(points):
-        on_cut = nearest(cut_line.path, points).distance.min()
-        line = cut_line.path if on_cut <= nearest(outline.path, points).distance.min() else line
-    s = _place(line, points) if len(points) else None
+    s = _place(feet)
     if s is None:
         text = f"a notch is more than {EDGE_REACH:.0f} mm from the outline and was left out"
         cure = "Draw it at the outline, or give it another role."
@@ -44,9 +63,9 @@ def read_notch(
     depth = length(element, "data-depth")
     keep = choice(element, "data-keep", ("nearer", "start", "end"), "nearer")
     return Notch(
-        _spot(drawn, outline, line, s),
+        _spot(drawn, outline, feet.line, s),
         kind,  # type: ignore[arg-type]
-        _depth(drawn, line, points) if depth is None else depth,
+        _depth(drawn, feet) if depth is None else depth,
         whole(element, "data-count", 1, range(1, 10)),
         drawn.marking.name,
         side(element),
@@ -62,20 +81,18 @@ def _points(drawn: Shape) -> Floats:
     return np.concatenate([p.vertices for p in drawn.paths])
 
 
-def _place(line: Path, points: Floats) -> float | None:
-    """Arc length on `line` where a notch of these points stands.
+def _place(feet: Feet) -> float | None:
+    """Arc length on the line where a notch stands.
 
     Where no point lies on the line, the middle of those nearest to it, if they are near.
     """
-    exact = place_on(line, points)
+    exact = place_between(feet.s, feet.distance, feet.line.length)
     if exact is not None:
         return exact
-    near = nearest(line, points)
-    least = float(near.distance.min())
+    least = feet.distance.min(initial=np.inf)
     if least > EDGE_REACH:
         return None
-    feet = near.distance <= least + _FEET
-    return place_on(line, near.point[feet])
+    return place_on(feet.line, feet.point[feet.distance <= least + _FEET])
 
 
 def _spot(drawn: Shape, outline: Outline, line: Path, s: float) -> Spot:
@@ -107,8 +124,8 @@ def _kind(drawn: Shape) -> str:
     return "v" if len(path.vertices) == 3 and path.lines.all() else "slit"
 
 
-def _depth(drawn: Shape, line: Path, points: Floats) -> float:
+def _depth(drawn: Shape, feet: Feet) -> float:
     """Length of a plain line; else how far the shape reaches from the outline, mm."""
     if len(drawn.paths) == 1 and not drawn.paths[0].closed and len(drawn.paths[0]) == 1:
         return drawn.paths[0].length
-    return float(nearest(line, points).distance.max())
+    return float(feet.distance.max())

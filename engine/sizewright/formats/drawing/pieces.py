@@ -17,6 +17,7 @@ from ...model import (
     Drill,
     Label,
     Mark,
+    Notch,
     Outline,
     OutlineKind,
     Piece,
@@ -40,7 +41,7 @@ from .features import (
 from .loops import closed_within
 from .marking import DATA_ROLES, choice, faces, flag, length, quantities, side
 from .names import dotted, dotted_of, given, plain_name
-from .notches import read_notch
+from .notches import feet_of, read_notch
 from .outlines import Line, Lines, find_lines, refitted, with_vertices
 from .shapes import Element, Marking, Shape
 from .spelling import meant_role
@@ -114,9 +115,7 @@ class _Builder:
             self._single("axis", read_axis),
             self._single("grain", read_grain),
             self._single("fold", lambda d: read_fold(d, outline, draft)),
-            self._all(
-                lambda m: m.role == "notch", lambda d: read_notch(d, outline, cut_line, draft)
-            ),
+            self._notches(outline, cut_line),
             self._all(lambda m: m.role == "drill", self._drill),
             self._marks(),
             self._cutouts(lines),
@@ -216,6 +215,11 @@ class _Builder:
                 if one is not None:
                     made.append(one)
         return tuple(made)
+
+    def _notches(self, outline: Outline, cut_line: Outline | None) -> tuple[Notch, ...]:
+        marks = self._of("notch")
+        feet = iter(feet_of(marks, outline, cut_line))
+        return self._each(marks, lambda d: read_notch(d, next(feet), outline, self.draft))
 
     def _drill(self, drawn: Shape) -> Drill:
         return Drill(vec(centre_of(drawn)), self._name(drawn), side(drawn.element))
