@@ -47,6 +47,9 @@ _BENT, _ROUND = 20.0, 1.008
 _STRAIGHT = 0.01
 #: Chords of a dash keep so near to it, mm, and turn no more than this, degrees, where it bends.
 _FINE, _CHORD = 0.001, 12.0
+#: A line that bends to a corner in a gap is off by less than this share of what it bends there;
+#: more than so many mm of it is told.
+_SHARE, _TOLD = 0.4, 0.05
 #: Strokes that touch other lines, within this, mm, more often than this share, are marks on them;
 #: one that runs on another for so long does not touch it, but lies along it.
 _TOUCH, _MARKS, _ALONG = 0.1, 0.5, 0.6
@@ -78,12 +81,16 @@ class _Run:
 
 @dataclass(slots=True)
 class _Line:
-    """A line that a run of dashes stands for, and how long its gaps are at most, mm."""
+    """A line that a run of dashes stands for, and how long its gaps are at most, mm.
+
+    `doubt` is how far it may be off in a gap, mm, and where most.
+    """
 
     run: _Run
     path: Path
     style: Style
     gap: float
+    doubt: tuple[float, Floats]
 
 
 def chain_dashes(drawing: Drawing) -> None:
@@ -114,6 +121,10 @@ def _told(lines: Sequence[_Line]) -> Finding:
     text = f"{dashes} dashes that were drawn one by one were put together to {count} lines"
     if count == 1:
         text = f"{dashes} dashes that were drawn one by one were put together to one line"
+    doubt, (x, y) = max((line.doubt for line in lines), key=lambda one: one[0])
+    if doubt > _TOLD:
+        text += f"; a line that bends into a corner within a gap may be off there by {doubt:.1f} mm"
+        text += f", most at ({x:.0f}, {y:.0f}) mm"
     return Finding("dashes-joined", "note", text, cure="Look at them in the picture of show.")
 
 
@@ -575,6 +586,7 @@ def _line(run: _Run, pattern: tuple[float, ...]) -> _Line:
     """One line through all dashes, with a corner where one lies in a gap."""
     gap = max(pattern[1::2])
     points: list[Floats] = []
+    doubt = 0.0, run.points[0][0]
     follow = [*run.points[1:], run.points[0]] if run.closed else run.points[1:]
     for one, other in zip_longest(run.points, follow):
         points += list(one)
@@ -587,11 +599,13 @@ def _line(run: _Run, pattern: tuple[float, ...]) -> _Line:
                 bent = round_ < 2 * along and along > (_ROUND - 1) * gap
                 corner = corner if bent else None
             points += list(curve) if corner is None else list(corner)
+            if corner is not None:
+                doubt = max(doubt, _doubt(one, other, corner), key=lambda one: one[0])
     if run.closed:
         points.append(points[0])
     path = Path.polyline(_straightened(_apart(np.array(points))), closed=run.closed)
     dashes = " ".join(f"{length:.2f}" for length in pattern)
-    return _Line(run, path, replace(run.dashes[0].style, dashes=dashes), gap)
+    return _Line(run, path, replace(run.dashes[0].style, dashes=dashes), gap, doubt)
 
 
 def _onward(points: Floats) -> tuple[Floats, Floats, float]:
@@ -647,6 +661,14 @@ def _corner(one: Floats, other: Floats, gap: float) -> Floats | None:
             found = straight + max(ahead, 0.0) * way
             meets = True
     return found[None] if meets else None
+
+
+def _doubt(one: Floats, other: Floats, way: Floats) -> tuple[float, Floats]:
+    """How far a corner may be off that lies in the middle of the way over a gap, mm, and where."""
+    at = way[len(way) // 2]
+    ends = (_onward(one), _onward(other[::-1]))
+    off = max(abs(bend) * float(np.hypot(*(at - end))) ** 2 / 2 for end, _, bend in ends)
+    return _SHARE * off, at
 
 
 def _meeting(
