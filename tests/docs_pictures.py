@@ -183,7 +183,10 @@ def pages_out_of_pdf() -> str:
 def nest_out_of_pdf() -> str:
     """A skirt front in four kinds of line, with their numbers."""
     reading = read_pdf(EXAMPLES / "skirt-nest.pdf")
-    lines = [NumberedLine(o.number, o.words(), o.paths, o.colour, o.dashes) for o in reading.lines]
+    lines = [
+        NumberedLine(o.number, o.words(), o.paths, o.colour, o.dashes, o.outlines)
+        for o in reading.lines
+    ]
     return picture(reading.pattern, lines=lines)
 
 

@@ -18,16 +18,19 @@ import shapely
 from sizewright.errors import InputError, LookupFailed
 from sizewright.formats import Reading, read_dxf, read_pdf, read_svg
 from sizewright.formats.drawing.going_on import enclosed
-from sizewright.geometry import Path
+from sizewright.geometry import Path, flatten
 from sizewright.jobs.grade_order import grade_file
 from sizewright.jobs.job_file import GradeOrder
 from sizewright.jobs.learning import learn_files
-from sizewright.jobs.show import look, write_picture
+from sizewright.jobs.show import look, summary_table, write_picture
+from sizewright.pictures.line_kinds import LARGER, NumberedLine, line_kinds
+from sizewright.pictures.sketch import Dot, Words
 from tests import operations
 from tests.formats.drawing import codes
 from tests.measured import apart
 from tests.nests import (
     COLOURS,
+    DASHES,
     SIZES,
     Drawn,
     Line,
@@ -174,7 +177,7 @@ def test_what_nothing_says_is_asked_and_taken_as_said() -> None:
     assert reading.pattern.sizes == tuple(f"line {k}" for k in range(1, 7))
     assert asked.level == "warn"
     assert [one.number for one in reading.lines] == list(range(1, 7))
-    assert re.fullmatch(r"line 2: black dashed 6 2 0\.35 mm, 1 line, .*", reading.lines[1].words())
+    assert reading.lines[1].words() == "line 2: black dashed 6 2 0.35 mm; goes round 1 piece"
     # The setting that is to be pasted works.
     said = dict(re.findall(r'"SIZE(\d)" = "(line \d)"', asked.cure))
     reading = read_pdf(data, sizes={size: said[str(k)] for k, size in enumerate(SIZES, 1)})
@@ -200,6 +203,56 @@ def test_ones_own_line_alone(tmp_path: FilePath) -> None:
     write_picture(whole, tmp_path / "nest.svg", source=path)
     drawn = (tmp_path / "nest.svg").read_text("utf-8")
     assert all(f">{k}<" in drawn for k in range(1, 7))
+    # A row for each size, and no more of one than is asked for.
+    told = summary_table(whole, name="nest.pdf")
+    assert len([row for row in told.splitlines() if re.search(r"  line \d$", row)]) == 6
+    assert told.index("Kinds of line") < told.index("skirt-front\n---") < told.index("Findings")
+    assert "edge  corners" in summary_table(look(path, size="line 3"), name="nest.pdf")
+
+
+def test_numbers_are_tied_to_lines_that_go_round_a_piece() -> None:
+    drawn = nest(("skirt-front", "front"), "dash", words="none")
+    # More of the first kind than its outlines: arrows, and samples far off.
+    for x in (500.0, 700.0):
+        drawn += [Line(Path.polyline([(x, 900), (x, 980)]))]
+    reading = read_pdf(as_reportlab(drawn))
+    lines = [
+        NumberedLine(o.number, o.words(), o.paths, o.colour, o.dashes, o.outlines)
+        for o in reading.lines
+    ]
+    assert [len(one.outlines) for one in lines] == [2] * 6
+    parts = line_kinds(lines, 20.0).parts
+    dots = [k for k, part in enumerate(parts) if isinstance(part, Dot)]
+    assert len(dots) == 12
+    for k in dots:
+        at, words = parts[k], parts[k + 1]
+        assert isinstance(at, Dot)
+        assert isinstance(words, Words)
+        rings = [
+            shapely.LinearRing(flatten(path, 0.001) * LARGER)
+            for path in lines[int(words.text) - 1].outlines
+        ]
+        assert min(ring.distance(shapely.Point(at.at)) for ring in rings) < 0.05
+
+
+def test_a_key_that_lies_over_the_lines_of_a_nest() -> None:
+    """Each word speaks of the sample that it stands at, however near other lines pass."""
+    drawn = nest(("skirt-front",), "dash", words="none")
+    path = next(one for one in drawn if isinstance(one, Line)).path
+    x, y = path.bounds[0] + 30, path.bounds[3] - 60
+    for k, size in enumerate(SIZES):
+        dashes = DASHES[k]
+        level = y - 9 * k
+        drawn.append(Line(Path.polyline([(x, level), (x + 50, level)]), dashes=dashes))
+        drawn.append(Word(size, (x + 54, level - 1.2), 3.5))
+        across = Path.polyline([(x + 53, level + 4), (x + 65, level - 5)])
+        drawn.append(Line(across, dashes=DASHES[(k + 1) % 6]))
+    drawn.append(Word("SIZES", (x, y + 10), 3.5))
+    reading = read_pdf(as_reportlab(drawn))
+    assert {one.size: one.number for one in reading.lines} == {
+        size: k for k, size in enumerate(SIZES, 1)
+    }
+    assert not {"sizes-asked", "sizes-missing"} & set(codes(reading))
 
 
 @pytest.mark.parametrize(

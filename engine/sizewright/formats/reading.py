@@ -54,12 +54,26 @@ class LineKind:
     paths: tuple[Path, ...] = ()
     colour: str = "#000000"
     dashes: tuple[float, ...] = ()
+    outlines: tuple[Path, ...] = ()
+    beside: tuple[str, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """What settings call it."""
+        return f"line {self.number}"
 
     def words(self) -> str:
-        """`line 1: black solid 0.35 mm, 14 lines`."""
-        count = len(self.paths)
-        size = f", size {self.size}" if self.size else ""
-        return f"line {self.number}: {self.text}, {count} line{'s' * (count != 1)}{size}"
+        """`line 1: black solid 0.35 mm; goes round 7 pieces; size 12; beside it: 12`."""
+        count, lines = len(self.outlines), len(self.paths)
+        parts = [
+            f"{self.name}: {self.text}",
+            f"goes round {count} piece{'s' * (count != 1)}"
+            if count
+            else f"{lines} line{'s' * (lines != 1)}, round no piece",
+            f"size {self.size}" if self.size not in ("", self.name) else "",
+            f"beside it: {', '.join(self.beside)}" if self.beside else "",
+        ]
+        return "; ".join(part for part in parts if part)
 
     def as_dict(self) -> dict[str, object]:
         """The record as the JSON of the command line has it."""
@@ -67,6 +81,8 @@ class LineKind:
             "number": self.number,
             "text": self.text,
             "count": len(self.paths),
+            "pieces": len(self.outlines),
+            "words": list(self.beside),
             "size": self.size or None,
         }
 

@@ -60,8 +60,10 @@ class Path:
         if self.closed:
             controls[0, 0] = controls[-1, 3]
         if lines.any():
-            straight = bezier.line_controls(controls[lines, 0], controls[lines, 3])
-            controls[lines, 1:3] = straight[:, 1:3]
+            straight = slice(None) if lines.all() else np.flatnonzero(lines)
+            start, end = controls[straight, 0], controls[straight, 3]
+            third = (end - start) / 3.0
+            controls[straight, 1], controls[straight, 2] = start + third, end - third
         controls += 0.0  # turns -0.0 into 0.0, so that equal paths have equal bytes
         object.__setattr__(self, "controls", _frozen(controls))
         object.__setattr__(self, "lines", _frozen(lines))

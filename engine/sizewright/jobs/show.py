@@ -115,7 +115,7 @@ def write_picture(
             "no piece to draw was found", where=os.fspath(source), cure="See sizewright show."
         )
     lines = [
-        NumberedLine(one.number, one.words(), one.paths, one.colour, one.dashes)
+        NumberedLine(one.number, one.words(), one.paths, one.colour, one.dashes, one.outlines)
         for one in reading.lines
     ]
     drawn = picture(reading.pattern, reading.findings, reading.pages, lines)

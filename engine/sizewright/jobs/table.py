@@ -31,15 +31,19 @@ _SQUARE_INCH = 25.4**2
 def table(reading: Reading, *, name: str) -> str:
     """All pieces, what was set aside and what was found. `name` heads it."""
     blocks = [_heading(reading.pattern, name)]
-    blocks += [piece_table(piece) for piece in reading.pattern.pieces]
+    if reading.lines:
+        blocks.append(_list("Kinds of line", (one.words() for one in reading.lines)))
+    if reading.lines and len(reading.pattern.sizes) > 1:
+        blocks += [_sizes_table(reading.pattern, name) for name in reading.pattern.names]
+        blocks.append(f'Corners and edges of one size: --size "{reading.pattern.sizes[0]}"')
+    else:
+        blocks += [piece_table(piece) for piece in reading.pattern.pieces]
     marks, aside = _apart(reading)
     if marks:
         text = f"Read as marks: {', '.join(marks)}"
         blocks.append("\n".join(textwrap.wrap(text, _WIDTH, subsequent_indent="  ")))
     if aside:
         blocks.append(_list("Set aside, not taken for pieces", aside))
-    if reading.lines:
-        blocks.append(_list("Kinds of line", (one.words() for one in reading.lines)))
     if reading.findings:
         blocks.append(_list("Findings", told(reading.findings)))
     return "\n\n".join(blocks)
@@ -79,6 +83,17 @@ def piece_table(piece: Piece) -> str:
     parts = [_title(piece) + "\n" + "\n".join(_facts(piece))]
     parts += [_corners(piece), _edges(piece), _runs(piece), _notches(piece)]
     return "\n\n".join(part for part in parts if part)
+
+
+def _sizes_table(pattern: Pattern, name: str) -> str:
+    """A piece of a nest: one row for each size."""
+    rows = []
+    for piece in (p for p in pattern.pieces if p.name == name):
+        x0, y0, x1, y1 = piece.bounds
+        corners, length = len(piece.drawn.corners), piece.drawn.path.length
+        rows.append((str(corners), *map(_cm2, (x1 - x0, y1 - y0, length)), piece.size or "-"))
+    head = ("corners", "width cm", "height cm", "round it cm", "size")
+    return f"{name}\n{'-' * _WIDTH}\n{_columns(head, rows)}"
 
 
 def _heading(pattern: Pattern, name: str) -> str:

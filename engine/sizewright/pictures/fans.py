@@ -45,13 +45,22 @@ def write_fan(
     `pieces` smallest first; letters are `size` mm high, and take up room.
     """
     named = [(p, line) for p, line in zip(pieces, lines, strict=True) if p.size]
-    if not named:
-        return
-    names = [p.size or "" for p, _ in named]
-    fan = _best(room, _corners(named), names, size)
-    for at, box, end, name, (_, line) in zip(
-        fan.points, fan.boxes, fan.ends, names, named, strict=True
-    ):
+    if named:
+        names = [p.size or "" for p, _ in named]
+        tie_names(sketch, room, _corners(named), names, [line for _, line in named], size)
+
+
+def tie_names(
+    sketch: Sketch,
+    room: Room,
+    places: Floats,
+    names: Sequence[str],
+    lines: Sequence[Line],
+    size: float,
+) -> None:
+    """Names tied to their lines at one of `places` (places, names, 2): where it serves best."""
+    fan = _best(room, places, names, size)
+    for at, box, end, name, line in zip(fan.points, fan.boxes, fan.ends, names, lines, strict=True):
         sketch.polyline([at, end], Line(line.colour, 0.2))
         sketch.dot(at, 0.14 * size, None, line.colour)
         sketch.words(Words(name, box, size, bold=True, colour=INK))
@@ -65,9 +74,13 @@ def _corners(named: Sequence[tuple[Piece, Line]]) -> Floats:
     if outlines[0].corners and len({len(o.corners) for o in outlines}) == 1:
         places: Floats = np.stack([o.path.vertices[list(o.corners)] for o in outlines], axis=1)
         return places
-    outer: Path = outlines[-1].path
+    return stations(outlines[-1].path, [o.path for o in outlines])
+
+
+def stations(outer: Path, paths: Sequence[Path]) -> Floats:
+    """Places along one line and what of each of `paths` is nearest, (places, paths, 2)."""
     at = outer.at(np.linspace(0.0, outer.length, 24, endpoint=False))
-    near: Floats = np.stack([nearest(o.path, at).point for o in outlines], axis=1)
+    near: Floats = np.stack([nearest(path, at).point for path in paths], axis=1)
     return near
 
 

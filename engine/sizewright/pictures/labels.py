@@ -150,16 +150,21 @@ def rotated(direction: Floats, degrees: float) -> Floats:
     return np.array([c * x - s * y, s * x + c * y])
 
 
+def cheapest_first(stage: Iterable[Candidate]) -> list[Candidate]:
+    """The candidates of a stage in the order in which `choose` looks at them."""
+    return sorted(stage, key=lambda c: c.cost)
+
+
 def choose(room: Room, *stages: Iterable[Candidate], margin: float) -> Candidate | None:
     """The cheapest candidate that is free; where none is, the one that covers least, and never
     other words: rather it is moved away from its place.
 
-    A later stage is looked at only when nothing in those before it is free. None when
-    there is no candidate at all.
+    Each stage has its cheapest candidates first (`cheapest_first`). A later one is looked at
+    only when nothing in those before it is free. None when there is no candidate at all.
     """
     best: tuple[float, Candidate] | None = None
     for stage in stages:
-        for candidate in sorted(stage, key=lambda c: c.cost):
+        for candidate in stage:
             # One that is dearer than the best already is not weighed to its end.
             most = math.inf if best is None else best[0]
             blocked = 5.0 * room.clashes(candidate.box, margin)

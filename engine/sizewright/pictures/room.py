@@ -11,11 +11,14 @@ from itertools import pairwise
 
 import numpy as np
 
+from ..geometry.flatten import flatten
 from ..geometry.path import Path
 from ..geometry.types import Bools, Floats
 
 #: What it weighs to lie over another label, over a sign, over a place better left free.
 LABEL, SIGN, RATHER_NOT = 10, 5, 1
+# Chords of lines that labels keep off, mm.
+_CHORD = 0.0005
 
 
 @lru_cache(maxsize=4096)
@@ -64,9 +67,10 @@ class Box:
 
     def holds(self, points: Floats) -> Bools:
         """Which of `points` (m, 2) lie in it: (m,) of bool."""
-        d = points - (self.x, self.y)
-        # An upright box needs no turning: half of all are.
-        u, v = d.T if self.angle == 0.0 else (d @ axis for axis in self.axes)
+        u, v = points[:, 0] - self.x, points[:, 1] - self.y
+        if self.angle != 0.0:  # half of all are upright
+            c, s = cos_sin(self.angle)
+            u, v = c * u + s * v, c * v - s * u
         inside: Bools = (np.abs(u) <= self.width / 2) & (np.abs(v) <= self.height / 2)
         return inside
 
@@ -145,8 +149,13 @@ class Room:
 
     def add_path(self, path: Path) -> None:
         """A line, as points along it."""
+        chords = flatten(path, _CHORD)
+        if path.closed:
+            chords = np.vstack([chords, chords[:1]])
+        along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(chords, axis=0).T))])
         count = int(np.ceil(path.length / self.step)) + 1
-        self.add_points(path.at(np.linspace(0.0, path.length, count)))
+        places = np.linspace(0.0, along[-1], count)
+        self.add_points(np.column_stack([np.interp(places, along, c) for c in chords.T]))
 
     def add_line(self, *points: Sequence[float] | Floats) -> None:
         """Straight lines from point to point."""
@@ -176,13 +185,10 @@ class Room:
         first, last = bisect_left(across, box.x - reach), bisect_left(across, box.x + reach)
         return int(np.count_nonzero(box.holds(points[first:last]))) if first < last else 0
 
-    def clashes(self, box: Box, margin: float, *, over: int = 0) -> int:
-        """How much lies under `box` grown by `margin`: points, and the weights of boxes.
-
-        Boxes of weight `over` or less do not count.
-        """
+    def clashes(self, box: Box, margin: float) -> int:
+        """How much lies under `box` grown by `margin`: points, and the weights of boxes."""
         grown = box.grown(margin)
-        return self._holds(grown) + self.covered(grown, over=over)
+        return self._holds(grown) + self.covered(grown)
 
     def free(self, box: Box, margin: float, *, over: int = 0) -> bool:
         """Whether nothing lies under `box` grown by `margin`: sooner told than how much."""

@@ -22,6 +22,7 @@ from .canvas import Canvas
 from .footer import Key, footer
 from .joints import PageBox, joints_picture, span
 from .line_kinds import LARGER, NumberedLine, line_kinds
+from .nesting import nested
 from .piece_picture import piece_picture
 from .rows import GAP, in_rows, letter_size, opening_pixels
 from .sketch import Sketch
@@ -56,7 +57,8 @@ def picture(
 
     Warnings and failures among `findings` are ringed where they lie. `pages` are numbers and
     boxes, mm, of pages that the pattern was put together from: they are shown with its pieces.
-    `lines` are kinds of line, which are drawn first, as they lie, with their numbers.
+    `lines` are kinds of line, which are drawn first, as they lie, with their numbers; of a
+    nest that is told apart by them, each piece is then drawn in the size in the middle alone.
 
     The drawing is in mm; it opens about 1400 pixels wide or high, more where there are
     many words on a piece, and is not for cutting.
@@ -65,7 +67,8 @@ def picture(
     if not pattern.pieces:
         raise ValueError("a picture needs at least one piece")
     faults = [f for f in findings if f.level != "note"]
-    spans = [(p.bounds[2] - p.bounds[0], p.bounds[3] - p.bounds[1]) for p in pattern.pieces]
+    pieces = _in_the_middle(pattern) if lines else pattern.pieces
+    spans = [(p.bounds[2] - p.bounds[0], p.bounds[3] - p.bounds[1]) for p in pieces]
     small = 1.0
     if pages:
         across = span(pages)
@@ -79,18 +82,23 @@ def picture(
         size, times = letter_size(spans, _LETTER / pixels)
         sketches = [
             piece_picture(piece, size, scale=k, faults=[f for f in faults if _of(f, piece)])
-            for piece, k in zip(pattern.pieces, times, strict=False)
+            for piece, k in zip(pieces, times, strict=False)
         ]
         if not any(map(_crowded, sketches)):
             break
-    used = _used(pattern.pieces)
-    drawn = [(piece.title, sketch) for piece, sketch in zip(pattern.pieces, sketches, strict=True)]
+    used = _used(pieces)
+    drawn = [(piece.title, sketch) for piece, sketch in zip(pieces, sketches, strict=True)]
     if pages:
         drawn.append(("pages", joints_picture(pattern, pages, size, scale=small)))
     if lines:
         drawn.insert(0, ("Kinds of line", line_kinds(lines, size)))
     key = [item for item in _LINE_NAMES if item[0] in used]
     return sheet(drawn, key, size, heading=pattern.title, pixels=pixels, weight=_WEIGHT * size)
+
+
+def _in_the_middle(pattern: Pattern) -> tuple[Piece, ...]:
+    """Each piece in the size in the middle of its own."""
+    return tuple(group[len(group) // 2] for group in nested(pattern))
 
 
 def _of(fault: Finding, piece: Piece) -> bool:

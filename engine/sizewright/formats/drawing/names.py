@@ -37,7 +37,8 @@ _ONE = rf"(?:{_FIGURES}|{_LETTERS})"
 _SIZE = re.compile(
     rf"(?:(?:EU|US|UK|DE|FR|IT|AU|JP|INT)[ .]?)?{_ONE}(?: ?[-/–] ?{_ONE})?", re.IGNORECASE
 )
-_IN_WORDS = re.compile(r"(?:size|sz|gr|größe|taille|talla)[ ._:-]*(.+)", re.IGNORECASE)
+# "Sizes" is the head of a key, and no size S.
+_IN_WORDS = re.compile(r"(?:size|sz|gr|größe|taille|talla)(?!s\b)[ ._:-]*(.+)", re.IGNORECASE)
 
 
 def clean(name: str) -> str:

@@ -21,6 +21,9 @@ _NEAR, _LETTERS = 8.0, 2.0
 _TIMES, _FARTHER = 1.4, 0.4
 #: So large a share of what says a size must agree.
 _AGREE = 0.6
+#: A sample line in a key is so long, mm; it is level with the middle of its word within so many
+#: letter heights, and ends so many before or behind it.
+_SAMPLE, _LEVEL, _BEFORE = (8.0, 150.0), 0.9, 4.0
 
 Line = TypeVar("Line", bound=Hashable)
 
@@ -43,13 +46,15 @@ def named_by_words(
 ) -> dict[Line, str]:
     """The size of each of `lines` by the words that have its colour, or stand beside it.
 
-    `colours` are those of lines, where all differ. Empty where the words contradict one another.
+    `colours` are those of lines, where all differ. A word at the end of a sample line in a key
+    speaks of that alone. Empty where the words contradict one another.
     """
     votes: dict[Line, Counter[str]] = {line: Counter() for line in lines}
+    key = _key(words, lines)
     for shape, text, size in words:
         line = _by_colour(shape, colours)
         if line is None:
-            line = _beside(text, lines)
+            line = key[id(text)] if id(text) in key else _beside(text, lines)
         if line is not None:
             votes[line][size] += 1
     named: dict[Line, str] = {}
@@ -65,10 +70,12 @@ def named_by_words(
 def sizes_beside(
     words: Sequence[tuple[Shape, Text, str]], lines: Mapping[Line, Sequence[Path]]
 ) -> dict[Line, set[str]]:
-    """All sizes that stand beside each of `lines`."""
+    """All sizes that stand beside each of `lines`, or at the end of its sample in a key."""
     found: dict[Line, set[str]] = {}
+    key = _key(words, lines)
     for _, text, size in words:
-        if (line := _beside(text, lines)) is not None:
+        line = key[id(text)] if id(text) in key else _beside(text, lines)
+        if line is not None:
             found.setdefault(line, set()).add(size)
     return found
 
@@ -81,6 +88,31 @@ def _by_colour(shape: Shape, colours: Mapping[Line, str]) -> Line | None:
         return None
     same = [line for line, own in colours.items() if same_colour(colour, own)]
     return same[0] if len(same) == 1 else None
+
+
+def _key(
+    words: Sequence[tuple[Shape, Text, str]], lines: Mapping[Line, Sequence[Path]]
+) -> dict[int, Line]:
+    """The lines whose samples words stand beside, by the `id` of the word; a key has several."""
+    samples = [
+        (line, np.array([path.start, path.end]))
+        for line, paths in lines.items()
+        for path in paths
+        if _SAMPLE[0] <= path.length <= _SAMPLE[1] and not path.closed
+        if path.length < 1.0001 * float(np.hypot(*(path.end - path.start)))
+    ]
+    key: dict[int, Line] = {}
+    for _, text, _ in words:
+        along, up, wide = _axes(text)
+        found: list[tuple[float, float, int, Line]] = []
+        for line, ends in samples:
+            u, v = (ends - text.at) @ along, (ends - text.at) @ up - 0.35 * text.height
+            gap = max(float(u.min()) - wide, -float(u.max())) / text.height
+            if np.abs(v).max() <= _LEVEL * text.height and -0.5 <= gap <= _BEFORE:
+                found.append((float(np.abs(v).max()), gap, len(found), line))
+        if found:
+            key[id(text)] = min(found, key=lambda one: one[:3])[3]
+    return key if len(set(key.values())) > 1 else {}
 
 
 def _beside(text: Text, lines: Mapping[Line, Sequence[Path]]) -> Line | None:
@@ -106,11 +138,17 @@ def _beside(text: Text, lines: Mapping[Line, Sequence[Path]]) -> Line | None:
 
 def _places(text: Text) -> Floats:
     """Places on the box of a word, (15, 2) mm."""
-    turn = np.radians(text.angle)
-    along = np.array([np.cos(turn), np.sin(turn)])
-    up = np.array([-along[1], along[0]]) * text.height
-    width = 0.6 * text.height * max(len(line) for line in text.text.split("\n"))
+    along, up, wide = _axes(text)
+    up = up * text.height
     return np.array(
-        [np.array(text.at) + a * width * along + b * up for a in np.linspace(0, 1, 5)
+        [np.array(text.at) + a * wide * along + b * up for a in np.linspace(0, 1, 5)
          for b in (0.0, 0.35, 0.7)]
     )  # fmt: skip
+
+
+def _axes(text: Text) -> tuple[Floats, Floats, float]:
+    """Unit vectors along a word and up from it, and its width, mm."""
+    turn = np.radians(text.angle)
+    along = np.array([np.cos(turn), np.sin(turn)])
+    wide = 0.6 * text.height * max(len(line) for line in text.text.split("\n"))
+    return along, np.array([-along[1], along[0]]), wide

@@ -72,7 +72,7 @@ def told_apart(plain: list[Shape], drawing: Drawing, sizes: Sizes, out: Gathered
         _refuse_roundless(nest, named)
         _tell_unclosed(nest, named, out)
         _tell_order([kind for kind in nest.sized if kind in named], named, out)
-        out.lines = _records(nest, named)
+        out.lines = _records(nest, named, plain)
         others = {kind: kind.name for kind in nest.sized if kind not in named}
         left = frozenset(others.values()) - set(named.values())
         return _Sharing(plain, nest, named | others, out, left=left).run()
@@ -87,7 +87,7 @@ def told_apart(plain: list[Shape], drawing: Drawing, sizes: Sizes, out: Gathered
     _tell_unclosed(nest, named, out, all_kinds=True)
     if len(named) < len(kinds):
         named = {kind: kind.name for kind in kinds}
-    out.lines = _records(nest, named)
+    out.lines = _records(nest, named, plain)
     return _Sharing(plain, nest, named, out).run()
 
 
@@ -313,7 +313,7 @@ def _tell_alike(nest: Nest, plain: Iterable[Shape], out: Gathered) -> None:
     twice = sorted({k.name for k in alike}, key=lambda name: int(name.split()[1]))
     if not twice:
         return
-    out.lines = _records(nest, {})
+    out.lines = _records(nest, {}, plain)
     text = f"sizes of a nest cannot be told apart: {', '.join(twice)} draws several of them"
     cure = "Give each size a colour, a dash or a layer of its own in the drawing."
     out.find("sizes-alike", "warn", text, cure)
@@ -331,10 +331,17 @@ def _rank(size: str) -> tuple[float, str]:
     return (float(number[0]) if number else np.inf), size
 
 
-def _records(nest: Nest, named: Mapping[Kind, str]) -> list[LineKind]:
+def _records(nest: Nest, named: Mapping[Kind, str], plain: Iterable[Shape]) -> list[LineKind]:
     records = []
+    lines = {kind: [path for _, path in kind.bits] for kind in nest.kinds}
+    beside = sizes_beside(size_words(plain), lines)
+    mates = [one for group in nest.mates for one in group]
     for kind in nest.kinds:
         style = kind.style
+        # Squares and other shapes that are in one kind only are no pieces of a nest.
+        round_ = [one.path for one in mates if one.kind is kind] or [
+            one.path for one in nest.outlines if one.kind is kind
+        ]
         red, green, blue = rgb(style.colour) or (0, 0, 0)
         records.append(
             LineKind(
@@ -344,6 +351,8 @@ def _records(nest: Nest, named: Mapping[Kind, str]) -> list[LineKind]:
                 tuple(path for _, path in kind.bits),
                 f"#{red:02x}{green:02x}{blue:02x}",
                 dashes_of(style),
+                tuple(round_),
+                tuple(sorted(beside.get(kind, ()), key=_rank)),
             )
         )
     return records
