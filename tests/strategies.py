@@ -7,6 +7,7 @@ that failures shrink; places come from a seeded generator, so that they have all
 from __future__ import annotations
 
 import string
+from functools import cache, lru_cache
 from itertools import pairwise
 from typing import Any
 
@@ -55,6 +56,7 @@ _LETTERS = string.ascii_letters + string.digits + "-_. äéßØ京&<>'()/#@%!*"
 sides = st.sampled_from(("both", "left", "right"))
 
 
+@cache
 def names(forbidden: str = "") -> st.SearchStrategy[str]:
     """Names as people give them: letters of any script, signs, blanks inside."""
     letters = [c for c in _LETTERS if c not in forbidden]
@@ -65,6 +67,7 @@ def names(forbidden: str = "") -> st.SearchStrategy[str]:
     )
 
 
+@lru_cache(maxsize=64)
 def optional(strategy: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
     """Nothing, or something of `strategy`."""
     return st.none() | strategy
@@ -322,13 +325,27 @@ def _dart(
     return Dart(name, a, b, (float(x), float(y)) if at_tip else place, tip)
 
 
+#: A word that a seam's phrase can hold, its ease, and a notch on both its sides.
+_WORD = st.text(st.sampled_from("abcdefgh-"), min_size=1, max_size=8).map(lambda text: f"s{text}")
+_EASE = st.builds(
+    Ease,
+    st.floats(0.5, 400.0).map(lambda x: round(x, 3)),
+    st.booleans(),
+    st.sampled_from(("ease", "gather")),
+    optional(st.tuples(_WORD, _WORD)),
+)
+_PAIRED = st.builds(
+    PairedNotch,
+    st.floats(0.01, 0.9).map(lambda x: round(x, 4)),
+    st.just(True),
+    st.integers(1, 3),
+    optional(_WORD),
+)
+
+
 @st.composite
 def seams(draw: st.DrawFn, pieces: list[Piece]) -> Seam:
     """A seam between runs of `pieces`, in words that a phrase can hold."""
-    plain = st.text(st.sampled_from("abcdefgh-"), min_size=1, max_size=8).map(
-        lambda text: f"s{text}"
-    )
-
     # A seam's phrase takes a leading hyphen for "walked backwards", a number for a count.
     known = [p.name for p in pieces if p.name[0].isalpha()] or ["another"]
 
@@ -336,33 +353,19 @@ def seams(draw: st.DrawFn, pieces: list[Piece]) -> Seam:
         return tuple(
             ChainPart(
                 draw(st.sampled_from(known)),
-                draw(plain),
+                draw(_WORD),
                 draw(st.booleans()),
                 draw(st.integers(1, 2)),
             )
             for _ in range(draw(st.integers(1, 2)))
         )
 
-    ease = st.builds(
-        Ease,
-        st.floats(0.5, 400.0).map(lambda x: round(x, 3)),
-        st.booleans(),
-        st.sampled_from(("ease", "gather")),
-        optional(st.tuples(plain, plain)),
-    )
-    notch = st.builds(
-        PairedNotch,
-        st.floats(0.01, 0.9).map(lambda x: round(x, 4)),
-        st.just(True),
-        st.integers(1, 3),
-        optional(plain),
-    )
     return Seam(
-        draw(plain),
+        draw(_WORD),
         chain(),
         chain(),
-        draw(optional(ease)),
-        tuple(draw(st.lists(notch, max_size=2))),
+        draw(optional(_EASE)),
+        tuple(draw(st.lists(_PAIRED, max_size=2))),
     )
 
 

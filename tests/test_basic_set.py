@@ -15,10 +15,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-import shapely
 
 from sizewright.formats import Reading, read_svg
-from sizewright.grading import grade
 from sizewright.model import match_seam
 from sizewright.shipped import shipped
 from tests.drawn import angle, at, curvature, drawn, flattened, length, sewn
@@ -159,21 +157,6 @@ def test_every_corner_has_a_name_and_a_rule() -> None:
     }
 
 
-@pytest.mark.parametrize("name", PIECES)
-def test_each_outline_is_simple_and_measured_alike_without_the_program(name: str) -> None:
-    piece = drawing().pattern.piece(name)
-    ring = flattened(outline(name), 400)
-    assert ring.is_valid
-    assert piece.outline.path.area == pytest.approx(ring.area, rel=2e-6)
-    assert piece.outline.path.length == pytest.approx(length(*outline(name)), abs=1e-6)
-
-
-def test_pieces_do_not_lie_on_one_another() -> None:
-    boxes = [shapely.box(*piece.bounds) for piece in drawing().pattern.pieces]
-    for k, one in enumerate(boxes):
-        assert all(one.distance(other) > 10 for other in boxes[:k])
-
-
 def test_finished_measures_are_the_body_and_its_ease_without_the_program() -> None:
     for first, second in PAIRS:
         half = length(*part(first, "waist")) + length(*part(second, "waist"))
@@ -236,19 +219,6 @@ def test_darts_are_true() -> None:
                 for v in (dart.a, dart.b):
                     inside = 180 - piece.outline.path.turns[v]
                     assert inside == pytest.approx(90, abs=0.02), piece.name
-
-
-def test_front_darts_point_at_the_bust_and_stop_an_inch_before_it() -> None:
-    """1 in short of the bust point is the guideline of NIMI's dressmaking theory, p.199."""
-    front = drawing().pattern.piece("front")
-    bust = np.array(front.drills[0].at)
-    for dart in front.darts:
-        a, b = (front.outline.vertex_at(v) for v in (dart.a, dart.b))
-        axis = (a + b) / 2 - dart.apex
-        axis = axis / np.hypot(*axis)
-        step = np.array(dart.apex) - bust
-        assert abs(step[0] * axis[1] - step[1] * axis[0]) < 0.01
-        assert step @ axis == pytest.approx(IN, abs=0.01)
 
 
 def test_lines_meet_square_where_they_ought_to() -> None:
@@ -371,17 +341,6 @@ def test_every_rule_is_used() -> None:
 
 
 # --- every size ----------------------------------------------------------------------
-
-
-def test_grading_finds_nothing_to_warn_of() -> None:
-    graded = grade(drawing().pattern, steps("basic-set"), ("8", "10", "12", "14", "16"))
-    assert {f.code for f in graded.findings} <= {"nest-crosses"}
-    assert {f.level for f in graded.findings} <= {"note"}
-
-
-@pytest.mark.parametrize("name", PIECES)
-def test_the_base_size_comes_back_as_it_was(name: str) -> None:
-    assert nest("basic-set").piece(name, "12") == drawing().pattern.piece(name)
 
 
 @pytest.mark.parametrize("size", SIZES)

@@ -17,16 +17,11 @@ from hypothesis import strategies as st
 from sizewright.errors import InputError, UnitError
 from sizewright.formats import read_dxf
 from sizewright.formats.reading import Reading
-from sizewright.model import Piece
 from sizewright.units import Unit
+from tests.formats.drawing import only
 from tests.formats.dxf_made import bare, document, fresh, line
 
 BAG = [(0.0, 0.0), (120.0, 0.0), (130.0, 200.0), (60.0, 240.0), (-10.0, 190.0)]
-
-
-def only(reading: Reading) -> Piece:
-    (piece,) = reading.pattern.pieces
-    return piece
 
 
 def codes(reading: Reading) -> set[str]:

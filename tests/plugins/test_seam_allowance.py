@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sizewright.errors import GeometryError, InputError, LookupFailed, UsageError
-from sizewright.geometry import Floats, Path, affine, ellipse, flatten, nearest, self_crossings
+from sizewright.geometry import Path, affine, ellipse, flatten, nearest, self_crossings
 from sizewright.model import Dart, Fold, Outline, Pattern, Piece, Point, Run, parse_seams
 from tests.plugins.allowances import allow, allowed
 from tests.shapes import bodice, rectangle
@@ -291,15 +291,6 @@ def test_a_nick_narrower_than_the_allowance_is_swallowed() -> None:
 
 
 # --- darts ------------------------------------------------------------------------
-
-
-def closed_dart(piece: Piece) -> tuple[Floats, float]:
-    """Apex of the bodice's dart and the angle between its legs, degrees."""
-    dart = piece.darts[0]
-    a, b = piece.outline.vertex_at(dart.a), piece.outline.vertex_at(dart.b)
-    apex = np.array(dart.apex)
-    angle = [np.degrees(np.arctan2(*(p - apex)[::-1])) for p in (a, b)]
-    return apex, float(angle[1] - angle[0])
 
 
 def test_the_cutting_line_caps_a_dart_instead_of_running_into_it() -> None:

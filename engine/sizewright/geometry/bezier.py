@@ -17,7 +17,8 @@ def evaluate(controls: Floats, t: Floats) -> Floats:
     """Points at `t`; `controls` (..., 4, 2) and `t` (...) broadcast together."""
     t = np.asarray(t, dtype=np.float64)
     if t.size == 1 and controls.size == 8 and controls.ndim == t.ndim + 2:
-        return _point(controls.ravel().tolist(), t.item()).reshape(*t.shape, 2)
+        # Half of all points are asked one by one.
+        return np.array(point_and_way(controls.ravel().tolist(), t.item())[:2]).reshape(*t.shape, 2)
     t = t[..., None]
     s = 1.0 - t
     p0, p1, p2, p3 = (controls[..., i, :] for i in range(4))
@@ -25,12 +26,18 @@ def evaluate(controls: Floats, t: Floats) -> Floats:
     return points
 
 
-def _point(p: Sequence[float], t: float) -> Floats:
-    """`evaluate` for one point, by the same steps: half of all are asked one by one."""
+def point_and_way(p: Sequence[float], t: float) -> tuple[float, float, float, float]:
+    """`evaluate` and `derivative` of one cubic, its control points one after another, by the same
+    steps."""
     s = 1.0 - t
     a, b, c, d = s * s * s, 3 * s * s * t, 3 * s * t * t, t * t * t
-    return np.array(
-        [a * p[0] + b * p[2] + c * p[4] + d * p[6], a * p[1] + b * p[3] + c * p[5] + d * p[7]]
+    e, f, g = s * s, 2 * s * t, t * t
+    x0, y0, x1, y1, x2, y2, x3, y3 = p
+    return (
+        a * x0 + b * x1 + c * x2 + d * x3,
+        a * y0 + b * y1 + c * y2 + d * y3,
+        3 * (e * (x1 - x0) + f * (x2 - x1) + g * (x3 - x2)),
+        3 * (e * (y1 - y0) + f * (y2 - y1) + g * (y3 - y2)),
     )
 
 

@@ -11,6 +11,7 @@ until each pair is simple enough to be answered on the true curves:
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
@@ -30,6 +31,8 @@ _EXACT = 1e-9
 #: Pairs held at once; beyond it lines run together so long that halving stops.
 _MOST = 60_000
 _DEEPEST = 60
+#: Up to so many pairs are met one by one.
+_FEW = 8
 
 
 class Crossing(NamedTuple):
@@ -127,6 +130,8 @@ class _Pairs:
         return len(self.a)
 
     def take(self, which: Bools | Ints) -> _Pairs:
+        if which.dtype == bool and which.all():
+            return self
         return _Pairs(*(getattr(self, name)[which] for name in _FIELDS))
 
     def swapped_in(self, **new: np.ndarray) -> _Pairs:
@@ -354,7 +359,11 @@ def _newton(pairs: _Pairs, tolerance: float) -> _Contacts:
     origin = pairs.a[:, :1]
     qa, qb = pairs.a - origin, pairs.b - origin
     live = np.arange(k)
-    for _ in range(60):
+    if k <= _FEW:
+        for i in range(k):
+            t[i], u[i] = _newton_one(qa[i].ravel().tolist(), qb[i].ravel().tolist())
+        live = live[:0]
+    for _ in range(60 if len(live) else 0):
         a, b = qa[live], qb[live]
         f = bezier.evaluate(a, t[live]) - bezier.evaluate(b, u[live])
         da, db = bezier.derivative(a, t[live]), bezier.derivative(b, u[live])
@@ -382,6 +391,26 @@ def _newton(pairs: _Pairs, tolerance: float) -> _Contacts:
         np.stack([at_u, at_u], axis=1),
         miss[met] <= _EXACT,
     )
+
+
+def _newton_one(p: Sequence[float], q: Sequence[float]) -> tuple[float, float]:
+    """The steps of `_newton` for one pair: arrays so small would take many times as long."""
+    t = u = 0.5
+    for _ in range(60):
+        (ax, ay, dax, day), (bx, by, dbx, dby) = (
+            bezier.point_and_way(p, t),
+            bezier.point_and_way(q, u),
+        )
+        fx, fy = ax - bx, ay - by
+        det = day * dbx - dax * dby
+        dt = 1e-3 if det == 0 else (fx * dby - fy * dbx) / det
+        du = 1e-3 if det == 0 else (fx * day - fy * dax) / det
+        new_t, new_u = min(max(t + dt, -0.1), 1.1), min(max(u + du, -0.1), 1.1)
+        moved = max(abs(new_t - t), abs(new_u - u))
+        t, u = new_t, new_u
+        if not moved > 1e-15:
+            break
+    return t, u
 
 
 def _outer(pairs: _Pairs, t: Floats, u: Floats) -> tuple[Floats, Floats]:

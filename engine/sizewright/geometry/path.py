@@ -262,11 +262,11 @@ class Path:
         if not self.closed:
             raise GeometryError("only a closed path can begin elsewhere")
         k = vertex % len(self)
-        return Path(np.roll(self.controls, -k, axis=0), np.roll(self.lines, -k), True)
+        return self._of_own(np.roll(np.arange(len(self)), -k), True)
 
     def opened(self) -> Path:
         """A closed path as an open one with the same segments."""
-        return Path(self.controls, self.lines, False)
+        return self._of_own(slice(None), False)
 
     def segments(self, first: int, last: int) -> Path:
         """Whole segments from vertex `first` to vertex `last`, as an open path.
@@ -279,7 +279,18 @@ class Path:
             index = (first + np.arange(count)) % n
         else:
             index = np.arange(first, last)
-        return Path(self.controls[index], self.lines[index], False)
+        if not len(index):
+            raise GeometryError("a path needs at least one segment")
+        return self._of_own(index, False)
+
+    def _of_own(self, index: Ints | slice, closed: bool) -> Path:
+        """Own segments that follow each other, as a path: nothing of them need be checked anew."""
+        path = object.__new__(Path)
+        own = {"controls": _frozen(self.controls[index]), "lines": _frozen(self.lines[index])}
+        if "segment_lengths" in self.__dict__:
+            own["segment_lengths"] = _frozen(self.segment_lengths[index])
+        path.__dict__.update(own, closed=closed)
+        return path
 
     def part(self, s0: float, s1: float) -> Path:
         """The line from arc length s0 to s1, as an open path.

@@ -109,8 +109,9 @@ def drafted(pattern: Pattern, values: Values) -> Outcome:
     findings: list[Finding] = []
     after = bare
     flat: dict[str, Piece] = {}
+    plain = _Plain(bare, facings, seams, values["width"])
     for one in facings:
-        drawn = _drawn(bare, one, facings, seams, values)
+        drawn = _drawn(bare, one, plain)
         findings += _two_folds(bare, one, seams)
         findings += _wide(bare, one, values["width"])
         findings += _roll(bare, one, values)
@@ -166,55 +167,61 @@ def _edge(pieces: Mapping[str, Piece], facing: _Facing, seams: Sequence[EdgeSeam
     return joined_all(edges, seams)
 
 
-def _inner(
-    pattern: Pattern,
-    pieces: Mapping[str, Piece],
-    facing: _Facing,
-    facings: Sequence[_Facing],
-    seams: Sequence[EdgeSeam],
-    width: Amount,
-) -> tuple[Edge, Path, tuple[float, float]]:
-    """The edge of a facing, its inner line from edge to edge, and where that ends on them.
+@dataclass
+class _Plain:
+    """Facings as wide at both ends as they are asked for, each worked out once in each size: it
+    is asked for again by those that are sewn to it."""
 
-    Along a seam with another facing both are as wide as the mean of both.
-    """
-    edge = _edge(pieces, facing, seams)
-    by = width.of(pattern, edge.stretches[0].piece)
-    _check_darts(edge, by)
-    inner, *ends = cut_ends(edge, inner_line(edge, (by, by)))
-    goals = [_goal(pattern, edge, end, ends[end], facing, facings, seams, width) for end in (0, 1)]
-    widths = [by, by]
-    for _ in range(_ROUNDS):
-        if all(abs(a - g) < _ALIKE for a, g in zip(ends, goals, strict=True)):
-            break
-        widths = [w * g / a for w, a, g in zip(widths, ends, goals, strict=True)]
-        inner, *ends = cut_ends(edge, inner_line(edge, (widths[0], widths[1])))
-    return edge, inner, (ends[0], ends[1])
+    pattern: Pattern
+    facings: Sequence[_Facing]
+    seams: Sequence[EdgeSeam]
+    width: Amount
+    known: dict[tuple[int, ...], tuple[Edge, Path, tuple[float, float]]] = field(
+        default_factory=dict
+    )
 
+    def of(
+        self, pieces: Mapping[str, Piece], facing: _Facing
+    ) -> tuple[Edge, Path, tuple[float, float]]:
+        """The edge of a facing, its inner line from edge to edge, and where that ends on them."""
+        # What is known holds the pieces, whose ids stay theirs by that.
+        key = (id(facing), *(id(pieces[name]) for name in facing.edges))
+        if key not in self.known:
+            edge = _edge(pieces, facing, self.seams)
+            by = self.width.of(self.pattern, edge.stretches[0].piece)
+            inner, *ends = cut_ends(edge, inner_line(edge, (by, by)))
+            self.known[key] = edge, inner, (ends[0], ends[1])
+        return self.known[key]
 
-def _goal(
-    pattern: Pattern,
-    edge: Edge,
-    end: int,
-    own: float,
-    facing: _Facing,
-    facings: Sequence[_Facing],
-    seams: Sequence[EdgeSeam],
-    width: Amount,
-) -> float:
-    """How wide a facing is to be along the seam at one end, mm: as drawn where it is free."""
-    here = edge.end_segment(end=bool(end))
-    for other in facings:
-        if other is facing:
-            continue
-        pieces = _beside(pattern, other, here[0])
-        there = _edge(pieces, other, seams)
-        for k in (0, 1):
-            if shared_seam(seams, here, there.end_segment(end=bool(k))) is not None:
-                by = width.of(pattern, there.stretches[0].piece)
-                _, *ends = cut_ends(there, inner_line(there, (by, by)))
-                return (own + ends[k]) / 2
-    return own
+    def matched(
+        self, pieces: Mapping[str, Piece], facing: _Facing
+    ) -> tuple[Edge, Path, tuple[float, float]]:
+        """`of`, but along a seam with another facing both are as wide as the mean of both."""
+        edge = _edge(pieces, facing, self.seams)
+        by = self.width.of(self.pattern, edge.stretches[0].piece)
+        _check_darts(edge, by)
+        edge, inner, ends = self.of(pieces, facing)
+        goals = [self._goal(edge, end, ends[end], facing) for end in (0, 1)]
+        widths = [by, by]
+        for _ in range(_ROUNDS):
+            if all(abs(a - g) < _ALIKE for a, g in zip(ends, goals, strict=True)):
+                break
+            widths = [w * g / a for w, a, g in zip(widths, ends, goals, strict=True)]
+            inner, *ends = cut_ends(edge, inner_line(edge, (widths[0], widths[1])))
+        return edge, inner, (ends[0], ends[1])
+
+    def _goal(self, edge: Edge, end: int, own: float, facing: _Facing) -> float:
+        """How wide a facing is to be along the seam at one end, mm: as drawn where it is free."""
+        here = edge.end_segment(end=bool(end))
+        for other in self.facings:
+            if other is facing:
+                continue
+            pieces = _beside(self.pattern, other, here[0])
+            there = _edge(pieces, other, self.seams)
+            for k in (0, 1):
+                if shared_seam(self.seams, here, there.end_segment(end=bool(k))) is not None:
+                    return (own + self.of(pieces, other)[2][k]) / 2
+        return own
 
 
 def _beside(pattern: Pattern, facing: _Facing, piece: Piece) -> dict[str, Piece]:
@@ -240,18 +247,12 @@ def _check_darts(edge: Edge, width: float) -> None:
                 )
 
 
-def _drawn(
-    pattern: Pattern,
-    facing: _Facing,
-    facings: Sequence[_Facing],
-    seams: Sequence[EdgeSeam],
-    values: Values,
-) -> Pattern:
+def _drawn(pattern: Pattern, facing: _Facing, plain: _Plain) -> Pattern:
     """A pattern of the facing alone, in every size."""
     names = list(facing.edges)
 
     def edit(pieces: Mapping[str, Piece], settled: Settled) -> Mapping[str, Ring]:
-        edge, inner, ends = _inner(pattern, pieces, facing, facings, seams, values["width"])
+        edge, inner, ends = plain.matched(pieces, facing)
         edge, first, last = with_ends(edge, ends)
         spans = _spans(edge, first, last)
         return {
