@@ -76,7 +76,7 @@ def test_one_size_or_a_file_for_each(tmp_path: Path, capsys: pytest.CaptureFixtu
     [
         (("no-such-thing", "{}", "out.svg"), "There are: "),
         (("seam-allowance", "{}", "out.svg", "width=15"), "does not say its unit"),
-        (("seam-allowance", "{}", "out.svg", "widths=15 mm"), "widths.KEY=VALUE"),
+        (("seam-allowance", "{}", "out.svg", "widths=15 mm"), "widths.NAME=15 mm"),
         (("notches", "{}", "out.svg", "count=few"), '"count" of "notches"'),
         (("notches", "{}", "out.svg", "at=middle of brim"), "brim"),
         (("notches", "{}", "out.svg", "at"), "SETTING=VALUE"),

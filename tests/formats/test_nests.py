@@ -192,6 +192,8 @@ def test_ones_own_line_alone(tmp_path: FilePath) -> None:
         look(path, size="12")
     with pytest.raises(LookupFailed, match=r"sizes\.SIZE3=line 3"):
         grade_file(path, tmp_path / "out.svg", GradeOrder(("12",), None))
+    with pytest.raises(LookupFailed, match="no point of this pattern has a name"):
+        grade_file(path, tmp_path / "out.svg", GradeOrder(("line 2",), None, at={"4": "line 3"}))
     reading = look(path, size="12", settings=("sizes.12=line 3",))
     whole = look(path)
     (mine,) = reading.pattern.pieces

@@ -174,6 +174,20 @@ def test_a_table_without_a_unit_asks_for_one() -> None:
 
 
 @pytest.mark.parametrize(
+    ("rows", "told"),
+    [
+        ("pocket,a,0,0,corner,cm\npocket,b,16,0,corner,\n", "line 1: this is a point, where"),
+        ("piece,point,along,kind,unit\npocket,a,0,corner,cm\n", "no column x and y, or along"),
+        ("piece;point;x;y\npocket;a;0;0\n", "no column kind"),
+    ],
+)
+def test_a_table_without_its_header_or_a_column_is_told_so(rows: str, told: str) -> None:
+    assert claims_tape(rows.encode())
+    with pytest.raises(InputError, match=told):
+        read_tape(rows.encode(), name="pocket.csv")
+
+
+@pytest.mark.parametrize(
     ("header", "told"),
     [
         ("rule,axis,unit,8,10", "a table of grade rules, not a pattern"),

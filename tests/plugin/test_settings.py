@@ -162,7 +162,7 @@ def test_texts_of_a_command_line_are_read_by_their_kind() -> None:
         (("width=1 cm", "width=1 cm"), 'setting "width" of "hemmer" is given twice'),
         (("widths.hem=1 cm", "widths.hem=2 cm"), '"widths.hem" of "hemmer" is given twice'),
         (("widths=1 cm", "widths.hem=2 cm"), "given twice"),
-        (("widths=1 cm",), "Write each entry as widths.KEY=VALUE"),
+        (("widths=1 cm",), 'Write --set "widths.NAME=1 cm"'),
         (("width.hem=1 cm",), 'setting "width"'),
         (("width=15",), "does not say its unit"),
         (("pieces=two",), "a whole number, as 2"),

@@ -60,9 +60,9 @@ def is_table(head: bytes) -> bool:
     except InputError:
         return False
     named = {cell.casefold() for cell in sheet.header.cells}
-    if _other(sheet):
-        return True
-    return named.issuperset(_ALWAYS) and any(named.issuperset(pair) for pair in _PLACES)
+    # A table that lacks a column, or all their names, is told so.
+    ours = len(named & {*_ALWAYS, "unit", *_PLACES[0], *_PLACES[1]}) > 1 and named & {*_ALWAYS}
+    return bool(_other(sheet) or ours or _is_point(sheet.header))
 
 
 def read_tape(source: Source, *, name: str = "", units: Unit | None = None) -> Reading:
@@ -112,7 +112,17 @@ def _other(sheet: Sheet) -> tuple[str, str] | None:
     return next((told for begins, told in _OTHERS.items() if named[: len(begins)] == begins), None)
 
 
+def _is_point(row: Row) -> bool:
+    """Whether a row is a point of a table, and no header."""
+    return any(cell.casefold() in _KINDS for cell in row.cells) and any(
+        cell[:1].isdigit() for cell in row.cells
+    )
+
+
 def _columns(sheet: Sheet) -> dict[str, int]:
+    if _is_point(sheet.header):
+        what = "this is a point, where the names of the columns have to stand"
+        sheet.fail(sheet.header, None, what, _CURE.replace("Begin with", "Put a row above it with"))
     named = [cell.casefold() for cell in sheet.header.cells]
     columns = {name: k for k, name in reversed(list(enumerate(named)))}
     for name in named:
@@ -281,7 +291,10 @@ def _take(
             sheet.fail(row, columns["unit"], error.what, error.cure)
     if unit is None:
         sheet.fail(
-            row, columns.get("unit"), "no unit is said", "Write mm, cm or in, or add --units cm."
+            row,
+            columns.get("unit"),
+            "nothing says which unit the numbers are in",
+            "Write cm, mm or in into a column unit, once in its first row; or add --units cm.",
         )
 
     def measure(name: str) -> float:

@@ -70,11 +70,19 @@ def level_names(pieces: Iterable[Piece]) -> str:
 
 def no_level(level: str, pieces: Iterable[Piece]) -> LookupFailed:
     """That no piece has a level."""
-    return LookupFailed(
-        f'no piece has a point at the level "{level}"',
-        cure=f"Name a point {level}, or one with that word in it, such as side-{level}; or give "
-        f"a piece by its name. Points that are named: {level_names(pieces)}.",
+    named = level_names(pieces)
+    cure = (
+        f"Name a point {level}, or one with that word in it, such as side-{level}; or give "
+        f"a piece by its name. Points that are named: {named}."
     )
+    if named == "none":
+        cure = (
+            f"A level is a word ({', '.join(LEVELS)}) in the name of a point, and no point of this "
+            "pattern has a name: number and place do not do. Name points in the drawing, or under "
+            "[pieces.NAME] in a job; sizewright show --marked names those that it recognises. A "
+            "piece can be given by its name instead."
+        )
+    return LookupFailed(f'no piece has a point at the level "{level}"', cure=cure)
 
 
 def _words(name: str) -> list[str]:

@@ -113,7 +113,10 @@ def check_settings(
     known = {s.name: s for s in declared}
     in_words = {}
     if not isinstance(given, Mapping):
-        in_words = {"table": " Write each entry as {}.KEY=VALUE."}
+        in_words = {
+            "table": 'Write --set "{0}.NAME={1}", and for NAME what it is for: a size, say, or '
+            "an edge."
+        }
         given = _from_texts(owner, known, given)
     for name in given:
         if name not in known:
@@ -149,10 +152,12 @@ def check_settings(
             reason, cure = str(error), f"It takes {setting.expected()}."
         else:
             continue
+        if isinstance(raw, str) and setting.shape in in_words:
+            cure = in_words[setting.shape].format(setting.name, raw)
         raise UsageError(
             f'setting "{setting.name}" of "{owner}": {reason}',
             where=where(setting.name),
-            cure=cure + in_words.get(setting.shape, "").format(setting.name),
+            cure=cure,
         )
     return values
 
@@ -209,7 +214,7 @@ def _read(setting: Setting, raw: Any) -> Any:
         return read
     if setting.shape == "table":
         if not isinstance(raw, Mapping):
-            raise InputError(f"{raw!r} is not a table")
+            raise InputError(f'nothing says what "{raw}" is for')
         return {str(key): _read_one(setting, entry) for key, entry in raw.items()}
     return _read_one(setting, raw)
 

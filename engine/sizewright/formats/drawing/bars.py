@@ -9,12 +9,15 @@ import numpy as np
 
 from ...geometry.flatten import flatten
 from ...geometry.path import Path
-from ...geometry.types import Floats
+from ...geometry.types import Bools, Floats
 
 #: So many bars, so evenly wide (a share), are the dashes of a line.
 _FEWEST, _EVEN = 3, 0.1
 #: A middle line keeps within this of the sides' middle, mm.
-_NEAR = 0.01
+_NEAR, _FINE = 0.01, 0.001
+#: At a corner the inner side of a bar leads half a width in and out again, within this share; its
+#: curves are followed in chords so long, mm.
+_SPOKE, _CHORD = 0.05, 0.3
 
 
 def middles_of(shapes: Sequence[Path]) -> tuple[float, list[tuple[Path, Path | None]]]:
@@ -69,6 +72,10 @@ def _middle(path: Path, size: Floats, width: float) -> Path | None:
         return None
     _, a, b = min(ends)
     one, other = controls[a + 1 : b], np.concatenate([controls[b + 1 :], controls[:a]])
+    straight = path.lines[a + 1 : b], np.concatenate([path.lines[b + 1 :], path.lines[:a]])
+    for side, lines, start in ((one, straight[0], a), (other, straight[1], b)):
+        if (points := _by_inside(side, lines, at[start], width)) is not None:
+            return Path.polyline(points)
     corner = None
     if len(one) != len(other) and path.lines.all():
         sides = one if len(one) > len(other) else other[::-1, ::-1]
@@ -78,14 +85,56 @@ def _middle(path: Path, size: Floats, width: float) -> Path | None:
     return Path.polyline(_between(one, other))
 
 
+def _by_inside(side: Floats, lines: Bools, start: Floats, width: float) -> Floats | None:
+    """Places (n, 2) of the middle of a bar, half a width off the side on the inside of its corners.
+
+    Where a line turns, that side goes to the corner itself and back out, by half a width each way.
+    `start` is the middle of the end where the side begins. None where it has no such corner.
+    """
+    half = width / 2
+    size = np.hypot(*(side[:, 3] - side[:, 0]).T)
+    spokes = lines & (np.abs(size - half) <= _SPOKE * half)
+    off = np.abs(size[:-1] - half) + np.abs(size[1:] - half)
+    corners: list[int] = []
+    for k in np.flatnonzero(spokes[:-1] & spokes[1:]).tolist():
+        if abs(_cross(side[k, 3] - side[k, 0], side[k + 1, 3] - side[k + 1, 0])) > _SPOKE * half**2:
+            # The line beside a spoke may be as short as that.
+            if corners and corners[-1] == k - 1 and off[k] < off[k - 1]:
+                corners.pop()
+            if not corners or corners[-1] < k - 1:
+                corners.append(k)
+    if not corners:
+        return None
+    points: list[Floats] = []
+    turn = 0.0
+    for first, last in zip([-2, *corners], [*corners, len(side)], strict=True):
+        arm = side[first + 2 : last]
+        if len(arm):
+            path = Path(arm, lines[first + 2 : last], False)
+            s = np.linspace(0.0, path.length, int(path.length / _CHORD) + 2)
+            way = path.tangents(s)
+            turn = turn or float(np.sign(_cross(way[0], start - path.start)))
+            points += list(path.at(s) + turn * half * np.stack([-way[:, 1], way[:, 0]], axis=1))
+        if last < len(side):
+            points.append(side[last, 3])
+    found = np.array(points)
+    away = np.hypot(*np.diff(found, axis=0).T) > _NEAR
+    kept: Floats = found[np.concatenate([[True], away])]
+    return kept
+
+
+def _cross(u: Floats, v: Floats) -> float:
+    return float(u[0] * v[1] - u[1] * v[0])
+
+
 def _corner(a: Floats, first: Floats, b: Floats, last: Floats) -> Floats | None:
     """Where the arms of a bar with one corner meet: from `a` along its first side, and from `b`
     back along its last; None where they go one way."""
     u, v, d = first[3] - first[0], last[0] - last[3], b - a
-    cross = float(u[0] * v[1] - u[1] * v[0])
+    cross = _cross(u, v)
     if abs(cross) < 0.05 * _chord(first) * _chord(last):
         return None
-    found: Floats = a + float(d[0] * v[1] - d[1] * v[0]) / cross * u
+    found: Floats = a + _cross(d, v) / cross * u
     return found
 
 
@@ -97,7 +146,7 @@ def _between(one: Floats, other: Floats) -> Floats:
     """Places (n, 2) midway between two sides, which run against each other, mm."""
     if len(one) == len(other):
         both = (one + other[::-1, ::-1]) / 2
-        return flatten(Path(both, np.zeros(len(both), dtype=bool), False), _NEAR)
+        return flatten(Path(both, np.zeros(len(both), dtype=bool), False), _FINE)
     sides = []
     for side in (one, other[::-1, ::-1]):
         path = Path(side, np.zeros(len(side), dtype=bool), False)

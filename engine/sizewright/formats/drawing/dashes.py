@@ -43,6 +43,9 @@ _SAME, _RARE, _REGULAR = 0.25, 0.1, 0.8
 _FAR, _MET = 8.0, 0.01
 #: Over a gap with a corner a line turns more, degrees; the way round it is so nearly a gap long.
 _BENT, _ROUND = 20.0, 1.008
+#: Lines that meet as they bend are led on for no more than so many gaps: programs that measure
+#: curves roughly make gaps as much longer.
+_LONGER = 1.1
 #: A straight line keeps within this of its dashes, mm.
 _STRAIGHT = 0.01
 #: Chords of a dash keep so near to it, mm, and turn no more than this, degrees, where it bends.
@@ -50,6 +53,10 @@ _FINE, _CHORD = 0.001, 12.0
 #: A line that bends to a corner in a gap is off by less than this share of what it bends there;
 #: more than so many mm of it is told.
 _SHARE, _TOLD = 0.4, 0.05
+#: A filled dash is off by less than this share of its length, for its turn (radians) squared.
+_ROUGH = 0.02
+#: Of its turn over a gap a curve has at least this share at its ends.
+_AS_IT_BENDS = 0.7
 #: Strokes that touch other lines, within this, mm, more often than this share, are marks on them;
 #: one that runs on another for so long does not touch it, but lies along it.
 _TOUCH, _MARKS, _ALONG = 0.1, 0.5, 0.6
@@ -123,8 +130,8 @@ def _told(lines: Sequence[_Line]) -> Finding:
         text = f"{dashes} dashes that were drawn one by one were put together to one line"
     doubt, (x, y) = max((line.doubt for line in lines), key=lambda one: one[0])
     if doubt > _TOLD:
-        text += f"; a line that bends into a corner within a gap may be off there by {doubt:.1f} mm"
-        text += f", most at ({x:.0f}, {y:.0f}) mm"
+        text += f"; where a line bends tightly it may be off by {doubt:.2g} mm, most at "
+        text += f"({x:.0f}, {y:.0f}) mm"
     return Finding("dashes-joined", "note", text, cure="Look at them in the picture of show.")
 
 
@@ -586,7 +593,7 @@ def _line(run: _Run, pattern: tuple[float, ...]) -> _Line:
     """One line through all dashes, with a corner where one lies in a gap."""
     gap = max(pattern[1::2])
     points: list[Floats] = []
-    doubt = 0.0, run.points[0][0]
+    doubt = max(map(_roughness, run.dashes), key=lambda one: one[0])
     follow = [*run.points[1:], run.points[0]] if run.closed else run.points[1:]
     for one, other in zip_longest(run.points, follow):
         points += list(one)
@@ -597,10 +604,11 @@ def _line(run: _Run, pattern: tuple[float, ...]) -> _Line:
                 ways = (np.vstack([one[-1:], w, other[:1]]) for w in (corner, curve))
                 round_, along = (abs(float(_lengths(way).sum()) - gap) for way in ways)
                 bent = round_ < 2 * along and along > (_ROUND - 1) * gap
+                bent = bent and not _bends_over(one, other)
                 corner = corner if bent else None
             points += list(curve) if corner is None else list(corner)
             if corner is not None:
-                doubt = max(doubt, _doubt(one, other, corner), key=lambda one: one[0])
+                doubt = max(doubt, _doubt(one, other, corner, gap), key=lambda one: one[0])
     if run.closed:
         points.append(points[0])
     path = Path.polyline(_straightened(_apart(np.array(points))), closed=run.closed)
@@ -645,11 +653,12 @@ def _corner(one: Floats, other: Floats, gap: float) -> Floats | None:
         return None
     d = b - a
     s, t = float(d[0] * v[1] - d[1] * v[0]) / cross, float(d[0] * u[1] - d[1] * u[0]) / cross
-    meets = 0 <= s <= 1.5 * away and 0 <= t <= 1.5 * away
+    # A line may begin with a dash in a corner.
+    meets = all(-_MET <= w <= 1.5 * away for w in (s, t))
     found: Floats = a + s * u
     if (met := _meeting((a, u, bend), (b, v, bow), s, t)) is not None:
         s, t = met
-        if 0 <= s <= 1.5 * away and 0 <= t <= 1.5 * away and s + t <= _ROUND * max(gap, away):
+        if all(-_MET <= w <= 1.5 * away for w in met) and s + t <= _LONGER * max(gap, away):
             steps = np.linspace(0.0, 1.0, 8)[1:]
             there = _ahead(a, u, bend, s * steps)
             return np.vstack([there, _ahead(b, v, bow, t * steps[-2::-1])])
@@ -663,12 +672,27 @@ def _corner(one: Floats, other: Floats, gap: float) -> Floats | None:
     return found[None] if meets else None
 
 
-def _doubt(one: Floats, other: Floats, way: Floats) -> tuple[float, Floats]:
+def _doubt(one: Floats, other: Floats, way: Floats, gap: float) -> tuple[float, Floats]:
     """How far a corner may be off that lies in the middle of the way over a gap, mm, and where."""
+    longer = float(_lengths(np.vstack([one[-1:], way, other[:1]])).sum()) - gap
     at = way[len(way) // 2]
     ends = (_onward(one), _onward(other[::-1]))
     off = max(abs(bend) * float(np.hypot(*(at - end))) ** 2 / 2 for end, _, bend in ends)
-    return _SHARE * off, at
+    return max(_SHARE * off, longer), at
+
+
+def _roughness(dash: _Dash) -> tuple[float, Floats]:
+    """How far the middle of a filled dash may be off, mm, and where.
+
+    Programs draw its sides as the plainest curves that come near enough for a screen.
+    """
+    at = dash.points[len(dash.points) // 2]
+    if not dash.parts[0][1].closed or dash.parts[0][1].lines.all():
+        return 0.0, at
+    steps = np.diff(dash.points, axis=0)
+    turns = np.abs(np.diff(np.unwrap(np.arctan2(steps[:, 1], steps[:, 0]))))
+    turn = float(turns[turns < np.radians(_CHORD)].sum())
+    return _ROUGH * float(_lengths(dash.points).sum()) * turn**2, at
 
 
 def _meeting(
@@ -697,6 +721,14 @@ def _curve(one: Floats, other: Floats) -> Floats:
         return np.zeros((0, 2))
     controls = [a, a + third * u, b + third * v, b]
     return flatten(Path(np.array([controls]), np.zeros(1, dtype=bool), False), _STRAIGHT)[1:-1]
+
+
+def _bends_over(one: Floats, other: Floats) -> bool:
+    """Whether what a line turns over a gap is about what it bends at both ends of it."""
+    (a, u, bend), (b, v, bow) = _onward(one), _onward(other[::-1])
+    over = np.degrees((bend - bow) / 2 * float(np.hypot(*(b - a))))
+    turn = _turn(u, -v) * (1 if u[1] * v[0] > u[0] * v[1] else -1)
+    return bool(_AS_IT_BENDS * abs(turn) <= abs(over) and over * turn > 0)
 
 
 def _lengths(points: Floats) -> Floats:
