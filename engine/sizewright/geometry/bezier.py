@@ -6,10 +6,9 @@ Formulas are the Bernstein form and de Casteljau's construction
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 
+from .single import point_and_way
 from .types import Floats
 
 
@@ -24,21 +23,6 @@ def evaluate(controls: Floats, t: Floats) -> Floats:
     p0, p1, p2, p3 = (controls[..., i, :] for i in range(4))
     points: Floats = s * s * s * p0 + 3 * s * s * t * p1 + 3 * s * t * t * p2 + t * t * t * p3
     return points
-
-
-def point_and_way(p: Sequence[float], t: float) -> tuple[float, float, float, float]:
-    """`evaluate` and `derivative` of one cubic, its control points one after another, by the same
-    steps."""
-    s = 1.0 - t
-    a, b, c, d = s * s * s, 3 * s * s * t, 3 * s * t * t, t * t * t
-    e, f, g = s * s, 2 * s * t, t * t
-    x0, y0, x1, y1, x2, y2, x3, y3 = p
-    return (
-        a * x0 + b * x1 + c * x2 + d * x3,
-        a * y0 + b * y1 + c * y2 + d * y3,
-        3 * (e * (x1 - x0) + f * (x2 - x1) + g * (x3 - x2)),
-        3 * (e * (y1 - y0) + f * (y2 - y1) + g * (y3 - y2)),
-    )
 
 
 def derivative(controls: Floats, t: Floats) -> Floats:

@@ -20,6 +20,7 @@ import numpy as np
 from . import bezier, lengths
 from .near import connected, pairs_within
 from .path import Path
+from .single import point_and_way
 from .types import Bools, Floats, Ints
 
 Kind = Literal["cross", "touch", "overlap"]
@@ -394,12 +395,12 @@ def _newton(pairs: _Pairs, tolerance: float) -> _Contacts:
 
 
 def _newton_one(p: Sequence[float], q: Sequence[float]) -> tuple[float, float]:
-    """The steps of `_newton` for one pair: arrays so small would take many times as long."""
+    """The steps of `_newton` for one pair."""
     t = u = 0.5
     for _ in range(60):
         (ax, ay, dax, day), (bx, by, dbx, dby) = (
-            bezier.point_and_way(p, t),
-            bezier.point_and_way(q, u),
+            point_and_way(p, t),
+            point_and_way(q, u),
         )
         fx, fy = ax - bx, ay - by
         det = day * dbx - dax * dby

@@ -200,7 +200,8 @@ class _Plain:
         edge = _edge(pieces, facing, self.seams)
         by = self.width.of(self.pattern, edge.stretches[0].piece)
         _check_darts(edge, by)
-        edge, inner, ends = self.of(pieces, facing)
+        edge, inner, plain = self.of(pieces, facing)
+        ends = list(plain)
         goals = [self._goal(edge, end, ends[end], facing) for end in (0, 1)]
         widths = [by, by]
         for _ in range(_ROUNDS):
