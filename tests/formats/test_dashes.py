@@ -178,6 +178,20 @@ def test_a_curve_that_ends_in_a_corner_within_a_gap() -> None:
         turned = line.part(line.length - shift, line.length - shift - 1e-6) if shift else line
         reading = read_svg(as_svg(strokes(turned, 4.5, 4)))
         assert apart(only(reading).outline.path, line) < 2 * NEAR
+        (told,) = (f for f in reading.findings if f.code == "dashes-joined")
+        assert apart(only(reading).outline.path, line) < 0.05 or "may be off there" in told.text
+
+
+@pytest.mark.parametrize("phase", np.linspace(0.0, 8.0, 5))
+def test_tight_curves_and_corners_in_gaps(phase: float) -> None:
+    """An armhole that bends to its corners, wherever the gaps fall."""
+    cap = [(200, 120), (170, 121), (160, 150), (152, 230)], [(152, 230), (75, 235)]
+    neck = [(75, 235), (72, 205), (50, 192), (20, 191)], [(20, 191), (20, 20)]
+    side = [(20, 20), (190, 20)], [(190, 20), (201, 55), (199, 90), (200, 120)]
+    line = Line.of([*cap, *neck, *side], closed=True)
+    turned = line.part(line.length - phase, line.length - phase - 1e-6) if phase else line
+    found = only(read_pdf(drawn(strokes(turned, 8, 4)))).outline.path
+    assert apart(found, line) < 0.05
 
 
 # --- other kinds of file -----------------------------------------------------------------------

@@ -45,6 +45,11 @@ _FAR, _MET = 8.0, 0.01
 _BENT, _ROUND = 20.0, 1.008
 #: A straight line keeps within this of its dashes, mm.
 _STRAIGHT = 0.01
+#: Chords of a dash keep so near to it, mm, and turn no more than this, degrees, where it bends.
+_FINE, _CHORD = 0.001, 12.0
+#: A line that bends to a corner in a gap is off by less than this share of what it bends there;
+#: more than so many mm of it is told.
+_SHARE, _TOLD = 0.4, 0.05
 #: Strokes that touch other lines, within this, mm, more often than this share, are marks on them;
 #: one that runs on another for so long does not touch it, but lies along it.
 _TOUCH, _MARKS, _ALONG = 0.1, 0.5, 0.6
@@ -76,12 +81,16 @@ class _Run:
 
 @dataclass(slots=True)
 class _Line:
-    """A line that a run of dashes stands for, and how long its gaps are at most, mm."""
+    """A line that a run of dashes stands for, and how long its gaps are at most, mm.
+
+    `doubt` is how far it may be off in a gap, mm, and where most.
+    """
 
     run: _Run
     path: Path
     style: Style
     gap: float
+    doubt: tuple[float, Floats]
 
 
 def chain_dashes(drawing: Drawing) -> None:
@@ -112,6 +121,10 @@ def _told(lines: Sequence[_Line]) -> Finding:
     text = f"{dashes} dashes that were drawn one by one were put together to {count} lines"
     if count == 1:
         text = f"{dashes} dashes that were drawn one by one were put together to one line"
+    doubt, (x, y) = max((line.doubt for line in lines), key=lambda one: one[0])
+    if doubt > _TOLD:
+        text += f"; a line that bends into a corner within a gap may be off there by {doubt:.1f} mm"
+        text += f", most at ({x:.0f}, {y:.0f}) mm"
     return Finding("dashes-joined", "note", text, cure="Look at them in the picture of show.")
 
 
@@ -248,7 +261,7 @@ def _dashes(strokes: Sequence[tuple[Shape, Path]]) -> Iterator[_Dash]:
         parts = [strokes[k] for k in row.tolist()]
         # What is far too long needs no chords.
         if float(np.ptp(ends[row].reshape(-1, 2), axis=0).max()) <= _LONGEST:
-            points = np.vstack([flatten(path, _STRAIGHT) for _, path in parts])
+            points = np.vstack([flatten(path, _FINE) for _, path in parts])
             yield _Dash(parts, _apart(points), parts[0][0].style)
 
 
@@ -422,7 +435,8 @@ def _ends(dashes: Sequence[_Dash]) -> tuple[Floats, Floats, Floats]:
 def _following(dashes: Sequence[_Dash]) -> tuple[Floats, Floats, Bools]:
     """How long dashes are, the gaps between each and the next, mm, and whether it goes on there."""
     ends, onto, out = _ends(dashes)
-    size = np.hypot(*(ends[:, 1] - ends[:, 0]).T)
+    # Along the dash: one that goes round a corner is as long as the others.
+    size = np.array([_lengths(dash.points).sum() for dash in dashes])
     step = ends[1:, 0] - ends[:-1, 1]
     gaps = np.hypot(*step.T)
     step = step / np.maximum(gaps, 1e-9)[:, None]
@@ -572,6 +586,7 @@ def _line(run: _Run, pattern: tuple[float, ...]) -> _Line:
     """One line through all dashes, with a corner where one lies in a gap."""
     gap = max(pattern[1::2])
     points: list[Floats] = []
+    doubt = 0.0, run.points[0][0]
     follow = [*run.points[1:], run.points[0]] if run.closed else run.points[1:]
     for one, other in zip_longest(run.points, follow):
         points += list(one)
@@ -579,27 +594,51 @@ def _line(run: _Run, pattern: tuple[float, ...]) -> _Line:
             corner, curve = _corner(one, other, gap), _curve(one, other)
             if corner is not None and len(curve):
                 # A tight curve is longer than the chord, but shorter than the way round a corner.
-                ways = (np.vstack([one[-1:], w, other[:1]]) for w in (corner[None], curve))
+                ways = (np.vstack([one[-1:], w, other[:1]]) for w in (corner, curve))
                 round_, along = (abs(float(_lengths(way).sum()) - gap) for way in ways)
                 bent = round_ < 2 * along and along > (_ROUND - 1) * gap
                 corner = corner if bent else None
-            points += list(curve) if corner is None else [corner]
+            points += list(curve) if corner is None else list(corner)
+            if corner is not None:
+                doubt = max(doubt, _doubt(one, other, corner), key=lambda one: one[0])
     if run.closed:
         points.append(points[0])
     path = Path.polyline(_straightened(_apart(np.array(points))), closed=run.closed)
     dashes = " ".join(f"{length:.2f}" for length in pattern)
-    return _Line(run, path, replace(run.dashes[0].style, dashes=dashes), gap)
+    return _Line(run, path, replace(run.dashes[0].style, dashes=dashes), gap, doubt)
+
+
+def _onward(points: Floats) -> tuple[Floats, Floats, float]:
+    """The end of a dash, the way in which it goes on there, and how it bends, 1/mm."""
+    last = points[-1] - points[-2]
+    long = float(np.hypot(*last))
+    way = last / long
+    if len(points) < 3 or _turn(points[-2] - points[-3], last) > _CHORD:
+        return points[-1], way, 0.0
+    before, whole = points[-2] - points[-3], points[-1] - points[-3]
+    cross = float(before[0] * last[1] - before[1] * last[0])
+    bend = 2 * cross / (float(np.hypot(*before)) * long * float(np.hypot(*whole)))
+    c, s = np.cos(bend * long / 2), np.sin(bend * long / 2)
+    return points[-1], np.array([c * way[0] - s * way[1], s * way[0] + c * way[1]]), bend
+
+
+def _ahead(at: Floats, way: Floats, bend: float, s: Floats) -> Floats:
+    """Points (n, 2) where a line comes to that bends on as it did, after so many mm."""
+    turned = bend * s
+    along = s * np.sinc(turned / np.pi)
+    across = s * np.sinc(turned / 2 / np.pi) * np.sin(turned / 2)
+    found: Floats = at + along[:, None] * way + across[:, None] * (-way[1], way[0])
+    return found
 
 
 def _corner(one: Floats, other: Floats, gap: float) -> Floats | None:
-    """The corner between two dashes of a line whose gaps are so long, mm, if it turns there.
+    """Points (n, 2) from dash to dash round a corner, if a line with such gaps, mm, turns there.
 
-    It is where both meet that are carried on. Where that is farther than the gap is long, one of
-    them bends on; then it lies ahead of the straighter one, where the way round it is a gap.
+    It is where both meet that are carried on as they bend. Where that is farther than the gap is
+    long, one of them bends more; then it lies ahead of the straighter one, where the way round it
+    is a gap.
     """
-    a, u = one[-1], one[-1] - one[-2]
-    b, v = other[0], other[0] - other[1]
-    u, v = u / np.hypot(*u), v / np.hypot(*v)
+    (a, u, bend), (b, v, bow) = _onward(one), _onward(other[::-1])
     away = float(np.hypot(*(b - a)))
     cross = float(u[0] * v[1] - u[1] * v[0])
     if cross == 0 or (abs(cross) < np.sin(np.radians(_BENT)) and float(u @ v) < 0):
@@ -608,6 +647,12 @@ def _corner(one: Floats, other: Floats, gap: float) -> Floats | None:
     s, t = float(d[0] * v[1] - d[1] * v[0]) / cross, float(d[0] * u[1] - d[1] * u[0]) / cross
     meets = 0 <= s <= 1.5 * away and 0 <= t <= 1.5 * away
     found: Floats = a + s * u
+    if (met := _meeting((a, u, bend), (b, v, bow), s, t)) is not None:
+        s, t = met
+        if 0 <= s <= 1.5 * away and 0 <= t <= 1.5 * away and s + t <= _ROUND * max(gap, away):
+            steps = np.linspace(0.0, 1.0, 8)[1:]
+            there = _ahead(a, u, bend, s * steps)
+            return np.vstack([there, _ahead(b, v, bow, t * steps[-2::-1])])
     if _MET < away < _ROUND * gap and not (meets and s + t <= _ROUND * gap):
         straight, way, bent = (a, u, b) if _bends(one) <= _bends(other) else (b, v, a)
         off = straight - bent
@@ -615,17 +660,42 @@ def _corner(one: Floats, other: Floats, gap: float) -> Floats | None:
         if ahead < gap:
             found = straight + max(ahead, 0.0) * way
             meets = True
-    return found if meets else None
+    return found[None] if meets else None
+
+
+def _doubt(one: Floats, other: Floats, way: Floats) -> tuple[float, Floats]:
+    """How far a corner may be off that lies in the middle of the way over a gap, mm, and where."""
+    at = way[len(way) // 2]
+    ends = (_onward(one), _onward(other[::-1]))
+    off = max(abs(bend) * float(np.hypot(*(at - end))) ** 2 / 2 for end, _, bend in ends)
+    return _SHARE * off, at
+
+
+def _meeting(
+    one: tuple[Floats, Floats, float], other: tuple[Floats, Floats, float], s: float, t: float
+) -> tuple[float, float] | None:
+    """After how many mm two lines meet that bend on as they did; `s`, `t` for straight ones."""
+    for _ in range(20):
+        p, q = _ahead(*one, np.array([s, s + 1e-6])), _ahead(*other, np.array([t, t + 1e-6]))
+        off = q[0] - p[0]
+        if float(np.hypot(*off)) < 1e-6:
+            return s, t
+        (x, y), (m, n) = (p[1] - p[0]) / 1e-6, (q[1] - q[0]) / 1e-6
+        cross = x * n - y * m
+        if abs(cross) < 1e-3:
+            return None
+        s += float(off[0] * n - off[1] * m) / cross
+        t += float(off[0] * y - off[1] * x) / cross
+    return None
 
 
 def _curve(one: Floats, other: Floats) -> Floats:
     """Points (n, 2) of the curve that goes over a gap as the dashes at both ends do."""
-    a, u = one[-1], one[-1] - one[-2]
-    b, v = other[0], other[0] - other[1]
+    (a, u, _), (b, v, _) = _onward(one), _onward(other[::-1])
     third = float(np.hypot(*(b - a))) / 3
     if third <= _MET or max(_turn(u, b - a), _turn(b - a, -v)) > _TURN:
         return np.zeros((0, 2))
-    controls = [a, a + third * u / np.hypot(*u), b + third * v / np.hypot(*v), b]
+    controls = [a, a + third * u, b + third * v, b]
     return flatten(Path(np.array([controls]), np.zeros(1, dtype=bool), False), _STRAIGHT)[1:-1]
 
 

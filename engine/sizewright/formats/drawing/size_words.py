@@ -104,7 +104,7 @@ def _key(
     key: dict[int, Line] = {}
     for _, text, _ in words:
         along, up, wide = _axes(text)
-        found = []
+        found: list[tuple[float, float, int, Line]] = []
         for line, ends in samples:
             u, v = (ends - text.at) @ along, (ends - text.at) @ up - 0.35 * text.height
             gap = max(float(u.min()) - wide, -float(u.max())) / text.height
