@@ -124,9 +124,8 @@ def test_a_sheet_not_printed_at_its_size_is_told(printed: float) -> None:
     scene.paper(Sheet("A4", 1), (300.0, 150.0), 3.0, printed=printed)
     reading = read_photo(coded(scene.finished()))
     said = [f.text for f in reading.findings if f.code == "photo-print"]
-    assert [text[-7:] for text in said] == (
-        [] if printed == 1.0 else [f" {printed:.1%}"[:-1] + " %"]
-    )
+    assert len(said) == (printed != 1.0)
+    assert all(text.endswith(f"{100 * printed:.1f} %") for text in said)
     assert apart(only(reading), PIECE)[1] < told(reading)
 
 
@@ -142,6 +141,33 @@ def test_a_shadow_is_told_and_not_taken_for_the_piece() -> None:
     (error,) = (f for f in reading.findings if f.code == "photo-error")
     assert error.level == "warn"
     assert error.text.endswith("how far the outlines lie off the paper is not known")
+
+
+def test_joints_of_a_table_and_a_shadow_are_not_followed() -> None:
+    scene = Scene(SMALL, table=(150.0, 140.0, 130.0))
+    for x in range(-600, 800, 70):
+        joint = np.array([[x, -500], [x + 3, -500], [x + 43, 900], [x + 40, 900]])
+        scene.area([joint], (80.0, 70.0, 60.0))
+    scene.area([chords(PIECE) + np.array([4.0, -3.0])], (75.0, 70.0, 65.0))
+    scene.area([chords(PIECE)], (222.0, 200.0, 150.0))
+    scene.paper(Sheet("A4", 1), (300.0, 150.0))
+    reading = read_photo(coded(scene.finished()))
+    off = apart(only(reading), PIECE)[1]
+    assert off < 0.7
+    assert "photo-doubtful" in codes(reading) or off < told(reading)
+
+
+def test_a_spur_is_told_from_a_corner() -> None:
+    from sizewright.formats.photo.proof import bridged, odd
+
+    tip = dense(np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 20.0]]), 0.5)
+    assert not odd(tip, 5.0).any()
+    spur = np.array([[0, 0], [40, 0], [41, -6], [43, -6], [44, 0], [90, 0], [90, 60], [0, 60.0]])
+    line = dense(spur, 0.5)
+    there = odd(line, 5.0)
+    assert (line[there, 1] < 0).all()
+    assert there.sum() > 20
+    assert bridged(line, there, 8)[:, 1].min() > -0.5
 
 
 def test_lines_printed_within_a_piece_are_no_doubt() -> None:

@@ -50,6 +50,8 @@ def refined(
     paper's own colour ends elsewhere, as in its own shadow, the edge there is taken. The paper
     is within, or around a `hole`.
     """
+    from scipy.ndimage import median_filter
+
     room = _ROOM * fine
     low = np.maximum(np.floor(rough.min(axis=0) - room).astype(int), 0)
     high = np.ceil(rough.max(axis=0) + room).astype(int)
@@ -59,8 +61,10 @@ def refined(
     arm = round(_ARM * fine / _APART)
 
     def off(line: Floats) -> tuple[Floats, Bools]:
-        far = _calm(walked(part, line, _normals(line, 6), fine, hole=hole), round(2.0 * fine))
-        return np.nan_to_num(far), ~(np.abs(far) < _ASTRAY)
+        far = walked(part, line, _normals(line, 6), fine, hole=hole)
+        # What most places nearby do not know is not known.
+        far = median_filter(np.nan_to_num(far, nan=np.inf), 2 * round(2.0 * fine) + 1, mode="wrap")
+        return np.where(np.isfinite(far), far, 0.0), ~(np.abs(far) < _ASTRAY)
 
     far, astray = off(line)
     for _ in range(2):
@@ -96,14 +100,6 @@ def _followed(part: Floats, line: Floats, plain: bool) -> tuple[Floats, float]:
         offset = np.where(clear & (np.abs(offset - usual) <= stray), offset, usual)
         line = _evenly(line + offset[:, None] * normals, _APART)
     return line, float(np.abs(change).max())
-
-
-def _calm(off: Floats, wide: int) -> Floats:
-    """The middle of what is known within so many places of each, nan where most is not."""
-    every = np.stack([np.roll(off, k) for k in range(-wide, wide + 1)])
-    with np.errstate(all="ignore"):
-        middle: Floats = np.median(np.where(np.isnan(every), np.inf, every), axis=0)
-    return np.where(np.isfinite(middle), middle, np.nan)
 
 
 def _evenly(line: Floats, apart: float) -> Floats:

@@ -36,6 +36,7 @@ def walked(part: Any, line: Floats, normals: Floats, fine: float, *, hole: bool)
     to what has the paper's own colour, or outwards as far as all has it.
     """
     import cv2
+    from scipy.ndimage import uniform_filter1d
 
     area = np.zeros(part.shape[:2], np.uint8)
     cv2.fillPoly(area, [np.rint(line).astype(np.int32)], 1)
@@ -50,13 +51,20 @@ def walked(part: Any, line: Floats, normals: Floats, fine: float, *, hole: bool)
     apart = float(np.hypot(*(np.roll(line, -1, axis=0) - line).T).mean()) / fine
     within: Any = sampled(deep, places) > 0.7 * -depths
     own = within & (-depths > _OWN[0]) & (-depths < _OWN[1])
-    paper = _evened(_middle(seen, own), round(_ALONG / apart))
+    at = np.flatnonzero(own.any(axis=1))
+    paper = np.nanmedian(np.where(own[at, :, None], seen[at], np.nan), axis=1)
     # Light makes paper brighter or darker, and leaves its colour.
     hue = paper / paper.sum(axis=1, keepdims=True).clip(1.0)
-    strange = np.abs(hue - np.median(hue, axis=0)).max(axis=1) > _HUE
-    paper = _interpolated(paper, ~strange)
+    same = np.abs(hue - np.median(hue, axis=0)).max(axis=1) < _HUE
+    if not same.any():
+        return np.full(len(line), np.nan)
+    every = np.arange(len(line))
+    paper = np.stack(
+        [np.interp(every, at[same], v[same], period=len(line)) for v in paper.T], axis=1
+    )
+    paper = uniform_filter1d(paper, 2 * round(_ALONG / apart) + 1, axis=0, mode="wrap")
     off = np.sqrt(((seen - paper[:, None]) ** 2).sum(axis=-1))
-    off = _evened(off, max(round(_BESIDE / apart), 1))
+    off = uniform_filter1d(off, 2 * round(_BESIDE / apart) + 1, axis=0, mode="wrap")
     ground = float(np.median(off[:, (depths > 1.0) & (depths < 4.0)]))
     other = off > np.clip(_ALIKE * ground, _LEAST, _MOST)
     here = int(np.abs(depths).argmin())
@@ -138,29 +146,3 @@ def bridged(line: Floats, left_out: Bools, arm: int) -> Floats:
     for first, place in met.items():
         line[first], left_out[first] = place, False
     return line[~left_out]
-
-
-def _middle(values: Floats, kept: Bools) -> Floats:
-    """Medians (n, 3) of those of (n, m, 3) that are kept, from neighbours where none is."""
-    shown = np.where(kept[..., None], values, np.nan)
-    known: Any = kept.any(axis=1)
-    middle = np.zeros((len(values), 3))
-    middle[known] = np.nanmedian(shown[known], axis=1)
-    return _interpolated(middle, known)
-
-
-def _interpolated(values: Floats, known: Bools) -> Floats:
-    """Values (n, 3) along a closed line, those that are not known from their neighbours."""
-    at, every = np.flatnonzero(known), np.arange(len(values))
-    if not len(at):
-        return values
-    return np.stack([np.interp(every, at, v[at], period=len(v)) for v in values.T], axis=1)
-
-
-def _evened(values: Floats, wide: int) -> Floats:
-    """Means over so many places on either side along a closed line."""
-    wide = min(wide, (len(values) - 1) // 2)
-    padded = np.concatenate([values[-wide:], values, values[:wide]]).cumsum(axis=0)
-    padded = np.concatenate([np.zeros_like(padded[:1]), padded])
-    evened: Floats = (padded[2 * wide + 1 :] - padded[: -2 * wide - 1]) / (2 * wide + 1)
-    return evened

@@ -21,7 +21,7 @@ from ..drawing.drafts import JOIN_TOLERANCE, REFIT_TOLERANCE, Options
 from ..drawing.shapes import Drawing, Element, Group, Shape
 from ..reading import Behind, Reading, SetAside
 from ..source import Source, content
-from .contour import Line, refined
+from .contour import refined
 from .fitting import Fit, fit_edges, fit_marks
 from .marks import PAPERS
 from .picture import decoded
@@ -241,9 +241,11 @@ class _Photo:
 
     def _piece(self, piece: Found, plain: bool, fine: float) -> _Piece | None:
         """A piece by the surest of its outlines; None where none can be followed."""
-        ways = [self._lines(piece.outlines, fine, plain)]
-        if piece.otherwise:
-            ways.append(self._lines(piece.otherwise, fine, True))
+        ways = [
+            [refined(self.picture, o, fine, plain=even, hole=k > 0) for k, o in enumerate(outlines)]
+            for outlines, even in ((piece.outlines, plain), (piece.otherwise, True))
+            if outlines
+        ]
         lines = max(ways, key=lambda way: (round(way[0].sureness, 2), way[0].contrast))
         if lines[0].sureness < _SURE:
             return None
@@ -255,12 +257,6 @@ class _Photo:
         unsure = np.concatenate([line.places[line.unsure] for line in lines])
         clear = agreed and all(fair) and not len(unsure)
         return _Piece(loops, list(paths), lines[0].contrast, unsure, clear)
-
-    def _lines(self, outlines: list[Floats], fine: float, plain: bool) -> list[Line]:
-        return [
-            refined(self.picture, rough, fine, plain=plain, hole=number > 0)
-            for number, rough in enumerate(outlines)
-        ]
 
     def _judge(self, pieces: list[_Piece], found: Segmented, fine: float) -> None:
         """All that a person should know before trusting the outlines."""
