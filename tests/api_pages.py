@@ -17,7 +17,7 @@ ENGINE = Path(__file__).parent.parent / "engine"
 #: The rooms and top modules that plugins may import from, in the order in which they are told.
 ROOMS = (
     *("units", "errors", "findings", "geometry", "model", "drafting", "grading", "formats"),
-    *("pictures", "laying", "plugin", "palette", "shipped", "budget"),
+    *("pictures", "laying", "plugin", "jobs", "palette", "shipped", "budget"),
 )
 _WIDE = 88
 _LONG = 14

@@ -136,10 +136,12 @@ class Scene:
         *,
         marks: bool = True,
         bent: Lift | None = None,
+        printed: float = 1.0,
         white: Colour = (235.0, 236.0, 232.0),
     ) -> np.ndarray:
         """A sheet of marks, or a plain one; its corners on the table (4, 2). `bent` (n, 2) to
-        (n, 3) says where its places in mm from its own lower left really lie."""
+        (n, 3) says where its places in mm from its own lower left really lie; `printed` is the
+        share of their size that its marks have."""
         bent = bent or (lambda places: places)
         angle = np.deg2rad(turn)
         way = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
@@ -154,6 +156,7 @@ class Scene:
         self.area([on_table(dense(edge))], white)
         for place in sheet.places(sheet.nodes) if marks else ():
             square = place + SIDE / 2 * np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]])
+            square = np.array(sheet.size) / 2 * (1 - printed) + printed * square
             self.area([on_table(dense(square))], (28.0, 28.0, 30.0))
         return on_table(edge)[:, :2]
 

@@ -89,12 +89,15 @@ def test_what_differs_is_seen() -> None:
 
 
 @pytest.mark.parametrize("page", PAGES, ids=lambda p: str(p.relative_to(ROOT)))
-def test_python_on_the_page_runs(page: Path) -> None:
+def test_python_on_the_page_runs(
+    page: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Blocks marked `python` that are no file of their own run as they stand, in order."""
     text = re.sub(
         r"<!-- file: .*? -->\n```.*?^```$", "", page.read_text("utf-8"), flags=re.M | re.S
     )
     names: dict[str, object] = {}
+    monkeypatch.chdir(tmp_path)
     for body in re.findall(r"^```python\n(.*?)^```$", text, re.MULTILINE | re.DOTALL):
         exec(compile(body, str(page), "exec"), names)
 

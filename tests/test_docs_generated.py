@@ -117,13 +117,7 @@ def test_every_built_in_has_its_page_with_all_its_settings() -> None:
 
 
 def test_every_room_that_plugins_may_use_has_its_page() -> None:
-    assert {*api_pages.ROOMS} == {*RANKS, *FREE} - {
-        "spreadsheets",
-        "jobs",
-        "cli",
-        "lazy",
-        "__main__",
-    }
+    assert {*api_pages.ROOMS} == {*RANKS, *FREE} - {"spreadsheets", "cli", "lazy", "__main__"}
     for room in api_pages.ROOMS:
         text = (DOCS / "api" / f"{room}.md").read_text(encoding="utf-8")
         assert [match[1] for match in API.finditer(text)] == [room]

@@ -80,9 +80,9 @@ def add_readers() -> list[Reader]:
 @hookimpl
 def add_writers() -> list[Writer]:
     """The writer `svg`."""
-    making = Setting("making", "making", "how the pattern came about: a photo stands behind it")
+    behind = Setting("behind", "behind", "the photo that it was traced from")
     about = "a drawing that keeps everything of the pattern"
-    return [Writer("svg", about, write, (".svg",), (making,))]
+    return [Writer("svg", about, write, (".svg",), (behind,))]
 
 
 def read(data: bytes, name: str, units: Unit | None, values: Values) -> Reading:
@@ -96,6 +96,5 @@ def write(pattern: Pattern, values: Values) -> Output:
     """The pattern as SVG, the photo that it was traced from behind it."""
     from sizewright.formats import write_svg
 
-    making = values["making"]
-    written = write_svg(pattern, making.behind if making is not None else None)
+    written = write_svg(pattern, values["behind"])
     return Output(written.data, written.findings)

@@ -117,6 +117,19 @@ def test_the_error_told_covers_bent_sheets() -> None:
     assert all(covered)
 
 
+@pytest.mark.parametrize("printed", [0.97, 0.995, 1.0])
+def test_a_sheet_not_printed_at_its_size_is_told(printed: float) -> None:
+    scene = Scene(SMALL)
+    scene.area([chords(PIECE)], (222.0, 214.0, 190.0))
+    scene.paper(Sheet("A4", 1), (300.0, 150.0), 3.0, printed=printed)
+    reading = read_photo(coded(scene.finished()))
+    said = [f.text for f in reading.findings if f.code == "photo-print"]
+    assert [text[-7:] for text in said] == (
+        [] if printed == 1.0 else [f" {printed:.1%}"[:-1] + " %"]
+    )
+    assert apart(only(reading), PIECE)[1] < told(reading)
+
+
 def test_a_shadow_is_told_and_not_taken_for_the_piece() -> None:
     scene = Scene(SMALL, table=(150.0, 140.0, 130.0))
     scene.area([chords(PIECE) + np.array([5.0, -4.0])], (85.0, 80.0, 74.0))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import errno
+import multiprocessing
 import os
 import sys
 import threading
@@ -78,10 +80,11 @@ class Some:
         return {self.name: " ".join(told).encode()}, findings
 
 
-def made_by(tasks: list[Task]) -> tuple[list[Made], str]:
+def made_by(tasks: list[Some]) -> tuple[list[Made], str]:
     made: list[Made] = []
+    asking = [k for k, task in enumerate(tasks) if task.asks]
     try:
-        for one in in_order(tasks, time.monotonic()):
+        for one in in_order(tasks, time.monotonic(), asking):
             made.append(one)
     except UsageError as error:
         return made, str(error)
@@ -98,7 +101,7 @@ def made_by(tasks: list[Task]) -> tuple[list[Made], str]:
 def test_any_tasks_give_what_they_give_one_after_another(
     told: list[tuple[int, int, bool, int]], count: int
 ) -> None:
-    tasks: list[Task] = [
+    tasks = [
         Some(f"t{k}", pause / 500, found, asks, fails == 0)
         for k, (pause, found, asks, fails) in enumerate(told)
     ]
@@ -161,15 +164,33 @@ def test_a_process_that_dies_or_cannot_tell_loses_nothing(
             os._exit(9)
         return {"dies": b"1"}, ()
 
-    def odd(before: Before) -> Made:
-        return {"odd": str(len(before())).encode()}, (Odd("odd", "note", "odd"),)
+    def odd(_before: Before) -> Made:
+        return {"odd": b"2"}, (Odd("odd", "note", "odd"),)
 
     def counts(before: Before) -> Made:
         return {"counts": str(len(before())).encode()}, ()
 
     tasks: list[Task] = [Some("a", 0.05, 2, False, False), odd, dies, counts]
-    made = [files for files, _ in in_order(tasks, time.monotonic())]
+    made = [files for files, _ in in_order(tasks, time.monotonic(), [3])]
     assert made == [{"a": b""}, {"odd": b"2"}, {"dies": b"1"}, {"counts": b"3"}]
+
+
+def test_without_further_processes_all_is_made_here(monkeypatch: pytest.MonkeyPatch) -> None:
+    on(3, monkeypatch)
+    start, left = multiprocessing.Process.start, [1]
+
+    def starts(self: multiprocessing.Process) -> None:
+        if not left:
+            raise OSError(errno.EAGAIN, "no more processes")
+        left.pop()
+        start(self)
+
+    monkeypatch.setattr(multiprocessing.process.BaseProcess, "start", starts)
+
+    def told(_before: Before) -> Made:
+        return {str(os.getpid()): b""}, ()
+
+    assert [list(files) for files, _ in in_order([told] * 3, 0.0)] == [[str(os.getpid())]] * 3
 
 
 @pytest.fixture

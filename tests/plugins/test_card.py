@@ -242,7 +242,7 @@ def test_names_that_bite_are_text(browser: Any, tmp_path: Path) -> None:
     bad = Finding("x", "fail", "<img src=x onerror=alert(4)>", BITES[0], sizes[0], "</script>",
                   "Do.\n    [[steps]]\n    do = \"<script>alert(5)</script>\"")  # fmt: skip
     writer = Plugins.discover().writer("card")
-    values = check_settings("card", writer.settings, {"making": Making(pattern, (bad,))})
+    values = check_settings("card", writer.settings, {"making": Making(pattern, lambda: (bad,))})
     output = writer.write(replace(pattern), values)
     file = tmp_path / "card.html"
     file.write_bytes(output.data)  # type: ignore[union-attr]
@@ -268,7 +268,7 @@ def test_a_finding_leads_to_its_place(browser: Any, made: Path, tmp_path: Path) 
         Finding("x", "warn", "nowhere", piece.name, piece.size or "", at=(-9999.0, 0.0)),
     )
     writer = Plugins.discover().writer("card")
-    values = check_settings("card", writer.settings, {"making": Making(pattern, found)})
+    values = check_settings("card", writer.settings, {"making": Making(pattern, lambda: found)})
     file = tmp_path / "card.html"
     file.write_bytes(writer.write(pattern, values).data)  # type: ignore[union-attr]
     seen = Seen(browser, file)

@@ -614,8 +614,8 @@ def _bridged(drawn: Drawn, kind: str) -> Iterator[tuple[Any, Any]]:
             cuts = [c.s0 for zone in zones if zone.region for c in crossings(path, zone.region)]
             stretches: list[tuple[float, float, Zone]] = []
             for a, b in _bounds(path, cuts):
-                middle = path.at(((a + b) / 2) % path.length)
-                zone = next((z for z in zones if _inside_zone(z, middle)), None)
+                at, outside = _on_piece(piece, path.at(((a + b) / 2) % path.length))
+                zone = next((z for z in zones if _in_zone(z, at, outside)), None)
                 if zone is not None and stretches and stretches[-1][1:] == (a, zone):
                     stretches[-1] = (stretches[-1][0], b, zone)
                 elif zone is not None:
@@ -650,13 +650,21 @@ def _joined(path: Path, stretches: Sequence[tuple[float, float, Zone]]) -> Path:
 def _inside_zone(zone: Zone, point: Floats) -> bool:
     """Whether a point of the old piece lies in a zone; one outside the piece goes with the
     nearest place of its outline."""
+    return _in_zone(zone, *_on_piece(zone.piece, point))
+
+
+def _on_piece(piece: Piece, point: Floats) -> tuple[Floats, bool]:
+    """A point as (1, 2), one outside the piece put onto its outline, and whether it was outside."""
+    old, at = piece.outline.path, np.asarray(point, dtype=np.float64).reshape(1, 2)
+    if contains(old, at)[0]:
+        return at, False
+    return old.at(nearest(old, at).s), True
+
+
+def _in_zone(zone: Zone, at: Floats, outside: bool) -> bool:
     assert zone.region is not None
-    old = zone.piece.outline.path
-    at = np.asarray(point, dtype=np.float64).reshape(1, 2)
-    if not contains(old, at)[0]:
-        at = old.at(nearest(old, at).s)
-        if zone.edge is not None and float(nearest(zone.edge, at).distance[0]) > _SHORT:
-            return False
+    if outside and zone.edge is not None and float(nearest(zone.edge, at).distance[0]) > _SHORT:
+        return False
     return inside(zone.region, at)
 
 
@@ -685,6 +693,9 @@ def clipped(path: Path, region: Path) -> list[Path]:
 def inside(region: Path, point: Any) -> bool:
     """Whether a point (2,) lies within a closed line or on it."""
     at = np.asarray(point, dtype=np.float64).reshape(1, 2)
+    (x, y), (x0, y0, x1, y1) = at[0].tolist(), region.bounds
+    if max(x0 - x, x - x1, y0 - y, y - y1) >= _SAME:
+        return False
     return bool(contains(region, at)[0]) or float(nearest(region, at).distance[0]) < _SAME
 
 

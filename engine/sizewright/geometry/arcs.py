@@ -11,6 +11,7 @@ a squeezed circle, so its larger radius bounds the error.
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 
@@ -145,13 +146,18 @@ def _check(radius: float) -> None:
 
 def _pieces(frame: Floats, start: float, turn: float, count: int) -> list[Floats]:
     """Cubics along the unit circle from `start` over `turn` degrees, moved by `frame`."""
+    return list(affine.apply(frame, _along_unit_circle(start, turn, count)))
+
+
+@lru_cache(maxsize=64)
+def _along_unit_circle(start: float, turn: float, count: int) -> Floats:
     angles = start + turn * np.arange(count + 1) / count
     radial = np.array([affine.rotation(float(a))[:, 0] for a in angles])
     if abs(turn) == 360.0:
         radial[-1] = radial[0]
     forward = np.column_stack([-radial[:, 1], radial[:, 0]])
     handle = 4 / 3 * math.tan(math.radians(turn / count) / 4)
-    unit = np.stack(
+    return np.stack(
         [
             radial[:-1],
             radial[:-1] + handle * forward[:-1],
@@ -160,7 +166,6 @@ def _pieces(frame: Floats, start: float, turn: float, count: int) -> list[Floats
         ],
         axis=1,
     )
-    return list(affine.apply(frame, unit))
 
 
 def _tied(pieces: list[Floats], start: Floats, end: Floats) -> list[Floats]:

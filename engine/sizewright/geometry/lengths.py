@@ -11,6 +11,8 @@ kink between an end and the outermost node is one that no rule sees.
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 from . import bezier
@@ -24,6 +26,10 @@ _W = _WEIGHTS / 2.0
 _BATCH = 512
 _DEEPEST = 40
 _STEPS, _GUESSES = 60, 5
+#: Lengths of curves that were measured, by their control points: most of an outline is as it
+#: was before an edit, and alike in its runs. Only paths of a `_FEW` curves look here.
+_known: dict[bytes, float] = {}
+_FEW, _MOST_KNOWN = 200, 20_000
 
 
 def _rule(hodographs: Floats) -> Floats:
@@ -44,7 +50,10 @@ def _halves(h: Floats) -> tuple[Floats, Floats]:
     a, b, c = h[:, 0] / 2, h[:, 1] / 2, h[:, 2] / 2
     d, e = (a + b) / 2, (b + c) / 2
     m = (d + e) / 2
-    return np.stack([a, d, m], axis=1), np.stack([m, e, c], axis=1)
+    left, right = np.empty_like(h), np.empty_like(h)
+    left[:, 0], left[:, 1], left[:, 2] = a, d, m
+    right[:, 0], right[:, 1], right[:, 2] = m, e, c
+    return left, right
 
 
 def _cut_at_kinks(hodographs: Floats) -> tuple[Floats, Ints]:
@@ -109,9 +118,24 @@ def arc_lengths(controls: Floats, lines: Bools) -> Floats:
     total = np.empty(len(controls))
     chord = controls[lines, 3] - controls[lines, 0]
     total[lines] = np.hypot(chord[:, 0], chord[:, 1])
-    if not lines.all():
-        total[~lines] = _integrals(3.0 * np.diff(controls[~lines], axis=1))
+    curved = np.flatnonzero(~lines)
+    if len(curved) > _FEW:
+        total[curved] = _curve_lengths(controls[curved])
+    elif len(curved):
+        keys = [curve.tobytes() for curve in controls[curved]]
+        new = [k for k, key in enumerate(keys) if key not in _known]
+        if new:
+            if len(_known) > _MOST_KNOWN:
+                _known.clear()
+                new = list(range(len(keys)))
+            found = _curve_lengths(controls[curved[new]]).tolist()
+            _known.update(zip([keys[k] for k in new], found, strict=True))
+        total[curved] = [_known[key] for key in keys]
     return total
+
+
+def _curve_lengths(controls: Floats) -> Floats:
+    return _integrals(3.0 * np.diff(controls, axis=1))
 
 
 def partials(controls: Floats, lines: Bools, t: Floats) -> Floats:
@@ -131,7 +155,8 @@ def _first_parts(h: Floats, t: Floats) -> Floats:
     a = h[:, 0]
     b = a + u * (h[:, 1] - a)
     c = h[:, 1] + u * (h[:, 2] - h[:, 1])
-    parts: Floats = np.stack([a, b, b + u * (c - b)], axis=1) * u[..., None]
+    parts = np.empty_like(h)
+    parts[:, 0], parts[:, 1], parts[:, 2] = a * u, b * u, (b + u * (c - b)) * u
     return parts
 
 
@@ -158,9 +183,29 @@ def locate(controls: Floats, lines: Bools, cumulative: Floats, s: Floats) -> tup
     t = np.divide(target, span, out=np.zeros_like(target), where=span > 0)
     work = np.flatnonzero(~lines[index] & (t > 0) & (t < 1))
     if len(work):
-        hodographs = 3.0 * np.diff(controls[index[work]], axis=1)
-        t[work] = _invert(hodographs, target[work], span[work], t[work])
+        t[work] = _invert(controls[index[work]], target[work], span[work], t[work])
     return index.reshape(shape), t.reshape(shape)
+
+
+def locate_one(controls: Floats, lines: Bools, cumulative: Floats, s: float) -> tuple[int, float]:
+    """`locate` for one arc length: most are asked one by one, and again."""
+    rounding = 32 * np.finfo(np.float64).eps * float(cumulative[-1])
+    index = int(cumulative.searchsorted(s + rounding, side="right")) - 1
+    index = min(max(index, 0), len(controls) - 1)
+    begin = float(cumulative[index])
+    span = float(cumulative[index + 1]) - begin
+    target = min(max(s - begin, 0.0), span)
+    t = target / span if target > rounding and span > 0 else 0.0
+    if 0 < t < 1 and not lines[index]:
+        t = _inverse(controls[index].tobytes(), target, span, t)
+    return index, t
+
+
+@lru_cache(maxsize=_MOST_KNOWN)
+def _inverse(curve: bytes, target: float, span: float, t: float) -> float:
+    """`_invert` for one curve, by its bytes."""
+    controls = np.frombuffer(curve).reshape(1, 4, 2)
+    return float(_invert(controls, *(np.array([x]) for x in (target, span, t)))[0])
 
 
 def _near(hodographs: Floats, target: Floats, span: Floats, t: Floats) -> Floats:
@@ -176,8 +221,9 @@ def _near(hodographs: Floats, target: Floats, span: Floats, t: Floats) -> Floats
     return t
 
 
-def _invert(hodographs: Floats, target: Floats, span: Floats, t: Floats) -> Floats:
+def _invert(controls: Floats, target: Floats, span: Floats, t: Floats) -> Floats:
     """Parameters at which the length of each reaches `target`, starting from guesses `t`."""
+    hodographs = 3.0 * np.diff(controls, axis=1)
     t = _near(hodographs, target, span, t)
     found = t.copy()
     live = np.arange(len(t))

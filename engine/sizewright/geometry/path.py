@@ -60,8 +60,10 @@ class Path:
         if self.closed:
             controls[0, 0] = controls[-1, 3]
         if lines.any():
-            straight = bezier.line_controls(controls[lines, 0], controls[lines, 3])
-            controls[lines, 1:3] = straight[:, 1:3]
+            straight = slice(None) if lines.all() else np.flatnonzero(lines)
+            start, end = controls[straight, 0], controls[straight, 3]
+            third = (end - start) / 3.0
+            controls[straight, 1], controls[straight, 2] = start + third, end - third
         controls += 0.0  # turns -0.0 into 0.0, so that equal paths have equal bytes
         object.__setattr__(self, "controls", _frozen(controls))
         object.__setattr__(self, "lines", _frozen(lines))
@@ -185,6 +187,13 @@ class Path:
         """
         s = np.asarray(s, dtype=np.float64)
         total = self.length
+        if s.size == 1:
+            one = s.item()
+            one = one % total if self.closed and total > 0 else min(max(one, 0.0), total)
+            if self.closed and total - one <= 1e-14 * total:
+                one = 0.0
+            i, t = lengths.locate_one(self.controls, self.lines, self.cumulative, one)
+            return np.full(s.shape, i, dtype=np.intp), np.full(s.shape, t)
         s = np.mod(s, total) if self.closed and total > 0 else np.clip(s, 0.0, total)
         # Just short of the end of a closed path is its start, up to rounding.
         if self.closed:
@@ -329,10 +338,9 @@ class Path:
             return 0.0
         if s >= span - SNAP:
             return 1.0
-        _, t = lengths.locate(
-            self.controls[i : i + 1], self.lines[i : i + 1], np.array([0.0, span]), np.asarray(s)
-        )
-        return float(t)
+        own = slice(i, i + 1)
+        ends = np.array([0.0, span])
+        return lengths.locate_one(self.controls[own], self.lines[own], ends, s)[1]
 
 
 def _frozen(values: _Array) -> _Array:

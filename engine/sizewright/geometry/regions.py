@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -50,14 +51,13 @@ def winding_numbers(path: Path, points: Floats) -> Ints:
     points = np.asarray(points, dtype=np.float64).reshape(-1, 2)
     pieces = _rising_pieces(path)
     y0, y1 = pieces[:, 0, 1], pieces[:, 3, 1]
-    pieces, y0, y1 = pieces[y0 != y1], y0[y0 != y1], y1[y0 != y1]
+    lower, upper = np.minimum(y0, y1), np.maximum(y0, y1)
     total = np.zeros(len(points), dtype=np.intp)
     step = max(1, 2_000_000 // max(1, len(pieces)))
     for k in range(0, len(points), step):
         x, y = points[k : k + step, 0], points[k : k + step, 1]
         # Half-open in y, so that a ray through a joint meets one of its two pieces.
-        below, above = np.minimum(y0, y1) <= y[:, None], np.maximum(y0, y1) > y[:, None]
-        row, piece = np.nonzero(below & above)
+        row, piece = np.nonzero((lower <= y[:, None]) & (upper > y[:, None]))
         met = pieces[piece, :, 0].min(axis=1) > x[row]
         unsure = np.flatnonzero(~met & (pieces[piece, :, 0].max(axis=1) >= x[row]))
         if len(unsure):
@@ -79,8 +79,12 @@ def contains(path: Path, points: Floats) -> Bools:
     return inside
 
 
+@lru_cache(maxsize=128)
 def _rising_pieces(path: Path) -> Floats:
-    """Segments cut where y turns, so that each piece rises or falls throughout."""
+    """Segments cut where y turns, so that each piece rises or falls throughout.
+
+    Kept for the paths asked last, of which one point after another is asked.
+    """
     turns = turning_points(path.controls)[:, :, 1]
     plain = np.isnan(turns).all(axis=1) | path.lines
     pieces = [path.controls[plain]]
@@ -93,7 +97,9 @@ def _rising_pieces(path: Path) -> Floats:
             else:
                 first = rest
             pieces.append(first[None])
-    return np.concatenate(pieces)
+    cut = np.concatenate(pieces)
+    rising: Floats = cut[cut[:, 0, 1] != cut[:, 3, 1]]
+    return rising
 
 
 def _x_at(pieces: Floats, y: Floats) -> Floats:

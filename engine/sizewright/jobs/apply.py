@@ -57,7 +57,7 @@ def apply_file(
     pattern, moved = spread_apart(outcome.pattern, reading.pattern)
     seen = look_over(plugins, pattern, "job")
     findings = (*reading.findings, *outcome.findings, *moved, *seen)
-    making = Making(reading.pattern, findings)
+    making = Making(reading.pattern, lambda: findings)
     files, written = save_pattern(
         pattern, out, sources=sources, plugins=plugins, profile=profile, making=making
     )

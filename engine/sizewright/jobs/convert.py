@@ -74,7 +74,8 @@ def convert(
         profile=profile,
         rules=table,
         deltas=deltas,
-        making=Making(reading.pattern, findings, reading.behind),
+        making=Making(reading.pattern, lambda: findings),
+        behind=reading.behind,
     )
     findings = (*findings, *written)
     count = len(reading.pattern.pieces)

@@ -18,7 +18,7 @@ from .side_by_side import Made, in_order
 from .write_out import check_name
 
 if TYPE_CHECKING:
-    from ..formats import Reading
+    from ..formats import Behind, Reading
     from ..grading import RuleTable
     from ..laying import Cloths
     from ..model import Pattern
@@ -105,17 +105,19 @@ def encode_pattern(
     rules: RuleTable | None = None,
     deltas: str | None = None,
     making: Making | None = None,
+    behind: Behind | None = None,
 ) -> tuple[dict[str, bytes], tuple[Finding, ...]]:
     """The files of a pattern by name, and what they cannot hold.
 
     `profile` names the writer; without it the ending of `out` chooses. `{size}` in `out`
-    makes a file for each size. `rules`, `deltas` and `making` go to a writer that takes them.
+    makes a file for each size. `rules`, `deltas`, `making` and `behind` go to a writer that
+    takes them.
     Raises what `Plugins.writer_of`, its settings and the writer raise.
     """
     name = os.fspath(out)
     check_name(PurePath(name).name)
     writer = (plugins or Plugins.discover()).writer_of(name, profile)
-    handed = with_handed(writer, {}, name, rules=rules, deltas=deltas, making=making)
+    handed = with_handed(writer, {}, name, rules=rules, deltas=deltas, making=making, behind=behind)
     values = check_settings(writer.name, writer.settings, handed)
     files: dict[str, bytes] = {}
     findings: list[Finding] = []
@@ -140,6 +142,7 @@ def save_pattern(
 ) -> tuple[tuple[str, ...], tuple[Finding, ...]]:
     """Write what `encode_pattern` gives, all or none; the names of the files, and findings.
 
+    `options` are those of `encode_pattern`.
     Existing files are replaced; `sources` are never overwritten. Raises UsageError where
     that cannot be done.
     """
@@ -159,19 +162,26 @@ def with_handed(
     deltas: str | None = None,
     cloths: Cloths | None = None,
     making: Making | None = None,
+    behind: Behind | None = None,
 ) -> dict[str, Any]:
     """`given`, with what is handed to a writer that has a setting for it.
 
     That is the ending of the file `out`, the rules that a pattern was graded by, the cloths
-    of a job, and how the pattern came about.
+    of a job, how the pattern came about, and the picture behind it.
     """
     ending = PurePath(out).suffix.lower()
-    offered = {"rules": rules, "cloths": cloths, "ending": ending, "making": making}
+    offered = {
+        "rules": rules,
+        "cloths": cloths,
+        "ending": ending,
+        "making": making,
+        "behind": behind,
+    }
     handed = {s.name: offered[s.kind] for s in writer.settings if s.kind in offered}
     if rules is not None and any(s.name == "deltas" for s in writer.settings):
         handed["deltas"] = deltas
     for setting in writer.settings:
-        if setting.kind in ("cloths", "ending", "making") and setting.name in given:
+        if setting.kind in ("cloths", "ending", "making", "behind") and setting.name in given:
             raise UsageError(
                 f'"{setting.name}" of "{writer.name}" is not set by hand', cure="Leave it out."
             )

@@ -65,7 +65,7 @@ def grade_file(
         profile=profile,
         rules=ordered_rules(order).table if order.rules else None,
         deltas=order.deltas,
-        making=Making(reading.pattern, tuple(findings)),
+        making=Making(reading.pattern, lambda: findings),
     )
     return names, (*findings, *written)
 

@@ -60,7 +60,10 @@ def _number(value: float | None) -> str:
 
 
 def joint_data(pattern: Pattern) -> list[dict[str, Any]]:
-    """The same for JSON: degrees (None where the edges are not meant to run on) and mm."""
+    """The joints of a pattern, as section "joints" of the JSON has them, in degrees and mm.
+
+    Degrees are None where the edges are not meant to run on.
+    """
     return [
         {
             "dart" if joint.legs else "seam": joint.seam,

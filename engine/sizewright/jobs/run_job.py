@@ -11,6 +11,7 @@ from itertools import groupby
 from pathlib import Path
 from typing import Any
 
+from ..budget import cores
 from ..drafting import still_to_follow
 from ..errors import SizewrightError, UsageError
 from ..findings import Finding
@@ -84,6 +85,7 @@ def perform(
     outputs out and runs every check. `look_further`: look for better lays than the kept ones.
     """
     begun = time.monotonic()
+    cores()  # a wrong wish for cores is told before the work
     plan = _plan(job, plugins, write, look_further)
     made = _sizes_made(job)
     if made is not None:
@@ -350,25 +352,16 @@ class _Part:
         """Whether it lays pieces on cloths, which takes all cores and is kept with the job."""
         return any(isinstance(value, SomeCloths) for value in self.values.values())
 
+    @property
+    def tells(self) -> bool:
+        """Whether it tells what was found until then, in the outputs before it too."""
+        return any(s.kind == "making" for s in self.writer.settings)
+
     def make(self, drawn: Pattern, found: Sequence[Finding], before: Before) -> Made:
         """The file, and what was found; `found` was there before any output was begun."""
-        making = _Making(drawn, lambda: (*found, *before()))
+        making = Making(drawn, lambda: (*found, *before()))
         handed = {s.name: making for s in self.writer.settings if s.kind == "making"}
         return run_named(self.writer, self.pattern, {**self.values, **handed}, self.name)
-
-
-class _Making(Making):
-    """One whose findings are those of outputs that may be under way still."""
-
-    _tell: Before
-
-    def __init__(self, drawn: Pattern, tell: Before) -> None:
-        for name, value in (("drawn", drawn), ("behind", None), ("_tell", tell)):
-            object.__setattr__(self, name, value)
-
-    @property
-    def findings(self) -> tuple[Finding, ...]:
-        return self._tell()
 
 
 def _written(
@@ -392,7 +385,8 @@ def _written(
     for _, some in groupby(parts, lambda part: id(part) if part.laid else None):
         row = list(some)
         tasks = [partial(part.make, drawn, tuple(findings)) for part in row]
-        with closing(in_order(tasks, begun)) as made:
+        telling = [k for k, part in enumerate(row) if part.tells]
+        with closing(in_order(tasks, begun, telling)) as made:
             for part in row:
                 if part.order is not at:
                     at = part.order

@@ -316,8 +316,8 @@ class Outline:
         return Outline(
             path,
             tuple(to(v) for v in self.corners),
-            tuple(sorted((replace(p, vertex=to(p.vertex)) for p in self.points), key=_vertex)),
-            tuple(replace(r, start=to(r.start), end=to(r.end)) for r in self.runs),
+            tuple(sorted((Point(to(p.vertex), p.name, p.rule) for p in self.points), key=_vertex)),
+            tuple(Run(to(r.start), to(r.end), r.name) for r in self.runs),
         )
 
     def transformed(self, m: Floats) -> Outline:

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
 from ..geometry.path import Path
 from ..geometry.types import Floats
 from ..palette import HAIR, INK
-from .room import Box, Room
+from .room import Box, Room, cos_sin
 from .sketch import Sketch, Words
 from .symbols import left_of, unit
 from .text import width
@@ -33,7 +35,7 @@ class Style:
     colour: str = INK
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Text:
     """Lines of a label, each with its style, laid one under the other; or, without lines, the
     room for a sign `wide` and `tall` mm."""
@@ -42,12 +44,12 @@ class Text:
     wide: float = 0.0
     tall: float = 0.0
 
-    @property
+    @cached_property
     def width(self) -> float:
         """Width of the widest line."""
         return max([self.wide, *(width(text, s.size, bold=s.bold) for text, s in self.lines)])
 
-    @property
+    @cached_property
     def height(self) -> float:
         """Height of all lines together."""
         return max(self.tall, sum(s.size * LEADING for _, s in self.lines))
@@ -83,11 +85,12 @@ def along_edge(path: Path, texts: Sequence[Text], gap: float) -> Iterator[Candid
             if text.width / 2 > room_left:
                 continue
             s = np.array([share * path.length])
-            at, tangent = path.at(s)[0], path.tangents(s)[0]
+            at = path.at(s)[0]
             # With the chord under the text, a curve and its label part evenly.
             reach = text.width / 2
             ends = path.at(np.array([s[0] - reach, s[0] + reach]))
-            tangent = unit(ends[1] - ends[0]) if np.any(ends[0] != ends[1]) else tangent
+            apart = np.any(ends[0] != ends[1])
+            tangent = unit(ends[1] - ends[0]) if apart else path.tangents(s)[0]
             out = -left_of(tangent)
             turn = upright(float(np.degrees(np.arctan2(tangent[1], tangent[0]))))
             for k in (0.0, 0.5, 1.1, 1.8, 2.6):
@@ -133,35 +136,48 @@ def beside_point(
 def beside(at: Floats, direction: Floats, reach: float, text: Text) -> Box:
     """The level box of a text that lies in a direction, its near side `reach` away."""
     # On a slant the box's corner faces the point, straight on the middle of its side.
-    facing = direction / np.abs(direction).max()
-    middle = at + direction * reach + facing * (text.width / 2, text.height / 2)
-    return Box(float(middle[0]), float(middle[1]), text.width, text.height)
+    dx, dy = direction.tolist()
+    most = max(abs(dx), abs(dy))
+    wide, tall = text.width, text.height
+    x = float(at[0]) + dx * reach + dx / most * (wide / 2)
+    y = float(at[1]) + dy * reach + dy / most * (tall / 2)
+    return Box(x, y, wide, tall)
 
 
 def rotated(direction: Floats, degrees: float) -> Floats:
     """A direction (2,) turned counter-clockwise."""
-    turn = np.radians(degrees)
-    c, s = np.cos(turn), np.sin(turn)
-    return np.array([c * direction[0] - s * direction[1], s * direction[0] + c * direction[1]])
+    (c, s), (x, y) = cos_sin(degrees), direction.tolist()
+    return np.array([c * x - s * y, s * x + c * y])
+
+
+def cheapest_first(stage: Iterable[Candidate]) -> list[Candidate]:
+    """The candidates of a stage in the order in which `choose` looks at them."""
+    return sorted(stage, key=lambda c: c.cost)
 
 
 def choose(room: Room, *stages: Iterable[Candidate], margin: float) -> Candidate | None:
     """The cheapest candidate that is free; where none is, the one that covers least, and never
     other words: rather it is moved away from its place.
 
-    A later stage is looked at only when nothing in those before it is free. None when
-    there is no candidate at all.
+    Each stage has its cheapest candidates first (`cheapest_first`). A later one is looked at
+    only when nothing in those before it is free. None when there is no candidate at all.
     """
     best: tuple[float, Candidate] | None = None
     for stage in stages:
-        for candidate in sorted(stage, key=lambda c: c.cost):
+        for candidate in stage:
+            # One that is dearer than the best already is not weighed to its end.
+            most = math.inf if best is None else best[0]
             blocked = 5.0 * room.clashes(candidate.box, margin)
+            if blocked and candidate.cost + blocked >= most:
+                continue
             if candidate.tie is not None:
                 blocked += 3.0 * room.crossed(*candidate.tie)
             if blocked == 0:
                 return candidate
+            if candidate.cost + blocked >= most:
+                continue
             price = candidate.cost + blocked + _ON_WORDS * room.on_words(candidate.box)
-            if best is None or price < best[0]:
+            if price < most:
                 best = (price, candidate)
     return None if best is None else off_words(room, best[1])
 

@@ -26,6 +26,7 @@ from .labels import (
     along_edge,
     beside,
     beside_point,
+    cheapest_first,
     choose,
     upright,
     with_leader,
@@ -257,7 +258,7 @@ class _Drawing:
             replace(one, cost=one.cost + 3.0, leader=True) if doubt else one
             for one, doubt in zip(found, doubtful, strict=True)
         )
-        chosen = choose(self.room, judged, margin=_CLEAR * size)
+        chosen = choose(self.room, cheapest_first(judged), margin=_CLEAR * size)
         if chosen is None:
             return
         write(self.sketch, self.room, chosen)
@@ -405,7 +406,7 @@ class _Drawing:
         write(self.sketch, self.room, Candidate(text, box, 0.0))
 
     def _place(self, *stages: Iterable[Candidate]) -> None:
-        chosen = choose(self.room, *stages, margin=_CLEAR * self.size)
+        chosen = choose(self.room, *map(cheapest_first, stages), margin=_CLEAR * self.size)
         if chosen is not None:
             write(self.sketch, self.room, chosen)
 

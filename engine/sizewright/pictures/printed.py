@@ -51,6 +51,25 @@ _OFF_JOINTS = 3.2
 _FURTHEST, _LABEL_STEP = 150.0, 6.0
 # Words further than this from what they name, mm, are tied to it.
 _TIED = 3.0
+# Places round a point: cost, how far off, and in what direction, degrees; the cheapest first.
+_ROUND = sorted(
+    (
+        (reach + abs(90 - degrees) / 90, reach, degrees)
+        for reach in (1.2, 2.5, 4.0, 6.0)
+        for degrees in (90, 45, 135, 0, 180, -45, -135, -90)
+    ),
+    key=lambda place: place[0],
+)
+# Places along a line: cost, share of it, side, and how many letters off; the cheapest first.
+_ALONG = sorted(
+    (
+        (abs(share - 0.5) + (0.1 if side < 0 else 0.0) + 0.4 * k, share, side, k)
+        for share in (0.5, 0.36, 0.64, 0.24, 0.76, 0.12, 0.88)
+        for side in (1.0, -1.0)
+        for k in (0.0, 0.6, 1.3)
+    ),
+    key=lambda place: place[0],
+)
 # Folds of two sizes within this of each other, mm, are one line.
 _SAME = 0.2
 
@@ -314,20 +333,17 @@ class Printed:
         """Words along a straight line, a little off it: the first wording that finds room."""
         along = unit(b - a)
         turn = upright(float(np.degrees(np.arctan2(along[1], along[0]))))
-        stages = []
-        for words in wordings:
+
+        def places(words: str) -> Iterator[Candidate]:
             text = Text(((words, Style(LETTERS * 0.9, colour=colour)),))
-            found = []
-            for share in (0.5, 0.36, 0.64, 0.24, 0.76, 0.12, 0.88):
-                for side in sides:
-                    for k in (0.0, 0.6, 1.3):
-                        off = 1.0 + k * LETTERS + text.height / 2
-                        at = a + share * (b - a) + left_of(along) * side * off
-                        box = Box(float(at[0]), float(at[1]), text.width, text.height, turn)
-                        cost = abs(share - 0.5) + (0.1 if side < 0 else 0.0) + 0.4 * k
-                        found.append(Candidate(text, box, cost))
-            stages.append(found)
-        self._choose(*stages)
+            wide, tall = text.width, text.height
+            for cost, share, side, k in _ALONG:
+                if side in sides:
+                    off = 1.0 + k * LETTERS + tall / 2
+                    x, y = a + share * (b - a) + left_of(along) * side * off
+                    yield Candidate(text, Box(float(x), float(y), wide, tall, turn), cost)
+
+        self._choose(*map(places, wordings))
 
     def _features(self) -> Iterator[tuple[Floats, str]]:
         piece = self.piece
@@ -414,16 +430,14 @@ def _top(path: Path) -> Floats:
 
 def _round(at: Floats, text: Text) -> Iterator[Candidate]:
     """Level places round a point, above it first; the further ones tied to it by a thin line."""
-    for reach in (1.2, 2.5, 4.0, 6.0):
-        for degrees in (90, 45, 135, 0, 180, -45, -135, -90):
-            turn = np.radians(degrees)
-            box = beside(at, np.array([np.cos(turn), np.sin(turn)]), reach, text)
-            cost = reach + abs(90 - degrees) / 90
-            if reach < _TIED:
-                yield Candidate(text, box, cost)
-            else:
-                near = box.nearest(at)
-                yield Candidate(text, box, cost, (at + 0.5 * unit(near - at), near), True)
+    for cost, reach, degrees in _ROUND:
+        turn = np.radians(degrees)
+        box = beside(at, np.array([np.cos(turn), np.sin(turn)]), reach, text)
+        if reach < _TIED:
+            yield Candidate(text, box, cost)
+        else:
+            near = box.nearest(at)
+            yield Candidate(text, box, cost, (at + 0.5 * unit(near - at), near), True)
 
 
 def inside_points(path: Path) -> Floats:

@@ -3,17 +3,29 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from bisect import bisect_left
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
 
+from ..geometry.flatten import flatten
 from ..geometry.path import Path
 from ..geometry.types import Bools, Floats
 
 #: What it weighs to lie over another label, over a sign, over a place better left free.
 LABEL, SIGN, RATHER_NOT = 10, 5, 1
+# Chords of lines that labels keep off, mm.
+_CHORD = 0.0005
+
+
+@lru_cache(maxsize=4096)
+def cos_sin(degrees: float) -> tuple[float, float]:
+    """Cosine and sine of an angle; few angles are asked, each of them often."""
+    turn = np.radians(degrees)
+    return float(np.cos(turn)), float(np.sin(turn))
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,8 +41,7 @@ class Box:
     @property
     def axes(self) -> tuple[Floats, Floats]:
         """Unit vectors along its width and its height."""
-        turn = np.radians(self.angle)
-        c, s = float(np.cos(turn)), float(np.sin(turn))
+        c, s = cos_sin(self.angle)
         return np.array([c, s]), np.array([-s, c])
 
     @property
@@ -56,14 +67,19 @@ class Box:
 
     def holds(self, points: Floats) -> Bools:
         """Which of `points` (m, 2) lie in it: (m,) of bool."""
-        d = points - (self.x, self.y)
-        # An upright box needs no turning: half of all are.
-        u, v = d.T if self.angle == 0.0 else (d @ axis for axis in self.axes)
+        u, v = points[:, 0] - self.x, points[:, 1] - self.y
+        if self.angle != 0.0:  # half of all are upright
+            c, s = cos_sin(self.angle)
+            u, v = c * u + s * v, c * v - s * u
         inside: Bools = (np.abs(u) <= self.width / 2) & (np.abs(v) <= self.height / 2)
         return inside
 
     def nearest(self, point: Sequence[float] | Floats) -> Floats:
         """Its point nearest to `point`, (2,)."""
+        if self.angle == 0.0:
+            u = min(max(float(point[0]) - self.x, -self.width / 2), self.width / 2)
+            v = min(max(float(point[1]) - self.y, -self.height / 2), self.height / 2)
+            return np.array([self.x + u, self.y + v])
         a, b = self.axes
         d = np.asarray(point, dtype=np.float64) - (self.x, self.y)
         u = min(max(float(d @ a), -self.width / 2), self.width / 2)
@@ -91,15 +107,40 @@ class Box:
         return True
 
 
+class _Boxes:
+    """Boxes by their weights, of which those in reach of another are soon found."""
+
+    def __init__(self) -> None:
+        self._all: list[tuple[Box, int]] = []
+        #: Middles and half diagonals (3, k) of those that were looked through last.
+        self._round: Floats = np.empty((3, 0))
+
+    def add(self, box: Box, weight: int) -> None:
+        self._all.append((box, weight))
+
+    def under(self, box: Box, over: int = 0) -> Iterator[int]:
+        """The weights above `over` of those that share more than an edge with `box`."""
+        if self._round.shape[1] < len(self._all):
+            half = ((b.x, b.y, math.hypot(b.width, b.height) / 2) for b, _ in self._all)
+            self._round = np.array(list(half)).T.copy()
+        x, y, reach = self._round
+        dx, dy = x - box.x, y - box.y
+        reach = reach + (math.hypot(box.width, box.height) / 2 + 1e-6)
+        for k in np.flatnonzero(dx * dx + dy * dy < reach * reach).tolist():
+            other, weight = self._all[k]
+            if weight > over and box.overlaps(other):
+                yield weight
+
+
 class Room:
     """What is drawn already, as points and boxes. `step` is the spacing of the points, mm."""
 
     def __init__(self, step: float) -> None:
         self.step = step
-        self.boxes: list[tuple[Box, int]] = []
-        self.words: list[Box] = []
+        self._boxes, self._words = _Boxes(), _Boxes()
         self._points: list[Floats] = []
-        self._all: Floats | None = None
+        #: All points from left to right, and how far right each of them is.
+        self._all: tuple[Floats, list[float]] | None = None
 
     def add_points(self, points: Floats) -> None:
         """Points (m, 2) that no label may lie over."""
@@ -108,8 +149,13 @@ class Room:
 
     def add_path(self, path: Path) -> None:
         """A line, as points along it."""
+        chords = flatten(path, _CHORD)
+        if path.closed:
+            chords = np.vstack([chords, chords[:1]])
+        along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(chords, axis=0).T))])
         count = int(np.ceil(path.length / self.step)) + 1
-        self.add_points(path.at(np.linspace(0.0, path.length, count)))
+        places = np.linspace(0.0, along[-1], count)
+        self.add_points(np.column_stack([np.interp(places, along, c) for c in chords.T]))
 
     def add_line(self, *points: Sequence[float] | Floats) -> None:
         """Straight lines from point to point."""
@@ -118,43 +164,40 @@ class Room:
 
     def add_box(self, box: Box, weight: int = LABEL) -> None:
         """A label that has its place, or another box to keep clear of, by its weight."""
-        self.boxes.append((box, weight))
+        self._boxes.add(box, weight)
 
     def add_words(self, box: Box) -> None:
         """Words that stand there; `on_words` counts them."""
-        self.words.append(box.letters)
+        self._words.add(box.letters, 1)
 
     def on_words(self, box: Box) -> int:
         """Over how many words the letters in a box would lie."""
-        return sum(box.letters.overlaps(other) for other in self.words)
+        return sum(self._words.under(box.letters))
 
     def _holds(self, box: Box) -> int:
         """How many points lie in a box; only those in reach of it, from left to right, are seen."""
         if self._all is None:
             every = np.concatenate([np.empty((0, 2)), *self._points])
-            self._all = every[np.argsort(every[:, 0])]
+            every = every[np.argsort(every[:, 0])]
+            self._all = every, every[:, 0].tolist()
+        points, across = self._all
         reach = math.hypot(box.width, box.height) / 2 + 1e-6
-        first, last = self._all[:, 0].searchsorted((box.x - reach, box.x + reach))
-        return int(np.count_nonzero(box.holds(self._all[first:last])))
+        first, last = bisect_left(across, box.x - reach), bisect_left(across, box.x + reach)
+        return int(np.count_nonzero(box.holds(points[first:last]))) if first < last else 0
 
-    def clashes(self, box: Box, margin: float, *, over: int = 0) -> int:
-        """How much lies under `box` grown by `margin`: points, and the weights of boxes.
-
-        Boxes of weight `over` or less do not count.
-        """
+    def clashes(self, box: Box, margin: float) -> int:
+        """How much lies under `box` grown by `margin`: points, and the weights of boxes."""
         grown = box.grown(margin)
-        return self._holds(grown) + self.covered(grown, over=over)
+        return self._holds(grown) + self.covered(grown)
 
     def free(self, box: Box, margin: float, *, over: int = 0) -> bool:
         """Whether nothing lies under `box` grown by `margin`: sooner told than how much."""
         grown = box.grown(margin)
-        if any(w > over and grown.overlaps(other) for other, w in self.boxes):
-            return False
-        return self._holds(grown) == 0
+        return next(self._boxes.under(grown, over), 0) == 0 and self._holds(grown) == 0
 
     def covered(self, box: Box, *, over: int = 0) -> int:
         """The weights of the boxes that `box` overlaps, those of `over` or less left out."""
-        return sum(w for other, w in self.boxes if w > over and box.overlaps(other))
+        return sum(self._boxes.under(box, over))
 
     def crossed(self, a: Sequence[float] | Floats, b: Sequence[float] | Floats) -> int:
         """How many points and labels a straight line from a to b would pass over."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Any, Literal
@@ -88,13 +88,12 @@ class Writer:
 class Making:
     """How a pattern came about, for a writer that tells it: what a setting of kind `making` brings.
 
-    `drawn` is the pattern as it was read, `findings` all that was found until now, `behind`
-    the picture that it was traced from (`sizewright.formats.Behind`), where it lies as drawn.
+    `drawn` is the pattern as it was read. `found` gives all that was found until now; ask for it
+    last, since it waits for outputs that are under way still.
     """
 
     drawn: Pattern
-    findings: tuple[Finding, ...] = ()
-    behind: Any = None
+    found: Callable[[], Sequence[Finding]] = tuple
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from ..units import parse_length, parse_share
 
 Kind = Literal[
     "length", "share", "angle", "count", "choice", "run", "place", "text", "flag", "rules",
-    "cloths", "ending", "making",
+    "cloths", "ending", "making", "behind",
 ]  # fmt: skip
 Shape = Literal["one", "list", "table"]
 
@@ -30,6 +30,7 @@ _EXAMPLES: Mapping[str, str] = {
     "cloths": "the cloths of a job, from its [[cloths]]",
     "ending": "the ending of the file's name",
     "making": "how the pattern came about",
+    "behind": "the picture that the pattern was traced from",
 }
 #: Texts of settings may be so long, in characters.
 LONGEST = 5000
@@ -42,10 +43,11 @@ class Setting:
 
     `kind` says how its value is read: a `length` becomes mm, a `share` a fraction, an
     `angle` degrees, a `place` a `sizewright.model.Place`, a `run` a
-    `sizewright.model.RunReference`, `rules` a `sizewright.grading.RuleTable`. Three kinds are
+    `sizewright.model.RunReference`, `rules` a `sizewright.grading.RuleTable`. Four kinds are
     handed to a writer and never written: `cloths`, the job's (`sizewright.laying.Cloths`; as a
-    `list`, of all cloths in one file), `ending`, that of the file's name (`.svg`), and `making`
-    (`sizewright.plugin.Making`).
+    `list`, of all cloths in one file), `ending`, that of the file's name (`.svg`), `making`
+    (`sizewright.plugin.Making`), and `behind`, the picture that the pattern was traced from
+    (`sizewright.formats.Behind`).
     `default` is written as a user would write it; `required` ones have none. `low` and
     `high` limit numbers (mm, fraction, degrees). `shape`: `one` value, a `list` of
     them, or a `table` from a run, point or piece reference to a value. A `length` that may
@@ -259,7 +261,7 @@ def _read_one(setting: Setting, raw: Any) -> Any:
             if isinstance(raw, str | int | float | list | dict):
                 raise InputError(f"{raw!r} cannot be opened here")
             return raw
-        case "cloths" | "ending" | "making":
+        case "cloths" | "ending" | "making" | "behind":
             if isinstance(raw, int | float | list | dict) or (
                 isinstance(raw, str) != (setting.kind == "ending")
             ):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
+from functools import lru_cache
 
 from ..errors import InputError, UnitError
 from ..units import Unit, parse_length, parse_unit
@@ -41,6 +42,7 @@ def refuse_date(text: str) -> None:
         raise InputError(f'"{text}" has turned into a date', cure=AS_DECIMAL)
 
 
+@lru_cache(maxsize=1024)
 def length(text: str, unit: Unit, *, most: float, decimal_comma: bool = False) -> float:
     """A cell's length in mm: a plain number in `unit`, or one that names its own.
 

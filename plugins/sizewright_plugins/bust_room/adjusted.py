@@ -55,9 +55,12 @@ def adjusted(pattern: Pattern, values: Values) -> Outcome:
             for piece in done.pattern.pieces
             if piece.name in names
         }
-        if all(abs(one) < _NEAR for one in off.values()):
+        farther = {key: max(slid.get(key, 0.0) - one, 0.0) for key, one in off.items()}
+        # Where the armhole is too short and nothing slides, another turn would give the same.
+        stands = all(farther[key] == slid.get(key, 0.0) for key in off)
+        if stands or all(abs(one) < _NEAR for one in off.values()):
             break
-        slid.update({key: max(slid.get(key, 0.0) - one, 0.0) for key, one in off.items()})
+        slid.update(farther)
         done = _opened(pattern, names, values, slid, seen)
     for piece in done.pattern.pieces:
         if piece.name in names:

@@ -36,15 +36,29 @@ def page(pattern: Pattern, values: Values) -> tuple[str, tuple[Finding, ...]]:
     making: Making | None = values["making"]
     cut = values["cut"] or _drawn_size(pattern)
     board = Board(pattern, cut[0] if cut else "", making.drawn if making else None)
-    found = list(making.findings) if making else []
     part = pattern.with_pieces(p for p in pattern.pieces if p.size in (None, *cut))
     lays, laid = _lays(part, values)
+    pieces, to_cut = _board(board), _to_cut(pattern, part, lays, values)
+    found = list(making.found()) if making else []
     shown = grouped([*found, *laid])
     seams, facts = tables.seams(pattern, found)
     told = {"sizes": list(board.sizes), "front": board.front, "seams": facts}
+    seams = joined(el("div", seams, class_="seams"), tables.joints(pattern))
+    steps = (el("li", step) for step in next_steps(pattern))
     body = joined(
         _head(pattern, values["note"], shown),
-        el("main", *_sections(pattern, board, seams, (part, lays, values), shown)),
+        el(
+            "main",
+            el("section", el("h2", "Pieces", id="board-head"), pieces),
+            el("section", el("h2", "Seams", id="seams"), seams),
+            el("section", el("h2", "To cut", id="to-cut"), to_cut),
+            el(
+                "section",
+                el("h2", "Findings", id="findings"),
+                tables.findings(pattern, shown, board),
+            ),
+            el("section", el("h2", "What to do next", id="next"), el("ol", *steps)),
+        ),
         el("footer", el("p", "Made by sizewright. This page needs no network.")),
     )
     return _document(pattern.title or "Pattern", body, told), laid
@@ -85,14 +99,8 @@ def _head(pattern: Pattern, note: str, shown: Sequence[Finding]) -> Html:
     return el("header", *parts, el("nav", el("ul", *items), aria_label="On this page"))
 
 
-def _sections(
-    pattern: Pattern, board: Board, seams: Html, cut: tuple[Pattern, Html, Values],
-    shown: Sequence[Finding],
-) -> Iterator[Html]:  # fmt: skip
-    part, lays, values = cut
-    yield el(
-        "section",
-        el("h2", "Pieces", id="board-head"),
+def _board(board: Board) -> Html:
+    return joined(
         _controls(board),
         el("div", board.svg(), class_="frame"),
         el("p", _KEYS, id="keys"),
@@ -100,16 +108,10 @@ def _sections(
         _scale(board),
         el("div", *_pieces(board), class_="pieces"),
     )
-    joints = tables.joints(pattern)
-    yield el("section", el("h2", "Seams", id="seams"), el("div", seams, class_="seams"), joints)
-    inside = [el("h2", "To cut", id="to-cut"), tables.cutting(pattern), lays]
-    if values["map"]:
-        inside.append(_map(part, values))
-    yield el("section", *inside)
-    found = tables.findings(pattern, shown, board)
-    yield el("section", el("h2", "Findings", id="findings"), found)
-    steps = (el("li", step) for step in next_steps(pattern))
-    yield el("section", el("h2", "What to do next", id="next"), el("ol", *steps))
+
+
+def _to_cut(pattern: Pattern, part: Pattern, lays: Html, values: Values) -> Html:
+    return joined(tables.cutting(pattern), lays, *([_map(part, values)] if values["map"] else []))
 
 
 def _controls(board: Board) -> Html:

@@ -131,44 +131,60 @@ def opening(start: Floats, end: Floats, opens: float, opens_to: float) -> Floats
     return np.column_stack([turn, shift])
 
 
-def cut_piece(
-    piece: Piece, first: Run, second: Run, count: int, opened: float, opened_to: float
-) -> tuple[Piece, tuple[Cut, ...]]:
-    """The piece with vertices where its cuts end, and the cuts, counter-clockwise along `first`.
+@dataclass(frozen=True, eq=False)
+class Slashed:
+    """A piece with vertices where its cuts end, and the line of each cut, from vertex to vertex."""
 
-    Raises GeometryError where a cut leaves the piece, crosses another
-    or a dart, or ends on the fold.
-    """
-    at = places(piece, first, count), places(piece, second, count)[::-1]
-    piece, numbers, _ = with_vertices(piece, [*at[0], *at[1]])
-    cuts = []
-    for k in range(count):
-        a, b = numbers[k], numbers[count + k]
-        _check_fold(piece, a, k + 1)
-        _check_fold(piece, b, k + 1)
-        start, end = piece.outline.vertex_at(a), piece.outline.vertex_at(b)
-        if float(np.hypot(*(end - start))) < 1.0:
-            raise GeometryError(
-                f"cut {k + 1} begins and ends near ({start[0]:.0f}, {start[1]:.0f})",
-                where=piece.title,
-                cure="Take runs that lie opposite each other.",
-            )
-        opens, opens_to = opened / count, opened_to / count
-        try:
-            move = opening(start, end, opens, opens_to)
-        except GeometryError as error:
-            raise error.at(piece.title) from None
-        cuts.append(Cut(_line(piece, a, b, k + 1), a, b, opens, opens_to, move))
-    for k, (one, other) in enumerate(pairwise(cuts), 1):
-        met = crossings(one.line, other.line)
-        if met:
-            x, y = met[0].point
-            raise GeometryError(
-                f"cuts {k} and {k + 1} meet near ({x:.0f}, {y:.0f})",
-                where=piece.title,
-                cure="Take runs that lie opposite each other, or fewer cuts.",
-            )
-    return piece, tuple(cuts)
+    piece: Piece
+    cuts: tuple[tuple[Path, int, int], ...]
+
+    @classmethod
+    def of(cls, piece: Piece, first: Run, second: Run, count: int) -> Slashed:
+        """The cuts counter-clockwise along `first`.
+
+        Raises GeometryError where one leaves the piece, crosses another or a dart, or ends on
+        the fold.
+        """
+        at = places(piece, first, count), places(piece, second, count)[::-1]
+        piece, numbers, _ = with_vertices(piece, [*at[0], *at[1]])
+        cuts = []
+        for k in range(count):
+            a, b = numbers[k], numbers[count + k]
+            _check_fold(piece, a, k + 1)
+            _check_fold(piece, b, k + 1)
+            start, end = piece.outline.vertex_at(a), piece.outline.vertex_at(b)
+            if float(np.hypot(*(end - start))) < 1.0:
+                raise GeometryError(
+                    f"cut {k + 1} begins and ends near ({start[0]:.0f}, {start[1]:.0f})",
+                    where=piece.title,
+                    cure="Take runs that lie opposite each other.",
+                )
+            cuts.append((_line(piece, a, b, k + 1), a, b))
+        for k, ((one, *_), (other, *_)) in enumerate(pairwise(cuts), 1):
+            met = crossings(one, other)
+            if met:
+                x, y = met[0].point
+                raise GeometryError(
+                    f"cuts {k} and {k + 1} meet near ({x:.0f}, {y:.0f})",
+                    where=piece.title,
+                    cure="Take runs that lie opposite each other, or fewer cuts.",
+                )
+        return cls(piece, tuple(cuts))
+
+    def opened(self, by: float, by_to: float) -> tuple[Cut, ...]:
+        """The cuts, all together opened by so much at both runs, mm.
+
+        Raises GeometryError where one would fold over.
+        """
+        opens, opens_to = by / len(self.cuts), by_to / len(self.cuts)
+        made = []
+        for line, a, b in self.cuts:
+            try:
+                move = opening(line.start, line.end, opens, opens_to)
+            except GeometryError as error:
+                raise error.at(self.piece.title) from None
+            made.append(Cut(line, a, b, opens, opens_to, move))
+        return tuple(made)
 
 
 def check_apart(piece: Piece, first: Run, second: Run) -> None:

@@ -26,7 +26,7 @@ from sizewright.plugin import Outcome
 from sizewright.units import both
 
 from .asked import NONE, Asked
-from .cuts import cut_piece, moved_apart
+from .cuts import Slashed, moved_apart
 from .gathers import gathered
 from .pleats import Gap, folds, leads_inwards, marks, mouth_line
 
@@ -91,12 +91,17 @@ def _spread(pattern: Pattern, asked: Asked, names: list[str], cuts: Mapping[str,
     """The pieces spread; a length that is asked for is met by a few tries where edges are
     faired."""
     more: dict[tuple[str, str | None], float] = {}
+    # Wherever they open to, the cuts lie where they lie: by the pieces' ids, which they keep.
+    slashes: dict[int, tuple[Piece, Slashed]] = {}
 
     def edit(pieces: Mapping[str, Piece], settled: Settled) -> dict[str, Ring]:
         rings = {}
         for name, piece in pieces.items():
             _, by, by_to = asked.opened(pattern, piece, more.get(piece.key, 0.0))
-            rings[name] = _ring(piece, asked, cuts[name], by, by_to, settled)
+            if id(piece) not in slashes:
+                runs = asked.first.on(piece), asked.second.on(piece)
+                slashes[id(piece)] = piece, Slashed.of(piece, *runs, cuts[name])
+            rings[name] = _ring(piece, asked, slashes[id(piece)][1], by, by_to, settled)
         return rings
 
     done = redraft(pattern, names, edit)
@@ -116,11 +121,11 @@ def _spread(pattern: Pattern, asked: Asked, names: list[str], cuts: Mapping[str,
 
 
 def _ring(
-    piece: Piece, asked: Asked, count: int, by: float, by_to: float, settled: Settled
+    piece: Piece, asked: Asked, at: Slashed, by: float, by_to: float, settled: Settled
 ) -> Ring:
-    first, second = asked.first.on(piece), asked.second.on(piece)
-    backward = walk(piece, first).backward
-    inserted, cuts = cut_piece(piece, first, second, count, by, by_to)
+    backward = walk(piece, asked.first.on(piece)).backward
+    inserted, cuts = at.piece, at.opened(by, by_to)
+    count = len(cuts)
     apart = moved_apart(inserted, cuts, settled)
     step = _words(piece, asked, count, by, by_to)
     lines: dict[tuple[int, int], Line] = {}

@@ -324,12 +324,10 @@ def _page_names(pen: Pen, layout: Layout, x0: float, y0: float, scale: float) ->
 def _key(pen: Pen, item: Item, taken: list[Box], place: Floats, scale: float, r: float) -> Box:
     """The number of a piece in a ring of radius `r` well inside it, clear of other words."""
     smallest = min((p.drawn.path for p in item.pieces), key=lambda p: p.area)
-    boxes = [
-        Box(float(x), float(y), 2 * r, 2 * r)
-        for x, y in _inner(place + flatten(smallest, 1.0) * scale)
-    ]
+    places = _inner(place + flatten(smallest, 1.0) * scale)
+    boxes = (Box(float(x), float(y), 2 * r, 2 * r) for x, y in places)
     free = (b for b in boxes if not any(b.grown(0.2).overlaps(t) for t in taken))
-    box = next(free, boxes[0])
+    box = next(free, None) or Box(float(places[0, 0]), float(places[0, 1]), 2 * r, 2 * r)
     size = 1.15 * r
     pen.circle((box.x, box.y), r, HAIR, PAPER)
     pen.text(str(item.number), box.x, box.y - 0.36 * size, size, anchor=0.5, bold=True)

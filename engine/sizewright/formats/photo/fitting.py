@@ -37,13 +37,15 @@ _CURL = 3
 @dataclass(frozen=True)
 class Fit:
     """A view as fitted. `own` (10, 10) is what stays open in its numbers (a covariance),
-    `noise` how far observations are off, px, and `bent` how high the sheet rises, mm."""
+    `noise` how far observations are off, px, `bent` how high the sheet rises, mm, and `printed`
+    at what share of its size it was printed."""
 
     view: View
     own: Floats
     noise: float
     used: Bools
     bent: float
+    printed: float = 1.0
 
 
 def fit_marks(width: int, height: int, sheets: Sequence[Seen]) -> tuple[Fit, list[Floats]]:

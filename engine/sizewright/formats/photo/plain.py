@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,6 +19,9 @@ _LEAST = 0.01
 _SHAPE = 0.06
 #: Places along each edge, and how much of it is left out at either end.
 _PLACES, _ENDS = 160, 0.04
+#: A printed sheet's paper ends within so much of where its marks have its edge, mm; its width and
+#: length were printed alike but for this share.
+_PRINTED, _UNLIKE = 11.0, 0.005
 
 
 @dataclass(frozen=True)
@@ -80,7 +84,28 @@ def _four_sided(grey: Floats) -> list[Floats]:
     return found
 
 
-def _edges(grey: Floats, corners: Floats) -> list[Floats] | None:
+def printed_at(grey: Floats, view: View, paper: Floats) -> float | None:
+    """At what share of its size a sheet was printed, by the edges of its paper.
+
+    `view` is as its marks have it, and `paper` (4, 2) its paper's corners in mm there. None where
+    an edge is not seen, or the sheet's width and length do not say the same.
+    """
+    reach = _PRINTED * float(view.scale(paper).mean())
+    edges = _edges(grey, view.pixels(paper), (reach, 6.0, 5.0))
+    if edges is None:
+        return None
+    low, right, high, left = (view.plane(edge) for edge in edges)
+    ways = paper[[1, 3]] - paper[0]
+    sizes = np.hypot(*ways.T)
+    wide = float((right.mean(axis=0) - left.mean(axis=0)) @ ways[0]) / sizes[0]
+    tall = float((high.mean(axis=0) - low.mean(axis=0)) @ ways[1]) / sizes[1]
+    shares = sizes / np.array([wide, tall])
+    return float(shares.mean()) if np.ptp(shares) < _UNLIKE else None
+
+
+def _edges(
+    grey: Floats, corners: Floats, reaches: Sequence[float] = (14.0, 6.0, 5.0)
+) -> list[Floats] | None:
     """Places along the four edges; None where an edge is not seen for most of its length."""
     share = np.linspace(_ENDS, 1 - _ENDS, _PLACES)
     found = []
@@ -90,7 +115,7 @@ def _edges(grey: Floats, corners: Floats) -> list[Floats] | None:
         normal = np.array([b[1] - a[1], a[0] - b[0]]) / np.hypot(*(b - a))
         normals = np.repeat(normal[None], len(share), axis=0)
         clear = np.ones(len(share), dtype=bool)
-        for reach in (14.0, 6.0, 5.0):
+        for reach in reaches:
             offset, clear = edges_along(grey, places, normals, reach, beside=2)
             # An edge is gently curved at most: by the lens.
             bend = np.polynomial.Polynomial.fit(share[clear], offset[clear], 3) if (

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 import numpy as np
@@ -11,7 +11,9 @@ from ...budget import one_budget
 from ...errors import InputError, SizewrightError
 from ...findings import Finding
 from ...geometry.crossings import self_crossings
-from ...geometry.types import Bools, Floats
+from ...geometry.flatten import flatten
+from ...geometry.path import Path
+from ...geometry.types import Floats
 from ...model import CORNER_ANGLE
 from ...units import Unit
 from ..drawing.assemble import understood
@@ -19,11 +21,12 @@ from ..drawing.drafts import JOIN_TOLERANCE, REFIT_TOLERANCE, Options
 from ..drawing.shapes import Drawing, Element, Group, Shape
 from ..reading import Behind, Reading, SetAside
 from ..source import Source, content
-from .contour import refined
+from .contour import Line, refined
 from .fitting import Fit, fit_edges, fit_marks
 from .marks import PAPERS
 from .picture import decoded
-from .plain import find_plain
+from .plain import find_plain, printed_at
+from .proof import whole
 from .segment import Found, Segmented, find_pieces
 from .squares import find_sheets
 from .told import error_of
@@ -36,8 +39,17 @@ _LEAST, _MOST = 900.0, 60
 _MARGIN = 10.0
 #: A piece this near to a sheet touches it, mm.
 _TOUCHES = 4.0
+#: An outline is followed where it is sure by this much.
+_SURE = 0.55
+#: What is not sure is tinted so far round, px of the small picture.
+_TINT = 4
+#: A loop lies no farther from its path than this, mm, and a path from its loop, which is rounded
+#: at corners; a polygon is as near as this.
+_OFF, _BEYOND, _POLYGON = 0.9, 1.5, 0.14
 #: What is warned of: contrast (of 255), errors told and bends of the sheet, mm, pixels a mm.
 _FAINT, _WRONG, _BENT, _COARSE = 30.0, 1.5, 1.5, 2.0
+#: A sheet is printed at so much of its size or it is told, as a share.
+_PRINTED = 0.003
 #: Squares further than this from where their sheet has them are not a sheet's, px.
 _UNLIKE = 1.5
 #: Sharpness of the picture behind the drawing: pixels a mm, and pixels at most on a side.
@@ -82,6 +94,18 @@ def read_photo(
         raise error.at(where) from None
 
 
+@dataclass(frozen=True, eq=False)
+class _Piece:
+    """A piece: its loops (n, 2) on the plane in mm, the outer one first, and their paths, its
+    contrast of 255, the places in pixels at which it is `unsure`, and whether all is `clear`."""
+
+    loops: list[Floats]
+    paths: list[Path]
+    contrast: float
+    unsure: Floats
+    clear: bool
+
+
 class _Photo:
     """One photograph on its way to a drawing."""
 
@@ -95,6 +119,8 @@ class _Photo:
         self.shift = np.zeros(2)
         self.page = (0.0, 0.0)
         self.segmented: Segmented | None = None
+        self.unsure = np.zeros((0, 2))
+        self.unclear = False
 
     def find(self, code: str, level: Any, text: str, cure: str = "") -> None:
         """Add a finding about the photograph."""
@@ -126,7 +152,13 @@ class _Photo:
             if fit.bent > _BENT:
                 text = f"the sheet does not lie flat: a part of it rises by about {fit.bent:.1f} mm"
                 self.find("photo-bent", "warn", text, "Stick its corners down, and take another.")
-            return fit, papers
+            known = [at for p in papers if (at := printed_at(grey, fit.view, p)) is not None]
+            printed = float(np.mean(known)) if known else 1.0
+            if abs(printed - 1) > _PRINTED:
+                text = f"by the edges of its paper the sheet was printed at {100 * printed:.1f} %"
+                cure = "Print it at 100 %, without fitting to the page, and take another. "
+                self.find("photo-print", "warn", text, cure + _RULER)
+            return replace(fit, printed=printed), papers
         if sheet == "corners":
             raise InputError(
                 "no sheet of marks was found in this photo",
@@ -160,37 +192,31 @@ class _Photo:
         self.segmented = found
         root = Element("photo", place="the photo")
         drawing = Drawing(root)
-        whole = [p for p in found.pieces if not p.cut_off]
-        for _ in range(min(len(found.pieces) - len(whole), 20)):
+        in_it = [p for p in found.pieces if not p.cut_off]
+        for _ in range(min(len(found.pieces) - len(in_it), 20)):
             drawing.set_aside.append(SetAside("", "area", "cut off by the photo's edge"))
-        if len(whole) > _MOST or not whole:
-            self._nothing(found, len(whole))
-        lines, paths = [], []
-        for piece in list(whole):
-            for loops in self._lines(piece, found.plain):
-                traces = [traced(loop) for loop in loops]
-                if all(c.kind == "touch" for path in traces for c in self_crossings(path)):
-                    break
-            else:
-                whole.remove(piece)
+        if len(in_it) > _MOST or not in_it:
+            self._nothing(found, len(in_it))
+        pieces: list[_Piece] = []
+        for one in in_it:
+            if (piece := self._piece(one, found.plain, fine)) is None:
                 drawing.set_aside.append(SetAside("", "area", "its outline cannot be followed"))
-                continue
-            lines.append(loops)
-            paths.append(traces)
-        if not whole:
+            else:
+                pieces.append(piece)
+        if not pieces:
             self._nothing(found, 0)
-        every = np.concatenate([line for loops in lines for line in loops])
+        every = np.concatenate([loop for piece in pieces for loop in piece.loops])
         low, high = every.min(axis=0), every.max(axis=0)
         self.shift = _MARGIN - low
         wide, tall = np.ceil(high - low + 2 * _MARGIN)
         self.page = (float(wide), float(tall))
         group = Group(root, None)
-        for number, traces in enumerate(paths):
+        for number, piece in enumerate(pieces):
             shape = Shape(Element("area", None, root, place=f"area {number + 1}"), group, None)
             shape.position = number
-            shape.paths = [p.with_controls(p.controls + self.shift) for p in traces]
+            shape.paths = [p.with_controls(p.controls + self.shift) for p in piece.paths]
             drawing.shapes.append(shape)
-        self._judge(whole, found, lines, fine)
+        self._judge(pieces, found, fine)
         drawing.page = self.page
         drawing.findings += self.findings
         return drawing
@@ -213,25 +239,37 @@ class _Photo:
             "and light it from both sides.",
         )
 
-    def _lines(self, piece: Found, plain: bool) -> list[list[Floats]]:
-        """The loops of a piece on the plane, the likeliest first; what is doubtful is told."""
-        ways = [[refined(self.picture, rough, plain=plain) for rough in piece.outlines]]
+    def _piece(self, piece: Found, plain: bool, fine: float) -> _Piece | None:
+        """A piece by the surest of its outlines; None where none can be followed."""
+        ways = [self._lines(piece.outlines, fine, plain)]
         if piece.otherwise:
-            ways.append([refined(self.picture, rough) for rough in piece.otherwise])
-            # A shadow's edge is fainter than that of what throws it.
-            ways.sort(key=lambda lines: -lines[0][1])
-        found = ways[0]
-        if (contrast := found[0][1]) < _FAINT:
+            ways.append(self._lines(piece.otherwise, fine, True))
+        lines = max(ways, key=lambda way: (round(way[0].sureness, 2), way[0].contrast))
+        if lines[0].sureness < _SURE:
+            return None
+        holes = [line for line in lines[1:] if line.sureness >= _SURE]
+        agreed = piece.agreed and len(holes) == len(lines) - 1
+        lines = [lines[0], *holes]
+        loops = [self.fit.view.plane(line.places) for line in lines]
+        paths, fair = zip(*(_followed(loop) for loop in loops), strict=True)
+        unsure = np.concatenate([line.places[line.unsure] for line in lines])
+        clear = agreed and all(fair) and not len(unsure)
+        return _Piece(loops, list(paths), lines[0].contrast, unsure, clear)
+
+    def _lines(self, outlines: list[Floats], fine: float, plain: bool) -> list[Line]:
+        return [
+            refined(self.picture, rough, fine, plain=plain, hole=number > 0)
+            for number, rough in enumerate(outlines)
+        ]
+
+    def _judge(self, pieces: list[_Piece], found: Segmented, fine: float) -> None:
+        """All that a person should know before trusting the outlines."""
+        doubtful = sum(not piece.clear for piece in pieces)
+        self.unsure = np.concatenate([piece.unsure for piece in pieces])
+        if (contrast := min(piece.contrast for piece in pieces)) < _FAINT:
             text = f"a piece hardly differs from its ground ({contrast:.0f} of 255)"
             cure = "Lay it on a ground of another colour. "
             self.find("photo-faint", "warn", text, cure + _LOOK)
-        return [[self.fit.view.plane(line) for line, _ in lines] for lines in ways]
-
-    def _judge(
-        self, pieces: list[Found], found: Segmented, lines: list[list[Floats]], fine: float
-    ) -> None:
-        """All that a person should know before trusting the outlines."""
-        doubtful = [n for n, p in enumerate(pieces, 1) if not p.agreed]
         if not found.plain:
             text = "the ground is patterned or unevenly lit; pieces were told from it by their "
             cure = "Lay them on a plain ground, lit from both sides. "
@@ -239,7 +277,7 @@ class _Photo:
         elif doubtful:
             text = (
                 "two ways of telling piece from ground do not agree on "
-                f"{len(doubtful)} of {len(pieces)} pieces: shadow, wrinkles or a pattern"
+                f"{doubtful} of {len(pieces)} pieces: shadow, wrinkles or a pattern"
             )
             cure = "What they differ on is tinted in the photo behind the drawing. "
             self.find("photo-doubtful", "warn", text, cure + _LOOK)
@@ -247,7 +285,7 @@ class _Photo:
             text = "something is cut off by the photo's edge, and was left out"
             self.find("photo-cut-off", "warn", text, "If it is a piece, take it in whole.")
         for sheet in self.sheets:
-            if any(_gap(loops[0], sheet) < _TOUCHES for loops in lines):
+            if any(_gap(piece.loops[0], sheet) < _TOUCHES for piece in pieces):
                 text = "a piece touches the sheet, and its outline there is the sheet's"
                 self.find("photo-touches", "warn", text, "Lay them apart, and take another.")
         if fine < _COARSE:
@@ -258,11 +296,11 @@ class _Photo:
             text = f"the outlines of {lost} things cannot be followed, and were left out"
             cure = "If one is a piece, lay it on a plain ground, lit from both sides."
             self.find("photo-unclear", "warn", text, cure)
-        error = error_of(self.fit, [loops[0] for loops in lines])
+        error = error_of(self.fit, [piece.loops[0] for piece in pieces])
         near = f"within {_rounded(error)} mm"
         flat = "where sheet and pieces lie as flat as paper does"
-        unsure = bool(doubtful) or not found.plain
-        if unsure:
+        self.unclear = doubtful > 0 or not found.plain
+        if self.unclear:
             # What outline was taken for a piece's edge, no figure tells.
             text = (
                 f"the photo is straightened to {near} in 19 of 20 cases, {flat}; how far the "
@@ -272,7 +310,7 @@ class _Photo:
             text = f"outlines are {near} of the paper in 19 of 20 cases, {flat}"
         wrong = error > _WRONG
         cure = "Use a sheet of marks (sizewright sheet), or four round the piece. " if wrong else ""
-        self.find("photo-error", "warn" if wrong or unsure else "note", text, cure + _RULER)
+        self.find("photo-error", "warn" if wrong or self.unclear else "note", text, cure + _RULER)
 
     # --- the photo behind -------------------------------------------------------------
 
@@ -289,17 +327,35 @@ class _Photo:
         at = at.astype(np.float32)
         shown = cv2.remap(self.picture, at[..., 0], at[..., 1], cv2.INTER_AREA, borderValue=255)
         assert self.segmented is not None
-        doubtful = self.segmented.doubtful
-        if not self.segmented.plain or not all(p.agreed for p in self.segmented.pieces):
-            shown = _tinted(shown, at * doubtful.shape[1] / self.picture.shape[1], doubtful)
+        doubtful = self.segmented.doubtful.astype(np.uint8)
+        if self.unclear:
+            small = doubtful.shape[1] / self.picture.shape[1]
+            for place in np.rint(self.unsure * small).astype(int).tolist():
+                cv2.circle(doubtful, place, _TINT, 1, -1)
+            shown = _tinted(shown, at * small, doubtful)
         _, coded = cv2.imencode(".jpg", shown, [cv2.IMWRITE_JPEG_QUALITY, 80])
         return Behind(coded.tobytes(), "image/jpeg", (0.0, 0.0, width, height))
 
 
-def _tinted(shown: Any, at: Any, doubtful: Bools) -> Any:
+def _followed(loop: Floats) -> tuple[Path, bool]:
+    """The path of a loop, and whether it is a fair one near the loop: where no fair one is found
+    it is a polygon."""
+    import shapely
+
+    path = traced(loop)
+    if any(c.kind != "touch" for c in self_crossings(path)):
+        area = whole(loop).simplify(_POLYGON)
+        return Path.polyline(np.asarray(area.exterior.coords)[:-1], closed=True), False
+    way, ring = flatten(path, 0.05), shapely.LinearRing(loop)
+    off = shapely.distance(shapely.LinearRing(way), shapely.points(loop)).max()
+    beyond = shapely.distance(ring, shapely.points(way)).max()
+    return path, bool(off < _OFF and beyond < _BEYOND)
+
+
+def _tinted(shown: Any, at: Any, doubtful: Any) -> Any:
     import cv2
 
-    there = cv2.remap(doubtful.astype(np.uint8), at[..., 0], at[..., 1], cv2.INTER_NEAREST) > 0
+    there = cv2.remap(doubtful, at[..., 0], at[..., 1], cv2.INTER_NEAREST) > 0
     tinted = shown.copy()
     tinted[there] = (tinted[there] * 0.5 + np.array([30, 110, 240]) * 0.5).astype(np.uint8)
     return tinted

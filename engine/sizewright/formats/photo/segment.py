@@ -13,6 +13,11 @@ from ...geometry.types import Bools, Floats
 _SMALL = 1200
 #: Colours this many deviations off the background's are a piece's.
 _OFF = 5.0
+#: Powers of x and y by which light changes over the ground: along the border the first few.
+_TERMS = sorted(((i, j) for i in range(5) for j in range(5 - i)), key=sum)
+_BORDER = 6
+#: A ground's colours are fitted to about so many places, and to this share of a picture at least.
+_PLACES, _ENOUGH = 12_000, 0.02
 #: A background is plain where this much of the picture's border suits it.
 _PLAIN = 0.8
 #: Two ways of telling pieces agree where their outlines lie within so many pixels of the small
@@ -89,7 +94,8 @@ def find_pieces(picture: Any, sheets: list[Floats], least: float) -> Segmented:
 
 
 def _by_border(colours: Floats, paper: Bools) -> tuple[Any, bool]:
-    """What is unlike the colours of the picture's border, which may change evenly over it."""
+    """What is unlike the ground, whose colours are those of the picture's border and of all that
+    goes on evenly from it; and whether that ground is plain."""
     import cv2
 
     height, width = paper.shape
@@ -97,10 +103,33 @@ def _by_border(colours: Floats, paper: Bools) -> tuple[Any, bool]:
     border = np.ones_like(paper)
     border[strip:-strip, strip:-strip] = False
     border &= ~paper
-    y, x = np.mgrid[-1 : 1 : height * 1j, -1 : 1 : width * 1j]
-    terms = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=-1).astype(np.float32)
-    at, seen = terms[border].astype(np.float64), colours[border]
-    # Least absolute differences: pieces that the border cuts off pull less than by squares.
+    x, y = (np.linspace(-1, 1, size, dtype=np.float32) for size in (width, height))
+    terms = np.stack([np.outer(y**j, x**i) for i, j in _TERMS], axis=-1)
+    found, spread, kept = _evenly_lit(terms[border][:, :_BORDER], colours[border])
+    plain = bool(kept >= _PLAIN and spread[0] < 6.0)
+    far = _unlike(colours, terms[..., :_BORDER] @ found, spread)
+    for size in (_BORDER, len(_TERMS), len(_TERMS)):
+        # Light from the border inwards is guessed at best: what is ground there corrects it.
+        _, labels = cv2.connectedComponents(
+            ((far <= _OFF) & ~paper).astype(np.uint8), connectivity=4
+        )
+        seen = np.unique(labels[border])
+        joined = np.isin(labels, seen[seen > 0])
+        joined[::2], joined[:, ::2] = False, False
+        if joined.sum() < _ENOUGH * joined.size:
+            break
+        found, spread, _ = _evenly_lit(terms[joined][:, :size], colours[joined])
+        far = _unlike(colours, terms[..., :size] @ found, spread)
+    mask = ((far > _OFF) & ~paper).astype(np.uint8)
+    mask = cv2.morphologyEx(mask, cv2.MORPH_OPEN, np.ones((5, 5), np.uint8))
+    return cv2.morphologyEx(mask, cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8)), plain
+
+
+def _evenly_lit(at: Any, seen: Floats) -> tuple[Floats, Floats, float]:
+    """Colours as they change evenly over a picture: what each term counts, how far they spread,
+    and the share of places that suit. Others pull less than they would by squares."""
+    step = max(1, len(at) // _PLACES)
+    at, seen = at[::step].astype(np.float64), seen[::step]
     weights = np.ones(len(at))
     for _ in range(20):
         found, *_ = np.linalg.lstsq(at * weights[:, None], seen * weights[:, None], rcond=None)
@@ -113,11 +142,13 @@ def _by_border(colours: Floats, paper: Bools) -> tuple[Any, bool]:
             break
         found, *_ = np.linalg.lstsq(at[kept], seen[kept], rcond=None)
         off = np.abs(seen - at @ found)
-    plain = bool(kept.mean() >= _PLAIN and spread[0] < 6.0)
-    far = np.sqrt((((colours - terms @ found) / spread) ** 2).sum(axis=-1))
-    mask = ((far > _OFF) & ~paper).astype(np.uint8)
-    mask = cv2.morphologyEx(mask, cv2.MORPH_OPEN, np.ones((5, 5), np.uint8))
-    return cv2.morphologyEx(mask, cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8)), plain
+    return found.astype(np.float32), spread.astype(np.float32), float(kept.mean())
+
+
+def _unlike(colours: Floats, ground: Floats, spread: Floats) -> Floats:
+    """How many deviations colours are off the ground's."""
+    off: Floats = np.sqrt((((colours - ground) / spread) ** 2).sum(axis=-1))
+    return off
 
 
 def _by_regions(colours: Floats, paper: Bools) -> Any:

@@ -19,6 +19,8 @@ _DRAWN, _WITHIN = 400, 0.95
 _THICK = 0.5
 #: How well an outline is found in the picture, px.
 _SEEN = 0.25
+#: Paper is cut to size within this share; where a sheet's edges say more, its print is off.
+_CUT = 0.0006
 
 
 def error_of(fit: Fit, outlines: Sequence[Floats]) -> float:
@@ -43,7 +45,9 @@ def error_of(fit: Fit, outlines: Sequence[Floats]) -> float:
         ]
         worst.append(max(_misfit(o, m) for o, m in zip(shown, moved, strict=True)))
     blur = max(_SEEN / float(view.scale(o).min()) for o in shown)
-    return float(np.quantile(worst, _WITHIN)) + blur
+    broad = max(float(np.hypot(*(o - o.mean(axis=0)).T).max()) for o in shown)
+    size = max(abs(fit.printed - 1) - _CUT, 0.0) * broad
+    return float(np.quantile(worst, _WITHIN)) + blur + size
 
 
 def _slopes(view: View, pixels: Floats) -> Floats:
