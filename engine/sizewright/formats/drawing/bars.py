@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import numpy as np
 
@@ -18,6 +18,8 @@ _NEAR, _FINE = 0.01, 0.001
 #: At a corner the inner side of a bar leads half a width in and out again, within this share; its
 #: curves are followed in chords so long, mm.
 _SPOKE, _CHORD = 0.05, 0.3
+#: A side turns at a corner, by this sine.
+_SHARP = 0.34
 
 
 def middles_of(shapes: Sequence[Path]) -> tuple[float, list[tuple[Path, Path | None]]]:
@@ -82,6 +84,11 @@ def _middle(path: Path, size: Floats, width: float) -> Path | None:
         corner = _corner(at[a], sides[0], at[b], sides[-1])
     if corner is not None:
         return Path.polyline([at[a], corner, at[b]])
+    if len(one) != len(other) and not path.lines.all():
+        k = int(sum(map(_chord, one)) > sum(map(_chord, other)))
+        points = _by_meeting((one, other)[k], straight[k], at[(a, b)[k]], width)
+        if points is not None:
+            return Path.polyline(points)
     return Path.polyline(_between(one, other))
 
 
@@ -108,19 +115,45 @@ def _by_inside(side: Floats, lines: Bools, start: Floats, width: float) -> Float
     points: list[Floats] = []
     turn = 0.0
     for first, last in zip([-2, *corners], [*corners, len(side)], strict=True):
-        arm = side[first + 2 : last]
-        if len(arm):
+        if len(arm := side[first + 2 : last]):
             path = Path(arm, lines[first + 2 : last], False)
-            s = np.linspace(0.0, path.length, int(path.length / _CHORD) + 2)
-            way = path.tangents(s)
-            turn = turn or float(np.sign(_cross(way[0], start - path.start)))
-            points += list(path.at(s) + turn * half * np.stack([-way[:, 1], way[:, 0]], axis=1))
+            turn = turn or float(np.sign(_cross(path.tangents(np.zeros(1))[0], start - path.start)))
+            points += list(_off(path, turn * half))
         if last < len(side):
             points.append(side[last, 3])
     found = np.array(points)
     away = np.hypot(*np.diff(found, axis=0).T) > _NEAR
     kept: Floats = found[np.concatenate([[True], away])]
     return kept
+
+
+def _by_meeting(side: Floats, lines: Bools, start: Floats, width: float) -> Floats | None:
+    """As `_by_inside`, where the side on the inside was cut off at its corner."""
+    sharp = [
+        k
+        for k, (a, b) in enumerate(pairwise(side), 1)
+        if abs(_cross(a[3] - a[2], b[1] - b[0])) > _SHARP * _apart(a[2:]) * _apart(b[:2])
+    ]
+    if len(sharp) != 1:
+        return None
+    arms = [Path(side[part], lines[part], False) for part in (np.s_[: sharp[0]], np.s_[sharp[0] :])]
+    turn = np.sign(_cross(arms[0].tangents(np.zeros(1))[0], start - arms[0].start))
+    one, other = (_off(arm, float(turn) * width / 2) for arm in arms)
+    u, v, d = one[-1] - one[-2], other[1] - other[0], other[0] - one[-1]
+    found: Floats = np.vstack([one, one[-1] + _cross(d, v) / _cross(u, v) * u, other])
+    return found
+
+
+def _off(path: Path, by: float) -> Floats:
+    """Places (n, 2) along a line, `by` mm to the left of it."""
+    s = np.linspace(0.0, path.length, int(path.length / _CHORD) + 2)
+    way = path.tangents(s)
+    found: Floats = path.at(s) + by * np.stack([-way[:, 1], way[:, 0]], axis=1)
+    return found
+
+
+def _apart(ends: Floats) -> float:
+    return float(np.hypot(*(ends[1] - ends[0])))
 
 
 def _cross(u: Floats, v: Floats) -> float:
