@@ -382,6 +382,41 @@ def test_a_page_with_much_text_is_set_aside_but_for_its_test_square() -> None:
     assert {"cover", "test-square"} <= set(codes(reading))
 
 
+def test_a_page_of_running_text_beside_a_single_sheet_is_set_aside() -> None:
+    """Its ruled boxes and tables are no pieces; a sheet that says as much has curves."""
+    out = io.BytesIO()
+    canvas = Canvas(out, pagesize=(210 * MM, 297 * MM), invariant=1)
+    canvas.scale(MM, MM)
+    canvas.setFont("Helvetica", 4)
+    for k in range(24):
+        canvas.drawString(20, 270 - 6 * k, "Sew the side seams, press them open, turn up the hem.")
+    canvas.rect(15, 120, 180, 160)
+    for k in range(6):
+        canvas.line(20, 100 - 8 * k, 190, 100 - 8 * k)
+        canvas.line(20 + 34 * k, 60, 20 + 34 * k, 100)
+    canvas.showPage()
+    canvas.setPageSize((500 * MM, 800 * MM))
+    canvas.scale(MM, MM)
+    path = canvas.beginPath()
+    path.moveTo(50, 50)
+    path.lineTo(400, 50)
+    path.curveTo(420, 300, 380, 500, 400, 700)
+    path.lineTo(50, 720)
+    path.close()
+    canvas.drawPath(path)
+    for k in range(24):
+        canvas.drawString(
+            60, 600 - 10 * k, "This is the front, which is cut twice out of the cloth."
+        )
+    canvas.showPage()
+    canvas.save()
+    reading = read_pdf(out.getvalue())
+    (piece,) = reading.pattern.pieces
+    assert piece.bounds[2] - piece.bounds[0] == pytest.approx(354, abs=5)
+    assert "cover" in codes(reading)
+    assert not piece.marks
+
+
 @pytest.mark.parametrize("cut", [False, True])
 def test_a_square_on_every_page_proves_the_scale_once(cut: bool) -> None:
     for side, code in ((50.0, "test-square"), (48.5, "scale-wrong")):

@@ -146,7 +146,7 @@ def test_a_shadow_is_told_and_not_taken_for_the_piece() -> None:
 def test_joints_of_a_table_and_a_shadow_are_not_followed() -> None:
     scene = Scene(SMALL, table=(150.0, 140.0, 130.0))
     for x in range(-600, 800, 70):
-        joint = np.array([[x, -500], [x + 3, -500], [x + 43, 900], [x + 40, 900]])
+        joint = np.array([[x, -500], [x + 1.2, -500], [x + 41.2, 900], [x + 40, 900]])
         scene.area([joint], (80.0, 70.0, 60.0))
     scene.area([chords(PIECE) + np.array([4.0, -3.0])], (75.0, 70.0, 65.0))
     scene.area([chords(PIECE)], (222.0, 200.0, 150.0))
@@ -160,7 +160,7 @@ def test_joints_of_a_table_and_a_shadow_are_not_followed() -> None:
 def test_a_spur_is_told_from_a_corner() -> None:
     from sizewright.formats.photo.proof import bridged, odd
 
-    tip = dense(np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 20.0]]), 0.5)
+    tip = dense(np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 40.0]]), 0.5)
     assert not odd(tip, 5.0).any()
     spur = np.array([[0, 0], [40, 0], [41, -6], [43, -6], [44, 0], [90, 0], [90, 60], [0, 60.0]])
     line = dense(spur, 0.5)

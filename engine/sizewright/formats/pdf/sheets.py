@@ -29,6 +29,8 @@ _NEARLY = 0.1
 _BESIDE = 15.0
 #: A cover or a page of text has so many lines of words, and so many letters.
 _COVER = (12, 150)
+#: A page of running text has so many letters; the rules of its tables are level or upright, mm.
+_TEXT, _LEVEL = 600, 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +108,9 @@ def _together(
         # Nothing was put together: what is alike on many pages may be what they show.
         kept = [page.items for page in pages]
         lined = [k for k, page in enumerate(pages) if page.lined]
+        if not alone:
+            drawn = {k for k in lined if not _is_text(kept[k])}
+            _without_covers(kept, lined, drawn, out)
     left = 0.0
     for sheet in layout.sheets():
         if len(sheet) == 1 and sheet[0] not in (*lined, *out.alone):
@@ -165,8 +170,10 @@ def _placed(
         _without_covers(kept, lined, linked, out)
         lone = [k for k in lined if len(layout.together(k)) == 1]
         # What is told by lines, though it does not fit, is not told by numbers.
-        shown = {k for v in said if v.beyond for k in (v.first, v.second)}
-        ordered = by_order(layout, [k for k in lined if k not in shown or k not in lone])
+        main = max(layout.sheets(), key=len)
+        shown = {k for pair in _refused(said, layout) for k in pair}
+        wanted = [k for k in lined if k in main or not shown.intersection(layout.together(k))]
+        ordered = by_order(layout, wanted)
         steps = [_step(v, layout) for v in said if _follows(v, layout)]
         return _Found(steps, not said, ordered, axes, lone)
     linked = {k for vote in said for k in (vote.first, vote.second)}
@@ -209,6 +216,16 @@ def _without_covers(
         text = f"page {k + 1} holds much text, and nothing on it goes on elsewhere"
         cure = "If it holds a piece, save that page as a file of its own and read that."
         out.findings.append(Finding("cover", "warn", f"{text}; it was set aside", cure=cure))
+
+
+def _is_text(items: list[Item]) -> bool:
+    """Whether a page holds running text, and no lines but those of tables and boxes."""
+    letters = sum(len(item.words.get("text", "")) for item in items)
+    return letters >= _TEXT and all(
+        straight.all() and np.abs(np.diff(controls[:, [0, 3]], axis=1)).min(axis=2).max() < _LEVEL
+        for item in items
+        for controls, straight, _ in item.chains
+    )
 
 
 def _is_square(item: Item) -> bool:
@@ -458,10 +475,15 @@ def _told(layout: Layout, found: _Found, lined: list[int]) -> list[Finding]:
     return findings
 
 
+def _refused(said: list[Vote], layout: Layout) -> list[tuple[int, int]]:
+    """Pairs of pages that show the same cut lines and were not put together."""
+    pairs = [(v.first, v.second) for v in said if v.beyond]
+    return [(a, b) for a, b in pairs if b not in layout.together(a)]
+
+
 def _shared_apart(said: list[Vote], layout: Layout) -> list[Finding]:
     """Pages that show the same cut lines, but lie on different sheets."""
-    pairs = [(v.first, v.second) for v in said if v.beyond]
-    apart = [(a, b) for a, b in pairs if b not in layout.together(a)]
+    apart = _refused(said, layout)
     if not apart:
         return []
     one, two = apart[0]

@@ -321,7 +321,9 @@ class _Photo:
         grid = np.stack(np.meshgrid(x, y), axis=-1)
         at = self.fit.view.pixels(grid.reshape(-1, 2) - self.shift).reshape(grid.shape)
         at = at.astype(np.float32)
-        shown = cv2.remap(self.picture, at[..., 0], at[..., 1], cv2.INTER_AREA, borderValue=255)
+        shown = cv2.remap(
+            self.picture, at[..., 0], at[..., 1], cv2.INTER_AREA, borderValue=(255,) * 3
+        )
         assert self.segmented is not None
         doubtful = self.segmented.doubtful.astype(np.uint8)
         if self.unclear:
