@@ -123,7 +123,7 @@ def solved(table: RuleTable) -> RuleTable:
             shares[row][k] = share
     shares = followed(shares, measures)
     rules = [
-        replace(r, shares=tuple(float(round(x, 5)) + 0.0 for x in shares[r.rule, r.axis]))
+        r._replace(shares=tuple(float(round(x, 5)) + 0.0 for x in shares[r.rule, r.axis]))
         for r in table.rules
         if isinstance(r, ShareRule)
     ]
