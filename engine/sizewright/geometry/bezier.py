@@ -93,11 +93,17 @@ def between(controls: Floats, t0: float, t1: float) -> Floats:
 def line_controls(start: Floats, end: Floats) -> Floats:
     """Straight segments between points (..., 2), or (..., 3), as cubics, inner points at thirds."""
     start, end = np.asarray(start, dtype=np.float64), np.asarray(end, dtype=np.float64)
-    third = (end - start) / 3.0
-    controls = np.empty((*third.shape[:-1], 4, third.shape[-1]))
+    first, second = thirds(start, end)
+    controls = np.empty((*first.shape[:-1], 4, first.shape[-1]))
     controls[..., 0, :], controls[..., 3, :] = start, end
-    controls[..., 1, :], controls[..., 2, :] = start + third, end - third
+    controls[..., 1, :], controls[..., 2, :] = first, second
     return controls
+
+
+def thirds(start: Floats, end: Floats) -> tuple[Floats, Floats]:
+    """The points at a third and at two thirds of the way, which a straight cubic has within."""
+    third = (end - start) / 3.0
+    return start + third, end - third
 
 
 def elevate(quadratic: Floats) -> Floats:

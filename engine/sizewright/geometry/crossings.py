@@ -363,8 +363,7 @@ def _newton(pairs: _Pairs, tolerance: float) -> _Contacts:
     if k <= _FEW:
         for i in range(k):
             t[i], u[i] = _newton_one(qa[i].ravel().tolist(), qb[i].ravel().tolist())
-        live = live[:0]
-    for _ in range(60 if len(live) else 0):
+    for _ in range(60 if k > _FEW else 0):
         a, b = qa[live], qb[live]
         f = bezier.evaluate(a, t[live]) - bezier.evaluate(b, u[live])
         da, db = bezier.derivative(a, t[live]), bezier.derivative(b, u[live])

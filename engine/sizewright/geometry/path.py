@@ -62,8 +62,7 @@ class Path:
         if lines.any():
             straight = slice(None) if lines.all() else np.flatnonzero(lines)
             start, end = controls[straight, 0], controls[straight, 3]
-            third = (end - start) / 3.0
-            controls[straight, 1], controls[straight, 2] = start + third, end - third
+            controls[straight, 1], controls[straight, 2] = bezier.thirds(start, end)
         controls += 0.0  # turns -0.0 into 0.0, so that equal paths have equal bytes
         object.__setattr__(self, "controls", _frozen(controls))
         object.__setattr__(self, "lines", _frozen(lines))

@@ -6,7 +6,7 @@ import os
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from ..errors import InputError, SizewrightError, UsageError, meant
 from ..model import Faces, Seam, parse_seam
@@ -17,9 +17,6 @@ from .cloth_orders import ClothOrder, FillOrder, cloth_orders, fill_orders
 from .orders import GradeOrder, Step, steps_after
 from .toml_lines import TomlFile, Trail, read_toml
 from .write_out import check_name, plain_output
-
-if TYPE_CHECKING:
-    pass
 
 
 @dataclass(frozen=True)

@@ -31,7 +31,7 @@ from .facts import allowance_words, cutting_words
 from .labels import LEADING, Candidate, Style, Text, beside, choose, off_words, upright, write
 from .on_pages import Pages
 from .piece_lines import draw_lines, fold_path, notch_places
-from .room import RATHER_NOT, SIGN, Box, Room
+from .room import RATHER_NOT, SIGN, Box, Room, cos_sin
 from .size_labels import SizeLabels
 from .sketch import Sketch, Stroke, Words
 from .symbols import left_of, unit
@@ -431,8 +431,7 @@ def _top(path: Path) -> Floats:
 def _round(at: Floats, text: Text) -> Iterator[Candidate]:
     """Level places round a point, above it first; the further ones tied to it by a thin line."""
     for cost, reach, degrees in _ROUND:
-        turn = np.radians(degrees)
-        box = beside(at, np.array([np.cos(turn), np.sin(turn)]), reach, text)
+        box = beside(at, np.array(cos_sin(degrees)), reach, text)
         if reach < _TIED:
             yield Candidate(text, box, cost)
         else:

@@ -132,7 +132,7 @@ def _by_meeting(side: Floats, lines: Bools, start: Floats, width: float) -> Floa
     sharp = [
         k
         for k, (a, b) in enumerate(pairwise(side), 1)
-        if abs(_cross(a[3] - a[2], b[1] - b[0])) > _SHARP * _apart(a[2:]) * _apart(b[:2])
+        if abs(_cross(a[3] - a[2], b[1] - b[0])) > _SHARP * _chord(a[2:]) * _chord(b[:2])
     ]
     if len(sharp) != 1:
         return None
@@ -152,10 +152,6 @@ def _off(path: Path, by: float) -> Floats:
     return found
 
 
-def _apart(ends: Floats) -> float:
-    return float(np.hypot(*(ends[1] - ends[0])))
-
-
 def _cross(u: Floats, v: Floats) -> float:
     return float(u[0] * v[1] - u[1] * v[0])
 
@@ -171,8 +167,9 @@ def _corner(a: Floats, first: Floats, b: Floats, last: Floats) -> Floats | None:
     return found
 
 
-def _chord(segment: Floats) -> float:
-    return float(np.hypot(*(segment[3] - segment[0])))
+def _chord(places: Floats) -> float:
+    """How far it is from the first to the last of some places (n, 2)."""
+    return float(np.hypot(*(places[-1] - places[0])))
 
 
 def _between(one: Floats, other: Floats) -> Floats:

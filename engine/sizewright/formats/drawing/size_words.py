@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Hashable, Iterable, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from typing import TypeVar
 
 import numpy as np
@@ -50,13 +50,8 @@ def named_by_words(
     speaks of that alone. Empty where the words contradict one another.
     """
     votes: dict[Line, Counter[str]] = {line: Counter() for line in lines}
-    key = _key(words, lines)
-    for shape, text, size in words:
-        line = _by_colour(shape, colours)
-        if line is None:
-            line = key[id(text)] if id(text) in key else _beside(text, lines)
-        if line is not None:
-            votes[line][size] += 1
+    for line, size in _said(words, lines, colours):
+        votes[line][size] += 1
     named: dict[Line, str] = {}
     for line, counted in votes.items():
         if counted:
@@ -72,12 +67,24 @@ def sizes_beside(
 ) -> dict[Line, set[str]]:
     """All sizes that stand beside each of `lines`, or at the end of its sample in a key."""
     found: dict[Line, set[str]] = {}
-    key = _key(words, lines)
-    for _, text, size in words:
-        line = key[id(text)] if id(text) in key else _beside(text, lines)
-        if line is not None:
-            found.setdefault(line, set()).add(size)
+    for line, size in _said(words, lines, {}):
+        found.setdefault(line, set()).add(size)
     return found
+
+
+def _said(
+    words: Sequence[tuple[Shape, Text, str]],
+    lines: Mapping[Line, Sequence[Path]],
+    colours: Mapping[Line, str],
+) -> Iterator[tuple[Line, str]]:
+    """Each line that a word speaks of, with the size that it says."""
+    key = _key(words, lines)
+    for shape, text, size in words:
+        line = _by_colour(shape, colours)
+        if line is None:
+            line = key[id(text)] if id(text) in key else _beside(text, lines)
+        if line is not None:
+            yield line, size
 
 
 def _by_colour(shape: Shape, colours: Mapping[Line, str]) -> Line | None:
