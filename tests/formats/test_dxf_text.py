@@ -10,6 +10,7 @@ from pathlib import Path as FilePath
 from typing import Any
 
 import ezdxf
+import numpy as np
 import pytest
 from ezdxf.layouts import Modelspace
 from ezdxf.lldxf.encoding import encode
@@ -87,7 +88,11 @@ def by_ezdxf(data: bytes) -> bytes:
 def _odd() -> Pattern:
     """Names and labels with signs that mean something, and long ones."""
     words = (SIGNS, f"{SIGNS}\n  two", "x" * 249 + "^\n" + "\n" * 300, "京\n\x81 €", "a\rb^", "")
-    labels = tuple(Label(w, (10.0, -0.0 - 7 * k), 5.0 - k, -30.0) for k, w in enumerate(words))
+    heights = np.linspace(5.0, 0.0, len(words))
+    places = [(10.0, -0.0 - 7 * k) for k in range(len(words))]
+    labels = tuple(
+        Label(w, at, h, -30.0 * h) for w, at, h in zip(words, places, heights, strict=True)
+    )
     first = Piece("bord 京 <a> | %%c", SQUARE, size="38/40 é", labels=labels, story=("s" * 700,))
     return Pattern((first, Piece("BORD 京 <a> | %%c", SQUARE, size="38/40 é")), "Odd\nones")
 

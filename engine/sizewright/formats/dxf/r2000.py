@@ -143,14 +143,16 @@ class R2000(Sheet):
 
     def number(self, value: float) -> str:
         """A number as it is written."""
+        # Of numpy's own numbers Python would write the type too.
+        value = float(value)
         return repr(value and round(value, self.places) + 0.0)
 
     def _handle(self) -> str:
         return f"{next(self._handles):X}"
 
     def _extent(self, code: int, at: list[float]) -> str:
-        x, y, z = (*at, 0.0)[:3]
-        return written([(code, repr(x)), (code + 10, repr(y)), (code + 20, repr(z))])
+        x, y, z = (self.number(v) for v in (*at, 0.0)[:3])
+        return written([(code, x), (code + 10, y), (code + 20, z)])
 
     def _entity(self, kind: str, layer: str | int, *classes: str) -> None:
         handle = self._handle()
