@@ -69,9 +69,13 @@ def test_grading_to_a_size_needs_no_scipy(tmp_path: Path) -> None:
     assert not names & {"scipy", "numpy.ma", "sizewright.drafting", "sizewright.laying.looking"}
 
 
-def test_converting_loads_no_work_of_operations(tmp_path: Path) -> None:
-    names = imported("convert", "shipped:examples/supper-top/supper-top.svg", tmp_path / "a.dxf")
-    assert "ezdxf" in names
+@pytest.mark.parametrize("profile", ["curves", "cutter"])
+def test_converting_loads_no_work_of_operations(tmp_path: Path, profile: str) -> None:
+    source, out = "shipped:examples/supper-top/supper-top.svg", tmp_path / "a.dxf"
+    names = imported("convert", source, out, "--profile", profile)
+    assert f"sizewright.formats.dxf.{profile}_profile" in names
+    # ezdxf is for reading: to import it takes longer than all the rest.
+    assert not heavy(names)
     assert not names & {
         "numpy.ma",
         "sizewright.drafting",

@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
 from collections.abc import Callable
 from dataclasses import replace
-from pathlib import Path as FilePath
 from typing import Any
 
 import ezdxf
@@ -23,7 +20,6 @@ from sizewright.formats.dxf.texts import words_in_line, words_in_lines
 from sizewright.formats.dxf.writer import write_dxf
 from sizewright.geometry.path import Path
 from sizewright.model import Label, Outline, Pattern, Piece
-from sizewright.shipped import shipped
 from sizewright.units import Unit
 from tests.formats.dxf_made import document, opened
 from tests.formats.full_pattern import full_pattern
@@ -147,15 +143,3 @@ def test_stacks_are_those_that_ezdxf_finds(text: str) -> None:
 def test_a_code_that_is_none_stays_as_it_is() -> None:
     assert words_in_line(r"a\U+zz \U+12 \U+00e9") == r"a\U+zz \U+12 é"
     assert words_in_lines(r"\Sone") == r"\Sone"
-
-
-@pytest.mark.parametrize("profile", ["curves", "cutter", "interchange"])
-def test_ezdxf_is_not_imported_to_write(profile: str, tmp_path: FilePath) -> None:
-    """It takes longer than all the rest of such a command."""
-    code = "import sys; from sizewright.cli.main import main\ntry: main()\n"
-    code += "finally: sys.stderr.write(' '.join(m for m in sys.modules if m.startswith('ezdxf')))"
-    source = str(shipped("examples/patch-pocket.svg"))
-    args = ["convert", source, str(tmp_path / "a.dxf"), "--profile", profile]
-    done = subprocess.run([sys.executable, "-c", code, *args], capture_output=True, check=True)
-    assert done.stderr == b""
-    opened((tmp_path / "a.dxf").read_bytes().replace(b"\r\n", b"\n"))

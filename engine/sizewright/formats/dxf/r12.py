@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from ...units import Unit
-from .sheet import ORIGIN, Sheet, Tag, written
+from .sheet import ORIGIN, STYLE, Sheet, Tag, written
 from .units import unit_codes
 
 
@@ -37,9 +37,7 @@ class R12(Sheet):
         for name, colour in layers.items():
             tags += [(0, "LAYER"), (2, name), (70, 0), (62, colour), (6, "CONTINUOUS")]
         tags += [(0, "ENDTAB"), (0, "TABLE"), (2, "STYLE"), (70, 1), (0, "STYLE")]
-        tags += [(2, "STANDARD"), (70, 0), (40, "0.0"), (41, "1.0"), (50, "0.0"), (71, 0)]
-        tags += [(42, "2.5"), (3, "txt"), (4, ""), (0, "ENDTAB"), (0, "ENDSEC")]
-        tags += [(0, "SECTION"), (2, "ENTITIES")]
+        tags += [*STYLE, (0, "ENDTAB"), (0, "ENDSEC"), (0, "SECTION"), (2, "ENTITIES")]
         end = written([(0, "ENDSEC"), (0, "EOF")])
         return "".join([written(tags), *self.parts, end]).encode("ascii")
 

@@ -14,6 +14,9 @@ from ...units import Unit
 Place = tuple[float, float] | Floats
 Tag = tuple[int, str | int]
 ORIGIN: tuple[Tag, ...] = ((10, "0.0"), (20, "0.0"), (30, "0.0"))
+#: The one style of letters that a drawing has to have.
+_SIZES: tuple[Tag, ...] = ((40, "0.0"), (41, "1.0"), (50, "0.0"), (71, 0), (42, "2.5"))
+STYLE: tuple[Tag, ...] = ((2, "STANDARD"), (70, 0), *_SIZES, (3, "txt"), (4, ""))
 
 
 def written(tags: Iterable[Tag]) -> str:

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from itertools import count
 
 from ...units import Unit
-from ..dxf.sheet import ORIGIN, Sheet, Tag, written
+from ..dxf.sheet import ORIGIN, STYLE, Sheet, Tag, written
 
 
 class Space(Sheet):
@@ -102,8 +102,6 @@ class R13:
         for layer in ("0", *map(str, layers)):
             row: list[Tag] = [(2, layer), (70, 0), (62, 7), (6, "CONTINUOUS")]
             rows.append(("AcDbLayerTableRecord", row))
-        style: list[Tag] = [(2, "STANDARD"), (70, 0), (40, "0.0"), (41, "1.0"), (50, "0.0")]
-        style += [(71, 0), (42, "2.5"), (3, "txt"), (4, "")]
         records: list[tuple[str, list[Tag]]] = [
             ("AcDbBlockTableRecord", [(2, name), (5, owner)]) for name, owner in self._owners()
         ]
@@ -111,7 +109,7 @@ class R13:
             *self._table("VPORT", [("AcDbViewportTableRecord", view)]),
             *self._table("LTYPE", types),
             *self._table("LAYER", rows),
-            *self._table("STYLE", [("AcDbTextStyleTableRecord", style)]),
+            *self._table("STYLE", [("AcDbTextStyleTableRecord", list(STYLE))]),
             *self._table("VIEW", []),
             *self._table("UCS", []),
             *self._table("APPID", [("AcDbRegAppTableRecord", [(2, "ACAD"), (70, 0)])]),
