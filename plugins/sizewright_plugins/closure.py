@@ -137,11 +137,7 @@ def close(pattern: Pattern, values: Values) -> Outcome:
 
     references: tuple[RunReference, ...] = tuple(values["along"])
     for one in references:
-        if one.piece is None:
-            raise InputError(
-                f'"{one}" does not say whose edge it is', cure="Write it like back:centre-back."
-            )
-        one.on(pattern.piece(one.piece))
+        one.on(one.whose(pattern, "back:centre-back"))
     if len(references) > 2 or len({one.piece for one in references}) < len(references):
         raise InputError(
             "a closure has one edge, or two of two pieces that close on each other",
@@ -270,8 +266,7 @@ class _Edge(NamedTuple):
 
 def _edge(piece: Piece, reference: RunReference, settled: Settled) -> _Edge:
     run = reference.on(piece)
-    fold, n = piece.fold, len(piece.outline.path)
-    if fold is not None and (run.start - fold.start) % n < ((fold.end - fold.start) % n or n):
+    if piece.on_fold(run.start):
         raise InputError(
             f"{reference} lies on the fold, and nothing opens there",
             where=piece.title,
@@ -288,13 +283,11 @@ def _edge(piece: Piece, reference: RunReference, settled: Settled) -> _Edge:
 def _unlike(edges: Sequence[_Edge]) -> Iterator[Finding]:
     longs = [edge.way.length for edge in edges]
     if max(longs) - min(longs) > _ALIKE:
-        yield Finding(
+        yield edges[0].piece.finding(
             "edges-unlike",
             "warn",
             f"the edges that close differ by {both(max(longs) - min(longs))}; all is measured "
             "from their upper ends",
-            edges[0].piece.name,
-            edges[0].piece.size or "",
             str(edges[0].run.name),
             "Bring them to one length by true-edge before.",
         )
@@ -358,21 +351,17 @@ def _close_ones(piece: Piece, places: Sequence[float], values: Values) -> Iterat
         return
     gap, asked = places[1] - places[0], values["spacing"]
     if asked is not None and not _FEWEST < gap / asked < 1 / _FEWEST:
-        yield Finding(
+        yield piece.finding(
             "buttons-apart",
             "warn",
             f"buttons asked to be {both(asked)} apart lie {both(gap)} apart, for want of room",
-            piece.name,
-            piece.size or "",
             cure="Say another spacing, or count.",
         )
     if gap < values["size"]:
-        yield Finding(
+        yield piece.finding(
             "buttons-close",
             "warn",
             f"buttons of {both(values['size'])} lie {both(gap)} apart, one over the other",
-            piece.name,
-            piece.size or "",
             cure="Take fewer, or smaller ones.",
         )
 
@@ -448,12 +437,10 @@ def _hole(edge: _Edge, along: float, stand: float, values: Values) -> Path:
 def _narrow(edge: _Edge, stand: float, values: Values) -> Iterator[Finding]:
     least = values["size"] / 2 + _STAND
     if values["kind"] == "buttons" and stand < least - 1e-6:
-        yield Finding(
+        yield edge.piece.finding(
             "stand-narrow",
             "warn",
             f"the stand is {both(stand)} wide, and half a button and 1/4 in are {both(least)}",
-            edge.piece.name,
-            edge.piece.size or "",
             str(edge.run.name),
             "Take smaller buttons, or set the edge further out.",
         )
@@ -471,7 +458,7 @@ def _zipped(
     name, side = values["name"] or "zip", values["side"]
     piece, run = edge.piece, edge.run
     # Both sides of the body are cut by one line, or this edge is of one side.
-    whose: Side = side if piece.fold is not None or piece.pair else "both"
+    whose: Side = side if piece.times == 2 else "both"
     if any(r.name == name for r in piece.outline.runs):
         raise InputError(
             f'it has an edge or run "{name}" already',
@@ -518,26 +505,22 @@ def _zipped(
     findings = [*clashes(piece, name, stretch(piece, taken), side), *_over_darts(piece, taken)]
     if goes_on:
         findings.append(
-            Finding(
+            piece.finding(
                 "zip-goes-on",
                 "note",
                 f"the zip runs to the end of {run.name or 'the edge'}, so no stop is marked: it "
                 "goes on past it, or is open at its end",
-                piece.name,
-                piece.size or "",
                 name,
             )
         )
     known = known_allowances(piece)
     if known is None:
         findings.append(
-            Finding(
+            piece.finding(
                 "zip-allowance",
                 "note",
                 f"nothing is said of its allowance yet: a zip takes {both(values['allowance'])}, "
                 f"and {both(values['beyond'])} past its end",
-                piece.name,
-                piece.size or "",
                 name,
                 "Let the step seam-allowance stand before, or give it that width for this run.",
             )
@@ -559,12 +542,10 @@ def _zipped(
 
 def _over_darts(piece: Piece, taken: Run) -> Iterator[Finding]:
     for mouth in piece.mouths(taken):
-        yield Finding(
+        yield piece.finding(
             "zip-over-dart",
             "warn",
             f"the zip crosses the dart {mouth.name}, and lies over all its layers there",
-            piece.name,
-            piece.size or "",
             str(taken.name),
             "Let it end before the dart, or move the dart (move-dart); else sew the dart first.",
         )
@@ -576,13 +557,11 @@ def _cut_for_both(piece: Piece, name: str, wide: float, known: Allowances, side:
     run = piece.run(name)
     usual = known.by_segment(piece.outline.path, other)[run.start % len(piece.outline.path), 0]
     cure = f'Open it out after this step: fold-marks with open = ["{piece.name}"].'
-    return Finding(
+    return piece.finding(
         "zip-cut-for-both",
         "note",
         f"one line cuts both sides, so the wearer's {other} has the zip's {both(wide)} too: trim "
         f"it there to {both(float(usual))}",
-        piece.name,
-        piece.size or "",
         name,
         cure if piece.fold is not None else "",
     )

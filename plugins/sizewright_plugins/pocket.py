@@ -269,7 +269,7 @@ def _beyond(pattern: Pattern, piece: Piece, box: Path, size: str | None) -> Iter
     mates = []
     for seam in pattern.seams:
         for flip in (False, True):
-            one = replace(seam, first=seam.second, second=seam.first, ease=None) if flip else seam
+            one = seam.turned() if flip else seam
             match = match_seam(pattern, one, size)
             here = [next(iter(match.first.distances(piece.name, s)), None) for s in found]
             if all(d is not None for d in here):

@@ -422,7 +422,7 @@ def _outputs(
         for name, part in in_sizes(pattern, file):
             if "{piece}" in name:
                 for piece in part.names:
-                    only = part.with_pieces(p for p in part.pieces if p.name == piece)
+                    only = part.with_pieces(part.sizes_of(piece))
                     yield name.replace("{piece}", safe(piece)), only, values
             else:
                 yield name, part, values

@@ -512,12 +512,10 @@ class _Finder:
         notes: tuple[Finding, ...] = ()
         if len(found) > 1:
             notes = (
-                Finding(
+                self.piece.finding(
                     "place-of-several",
                     "note",
                     f'"{place.run}" crosses there {len(found)} times; the nearest is taken',
-                    self.piece.name,
-                    self.piece.size or "",
                     place.text,
                 ),
             )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 
@@ -66,3 +66,7 @@ class Seam:
     def pieces(self) -> frozenset[str]:
         """Names of all pieces that the seam touches."""
         return frozenset(part.piece for part in (*self.first, *self.second))
+
+    def turned(self) -> Seam:
+        """The seam with its second chain first, without the ease that its first one holds."""
+        return replace(self, first=self.second, second=self.first, ease=None)

@@ -318,7 +318,7 @@ def _halves(pattern: Pattern, chain: Sequence[ChainPart]) -> bool:
 
     def half(part: ChainPart) -> bool:
         piece = pattern.piece(part.piece)
-        return part.count == 1 and (piece.fold is not None or piece.pair)
+        return part.count == 1 and piece.times == 2
 
     return all(half(part) for part in chain) and not _round(pattern, chain)
 

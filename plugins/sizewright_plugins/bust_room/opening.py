@@ -160,8 +160,7 @@ def _dart_line(
     """The line across a mouth from vertex `a` to `b`: along the legs where the dart is cut out
     of the outline, else capped."""
     piece, path = at.piece, at.piece.outline.path
-    over = set(runs_over(piece, b)) if a == b else _over_both(piece, a, b)
-    goes_on = tuple(sorted(over))
+    goes_on = tuple(sorted({*runs_over(piece, a)} & {*runs_over(piece, b)}))
     apex = (float(tip[0]), float(tip[1]))
     if old is not None and old.tip is not None:
         legs = Path.polyline([mouth[0], tip, mouth[1]])
@@ -170,26 +169,12 @@ def _dart_line(
         rules = {1: was.rule} if was.rule else {}
         mouthed = Dart(old.name, 0, 2, apex, 1)
         return Line(legs, goes_on=goes_on, mouth=mouthed, points=named, rules=rules)
-    corners = sorted(piece.outline.corners)
-    n = len(path)
-    back = max((v for v in corners if (a - v) % n), key=lambda v: -((a - v) % n))
-    on = min((v for v in corners if (v - b) % n), key=lambda v: (v - b) % n)
-    before = path.segments(back, a).transformed(first.move)
-    after = path.segments(b, on).transformed(second.move)
+    before = path.segments(piece.outline.corner_beside(a, after=False), a)
+    after = path.segments(b, piece.outline.corner_beside(b, after=True))
+    before, after = before.transformed(first.move), after.transformed(second.move)
     _, to = pressed_to(piece, *mouth, tip, None)
     cap = dart_cap(tip, before, after, to)
     return Line(cap, goes_on=goes_on, mouth=Dart(old.name if old else name, 0, len(cap), apex))
-
-
-def _over_both(piece: Piece, a: int, b: int) -> set[str]:
-    """The runs that go over a mouth from vertex to vertex."""
-    n = len(piece.outline.path)
-    return {
-        run.name
-        for run in piece.outline.runs
-        if run.name
-        and 0 < (a - run.start) % n < (b - run.start) % n < ((run.end - run.start) % n or n)
-    }
 
 
 def _check_opens(at: Slashes, lower: Floats, upper: Floats, what: Opened) -> None:

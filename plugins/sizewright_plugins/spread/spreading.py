@@ -52,7 +52,7 @@ def spread_out(pattern: Pattern, asked: Asked) -> Outcome:
     done, cuts = _alike(pattern, asked, names, cuts)
     after = done.pattern
     if asked.grain:
-        after = after.replacing(lambda p: _with_middle_grain(p, asked) if p.name in names else p)
+        after = after.changing(names, lambda p: _with_middle_grain(p, asked))
     findings = [*still, *done.findings, *_told(pattern, asked, cuts, names)]
     if asked.kind == "gather":
         after = gathered(pattern, after, names)
@@ -163,11 +163,6 @@ def _free_names(piece: Piece, count: int) -> list[str]:
     return found
 
 
-def times(piece: Piece) -> int:
-    """How often the garment has what is drawn: twice for a half on the fold, or for a pair."""
-    return 2 if piece.fold is not None or piece.pair else 1
-
-
 def _words(piece: Piece, asked: Asked, count: int, by: float, by_to: float) -> str:
     kind = {
         "flare": "flared",
@@ -181,7 +176,7 @@ def _words(piece: Piece, asked: Asked, count: int, by: float, by_to: float) -> s
     side = wearers_side(piece, asked.first.on(piece))
     if side in ("left", "right"):
         words += f", on the wearer's {side} alone"
-    if times(piece) == 2:
+    if piece.times == 2:
         words += f" (on the whole garment {both(2 * by)}"
         words += f" and {both(2 * by_to)})" if by_to > NONE and by_to != by else ")"
     return words
@@ -202,8 +197,6 @@ def _told(
 
 def _with_middle_grain(piece: Piece, asked: Asked) -> Piece:
     """With the grain through the middles of both runs."""
-    base = None if piece.base is None else _with_middle_grain(piece.base, asked)
-    piece = replace(piece, base=base)
     if piece.grain is None:
         return piece
     ends = []
