@@ -275,12 +275,10 @@ def _lone_notches(pattern: Pattern, seam: Seam) -> Iterator[Finding]:
         twice = " and ".join(dict.fromkeys(p.piece for p in many if p.count > 1))
         once = " and ".join(dict.fromkeys(p.piece for p in few))
         places = ", ".join(both(d) for d in lone)
-        yield Finding(
+        yield seam.finding(
             "lone-notch",
             "warn",
             f"a notch is cut on both halves of {twice}, and only one of them meets one on {once}",
-            ", ".join(sorted(seam.pieces())),
-            place=seam.name,
             cure=f"Notches at {places} too were probably meant: say them in the seam.",
         )
 

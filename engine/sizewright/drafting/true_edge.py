@@ -383,12 +383,10 @@ def _others(
             ]
             if said:
                 off = now.misfit()
-                yield Finding(
+                yield seam.finding(
                     "seam-changed",
                     "warn" if off else "note",
                     f"by this, {' and '.join(said)}" + ("" if off else ", and still matches"),
-                    ", ".join(sorted(seam.pieces())),
-                    size or "",
-                    seam.name,
+                    size,
                     f"Then bring its mate to it: true-edge with seam = {seam.name}." if off else "",
                 )

@@ -171,7 +171,6 @@ def _belongs_before(
 
 
 def _sewn_when(pattern: Pattern, piece: Piece, start: int) -> int:
-    n = len(piece.outline.path)
     for number, seam in enumerate(pattern.seams):
         for part in (*seam.first, *seam.second):
             if part.piece != piece.name:
@@ -180,7 +179,7 @@ def _sewn_when(pattern: Pattern, piece: Piece, start: int) -> int:
             for name in (part.run, part.run + MIRRORED):
                 with suppress(LookupFailed):
                     runs.append(piece.run(name))
-            if any((start - run.start) % n < ((run.end - run.start) % n or n) for run in runs):
+            if any(piece.outline.holds(run, start) for run in runs):
                 return number
     return len(pattern.seams)
 
