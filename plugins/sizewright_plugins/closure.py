@@ -34,6 +34,8 @@ from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl, wor
 from sizewright.units import Unit, both, parse_length
 
 from .openings import (
+    OVER,
+    SIDE,
     ZIP,
     ZIP_STOP,
     by_size,
@@ -108,20 +110,8 @@ def add_operations() -> list[Operation]:
                     low=0,
                 ),
                 Setting("length", "length", "how long the zip is", low=10, by_size=True),
-                Setting(
-                    "side",
-                    "choice",
-                    "the wearer's side that has it",
-                    "both",
-                    choices=("left", "right", "both"),
-                ),
-                Setting(
-                    "over",
-                    "choice",
-                    "the wearer's side that laps over: right is women's custom, left men's",
-                    "right",
-                    choices=("left", "right"),
-                ),
+                SIDE,
+                OVER,
                 Setting("allowance", "length", "seam allowance beside a zip", "3/4 in", low=0),
                 Setting("beyond", "length", "and past its end", "1/2 in", low=0),
                 Setting("name", "text", "what its marks are called; else by their kind"),
@@ -459,12 +449,7 @@ def _zipped(
     piece, run = edge.piece, edge.run
     # Both sides of the body are cut by one line, or this edge is of one side.
     whose: Side = side if piece.times == 2 else "both"
-    if any(r.name == name for r in piece.outline.runs):
-        raise InputError(
-            f'it has an edge or run "{name}" already',
-            where=piece.title,
-            cure='Give the zip another name, as name = "zip-2".',
-        )
+    piece.refuse_run(name, 'Give the zip another name, as name = "zip-2".')
     first, last = places
     last = edge.way.length if goes_on else last
     stop = Path.polyline([edge.inside(last, 0.0), edge.inside(last, _STOP)])

@@ -7,7 +7,19 @@ from collections.abc import Iterable, Iterator, Sequence
 from sizewright.errors import InputError
 from sizewright.findings import Finding
 from sizewright.model import ChainPart, Pattern, Piece, Run, Seam, Side, wearers_side
+from sizewright.plugin import Setting
 
+#: Settings of operations that open an edge or close it.
+SIDE = Setting(
+    "side", "choice", "the wearer's side that has it", "both", choices=("left", "right", "both")
+)
+OVER = Setting(
+    "over",
+    "choice",
+    "the wearer's side that laps over: right is women's custom, left men's",
+    "right",
+    choices=("left", "right"),
+)
 #: What a run that is left open for a pocket ends in.
 OPENING = "-opening"
 #: Kinds of marks: where a zip ends, and along an edge all of which it takes.

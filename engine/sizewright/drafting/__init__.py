@@ -10,6 +10,7 @@ from .cutting_line import allowance_faults, cutting_line, tight_places, with_cut
 from .dart_takes import darts_within, taken_up
 from .divide import divide
 from .drafted import (
+    APART,
     drafted_piece,
     drafted_strip,
     lengthwise_grain,
@@ -33,6 +34,7 @@ from .told_allowances import EdgeAllowance, edge_allowances, known_allowances, m
 from .true_edge import true_edge
 
 __all__ = [
+    "APART",
     "ArchSide",
     "EdgeAllowance",
     "Edit",

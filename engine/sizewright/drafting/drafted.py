@@ -20,8 +20,8 @@ from ..model.pattern import Pattern
 from ..model.piece import Piece
 from ..model.seams import Seam
 
-#: Room between drafted pieces and what stands left of them, mm: they may get allowance yet.
-_APART = 60.0
+#: Room between pieces that were drafted or grew and others, mm: they may get allowance yet.
+APART = 60.0
 #: A drafted grain line takes this share of the way that it lies along.
 _GRAIN = 0.6
 
@@ -132,7 +132,7 @@ def placed_beside(
     """The pattern with these pieces moved to the right of all others, in their order; those of
     which `there` tells the lower left corner, mm, to that. All sizes of one move alike."""
     others = [piece.bounds for piece in pattern.pieces if piece.name not in names]
-    left = max((box[2] for box in others), default=0.0) + _APART
+    left = max((box[2] for box in others), default=0.0) + APART
     low = min((box[1] for box in others), default=0.0)
     for name in names:
         sizes = pattern.sizes_of(name)
@@ -141,7 +141,7 @@ def placed_beside(
             x, y = there[name]
         else:
             x, y = left, low
-            left += max(piece.bounds[2] for piece in sizes) - x0 + _APART
+            left += max(piece.bounds[2] for piece in sizes) - x0 + APART
         pattern = pattern.changing(
             [name], partial(Piece.transformed, m=affine.translation(x - x0, y - y0))
         )

@@ -180,6 +180,11 @@ class Piece:
         fold = self.fold
         return fold is not None and self.outline.holds(Run(fold.start, fold.end), segment)
 
+    def refuse_run(self, name: str, cure: str) -> None:
+        """Raises InputError, with how to mend it, where the outline has a run of that name."""
+        if any(run.name == name for run in self.outline.runs):
+            raise InputError(f'it has an edge or run "{name}" already', where=self.title, cure=cure)
+
     def run(self, reference: str | int) -> Run:
         """A run by reference (see `Outline.run`); `fold` is the fold where there is one."""
         if reference == "fold" and self.fold and all(r.name != "fold" for r in self.outline.runs):

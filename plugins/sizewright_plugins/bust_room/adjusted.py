@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from sizewright.drafting import (
+    APART,
     Redrafted,
     Ring,
     Settled,
@@ -33,8 +34,6 @@ _NEAR, _TURNS = 0.005, 8
 _TRUE = 0.1
 #: Amounts smaller than this are none, mm.
 _NONE = 1e-9
-#: Room between a piece that grew and another, mm.
-_APART = 60.0
 
 Key = tuple[str, str | None]
 
@@ -73,7 +72,7 @@ def adjusted(pattern: Pattern, values: Values) -> Outcome:
         after = _trued(pattern, after, name, values["waist-dart"])
     findings += graded_from_drawn(pattern, names, "armhole, side and waist")
     findings += mates_to_follow(pattern, after, names)
-    after, moved = spread_apart(after, pattern, _APART)
+    after, moved = spread_apart(after, pattern, APART)
     return Outcome(after, (*findings, *moved))
 
 

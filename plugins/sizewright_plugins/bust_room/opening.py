@@ -91,18 +91,20 @@ def opened(
         ends = [(z, b, a) for z, a, b in ends][::-1]
     spans = [Span(z, a, b) for z, a, b in ends]
 
+    def opening(start: int, end: int, one: Zone, other: Zone) -> tuple[int, int, Zone, Zone]:
+        """A mouth from vertex to vertex, and the zones beside it, in outline order."""
+        return (start, end, one, other) if at.forward else (end, start, other, one)
+
     middle = point + out * (by / 2) - up * what.shift
     lines: dict[tuple[int, int], Line] = {}
     near = BACK_OFF if at.dart is None else float(np.hypot(*(np.array(at.dart.apex) - point)))
     near = near if back_off is None else back_off
-    a, b = (s0, s1) if at.forward else (s1, s0)
-    first, second = (lower, side) if at.forward else (side, lower)
+    a, b, first, second = opening(s0, s1, lower, side)
     mouth = affine.apply(first.move, p[a]), affine.apply(second.move, p[b])
     tip = _tip(mouth, middle, near)
     lines[a, b] = _dart_line(at, a, b, first, second, mouth, tip, at.dart, name)
     if at.waist_dart is not None:
-        a, b = (w0, w1) if at.forward else (w1, w0)
-        first, second = (centre, lower) if at.forward else (lower, centre)
+        a, b, first, second = opening(w0, w1, centre, lower)
         mouth = affine.apply(first.move, p[a]), affine.apply(second.move, p[b])
         apex = np.array(at.waist_dart.apex) + out * (by / 2) - up * what.shift
         off = float(np.hypot(*(np.array(at.waist_dart.apex) - point)))

@@ -14,8 +14,6 @@ if TYPE_CHECKING:
 
 api = 1
 
-#: Room between an opened piece and another, mm: both may get allowance yet.
-_APART = 60.0
 #: How far inside the fold the words stand, mm, and how high their letters are at most.
 _INSIDE = 7.0
 _HEIGHT = 5.0
@@ -61,7 +59,7 @@ def add_operations() -> list[Operation]:
 
 def mark_folds(pattern: Pattern, values: Values) -> Outcome:
     """The pattern with pieces opened and closed as asked, and its folds marked."""
-    from sizewright.drafting import open_out, redraft
+    from sizewright.drafting import APART, open_out, redraft
     from sizewright.laying import spread_apart
 
     from .closing import closing
@@ -74,7 +72,7 @@ def mark_folds(pattern: Pattern, values: Values) -> Outcome:
         pattern = done.pattern
         findings += done.findings
     if values["open"]:
-        pattern, moved = spread_apart(pattern, before, _APART)
+        pattern, moved = spread_apart(pattern, before, APART)
         findings += moved
 
     def marked(piece: Piece) -> Piece:

@@ -26,8 +26,6 @@ api = 1
 
 #: Amounts smaller than this are none, mm.
 _NONE = 1e-9
-#: Room between a piece that grew and another, mm.
-_APART = 60.0
 
 
 @hookimpl
@@ -65,7 +63,7 @@ def add_operations() -> list[Operation]:
 def lengthen(pattern: Pattern, values: Values) -> Outcome:
     """The pattern with its pieces longer by `by`; without pieces named, all that have the
     adjust lines."""
-    from sizewright.drafting import mates_to_follow, redraft, slashed
+    from sizewright.drafting import APART, mates_to_follow, redraft, slashed
     from sizewright.laying import spread_apart
 
     from .levels import lines_on, parted, with_lines
@@ -94,7 +92,7 @@ def lengthen(pattern: Pattern, values: Values) -> Outcome:
 
     done = redraft(pattern, names, edit)
     findings = [*done.findings, *mates_to_follow(pattern, done.pattern, names)]
-    after, moved = spread_apart(done.pattern, pattern, _APART)
+    after, moved = spread_apart(done.pattern, pattern, APART)
     return Outcome(after, (*findings, *moved))
 
 

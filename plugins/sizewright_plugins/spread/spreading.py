@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from sizewright.drafting import (
+    APART,
     Line,
     Redrafted,
     Ring,
@@ -35,8 +36,6 @@ _MET, _TURNS = 0.02, 6
 _TRIES = 8
 #: Changes of length smaller than this are none, mm.
 _AS_LONG = 0.005
-#: Room between a piece that grew and another, mm.
-_APART = 60.0
 
 
 def spread_out(pattern: Pattern, asked: Asked) -> Outcome:
@@ -60,7 +59,7 @@ def spread_out(pattern: Pattern, asked: Asked) -> Outcome:
     curved = [name for name in names if _curved(pattern.piece(name), asked)]
     findings += graded_from_drawn(pattern, curved, f"{asked.first.run} and {asked.second.run}")
     findings += mates_to_follow(pattern, after, names)
-    after, moved = spread_apart(after, pattern, _APART)
+    after, moved = spread_apart(after, pattern, APART)
     return Outcome(after, (*findings, *moved))
 
 
