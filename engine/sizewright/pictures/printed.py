@@ -465,7 +465,8 @@ def free_box(
     corners = Box(0.0, 0.0, *own, angle).corners
     low, high = places + corners.min(axis=0), places + corners.max(axis=0)
     boxed = ((low >= (x0, y0)) & (high <= (x1, y1))).all(axis=1)
-    for at in places[boxed]:
+    places = places[boxed]
+    for at in places[~room.crowded(places, wide + 2 * clear, tall + 2 * clear)]:
         box = Box(float(at[0]), float(at[1]), *own, angle)
         if room.free(box, clear, over=over) and bool(contains(within, corners + at).all()):
             return box
