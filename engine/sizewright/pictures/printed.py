@@ -285,7 +285,8 @@ class Printed:
         within = self.piece.drawn.path
         corners = np.concatenate([box.corners for box in boxes])
         for move in moves[np.argsort(np.hypot(*moves.T), kind="stable")]:
-            moved = [replace(b, x=b.x + float(move[0]), y=b.y + float(move[1])) for b in boxes]
+            dx, dy = move.tolist()
+            moved = [Box(b.x + dx, b.y + dy, b.width, b.height, b.angle) for b in boxes]
             if not all(self.room.free(box, _CLEAR) for box in moved):
                 continue
             if contains(within, corners + move).all():
