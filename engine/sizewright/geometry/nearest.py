@@ -106,13 +106,13 @@ def nearest_point(path: Path, point: Floats | tuple[float, float]) -> Foot:
 
 def _some(path: Path, points: Floats, low: Floats, high: Floats) -> tuple[Ints, Floats, Floats]:
     """Segment, parameter and distance for a batch of points."""
-    m, n = len(points), len(path)
+    m = len(points)
     # A segment whose box is farther than some vertex cannot hold the nearest place.
     gap_x = np.maximum(np.maximum(low[:, 0] - points[:, :1], points[:, :1] - high[:, 0]), 0.0)
     gap_y = np.maximum(np.maximum(low[:, 1] - points[:, 1:], points[:, 1:] - high[:, 1]), 0.0)
     at_least = gap_x * gap_x + gap_y * gap_y
     start, end = path.controls[:, 0], path.controls[:, 3]
-    middle = bezier.evaluate(path.controls, np.full(n, 0.5))
+    middle = (start + end + 3 * (path.controls[:, 1] + path.controls[:, 2])) / 8
     at_most = np.full(m, np.inf)
     for known in (start, middle, end[-1:]):
         dx, dy = known[:, 0] - points[:, :1], known[:, 1] - points[:, 1:]

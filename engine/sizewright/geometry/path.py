@@ -197,8 +197,8 @@ class Path:
             i, t = lengths.locate_one(self.controls, self.lines, self.cumulative, one)
             return np.full(s.shape, i, dtype=np.intp), np.full(s.shape, t)
         if s.size <= _FEW:
-            i, t = _located(self, s.tobytes())
-            return i.reshape(s.shape), t.reshape(s.shape)
+            segments, ts = _located(self, s.tobytes())
+            return segments.reshape(s.shape), ts.reshape(s.shape)
         return self._locate(s)
 
     def _locate(self, s: Floats) -> tuple[Ints, Floats]:
