@@ -637,10 +637,6 @@ def _joined(path: Path, stretches: Sequence[tuple[float, float, Zone]]) -> Path:
         part = part if zone.still else part.transformed(zone.move)
         if parts and float(np.hypot(*(part.start - parts[-1].end))) > _SAME:
             parts.append(Path.polyline([parts[-1].end, part.start]))
-        elif parts:
-            controls = part.controls.copy()
-            controls[0, 0] = parts[-1].end
-            part = part.with_controls(controls)
         parts.append(part)
     if path.closed and float(np.hypot(*(parts[0].start - parts[-1].end))) > _SAME:
         parts.append(Path.polyline([parts[-1].end, parts[0].start]))
