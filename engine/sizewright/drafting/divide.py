@@ -17,7 +17,7 @@ from ..geometry.regions import contains
 from ..geometry.types import Floats
 from ..model.features import Dart
 from ..model.piece import Piece
-from .bearing import inside
+from .lying import inside
 from .ring import Line, Ring, Settled, Span, Zone
 
 #: An end of a cutting line lies on the outline within this, mm; so near to a vertex it is that.

@@ -32,7 +32,6 @@ from sizewright.model import (
     Pattern,
     Piece,
     Place,
-    Pleat,
     on_outline,
 )
 
