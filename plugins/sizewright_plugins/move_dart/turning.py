@@ -32,6 +32,7 @@ from sizewright.model import (
     Pattern,
     Piece,
     Place,
+    Pleat,
     on_outline,
 )
 
