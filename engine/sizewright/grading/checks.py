@@ -11,7 +11,7 @@ import numpy as np
 from ..errors import GeometryError
 from ..findings import Finding
 from ..geometry.bezier import evaluate
-from ..geometry.crossings import self_crossings
+from ..geometry.crossings import is_simple, self_crossings
 from ..geometry.nearest import nearest
 from ..geometry.types import Floats
 from ..model.outline import Outline
@@ -35,7 +35,7 @@ def refuse_fold_over(base: Piece, piece: Piece, size: str) -> None:
     at = crossed[0].point
     near = _nearest_name(piece.outline, at)
     where = f"{piece.name} {size}, at x {at[0]:.1f} mm, y {at[1]:.1f} mm{near}"
-    if any(c.kind != "touch" for c in self_crossings(base.outline.path)):
+    if not is_simple(base.outline.path, may_touch=True):
         raise GeometryError(
             "the outline crosses itself, and so does the base",
             where=where,
