@@ -71,8 +71,8 @@ def test_grading_to_a_size_needs_no_scipy(tmp_path: Path) -> None:
 
 def test_converting_loads_no_work_of_operations(tmp_path: Path) -> None:
     names = imported("convert", "shipped:examples/supper-top/supper-top.svg", tmp_path / "a.dxf")
-    assert "ezdxf" in names
     assert not names & {
+        "ezdxf",
         "numpy.ma",
         "sizewright.drafting",
         "sizewright.formats.drawing.nests",
