@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -248,33 +249,27 @@ def _applied(
 
     name, at = values["name"], values["at"]
     settled = Settled()
-    lengths: dict[str | None, float] = {}
+    after, lengths = pattern, defaultdict[str | None, float](float)
     count = 2 if _rings(pattern, references) else 1
+    for reference in references:
+        step = f"{name} placed at {reference.run}"
 
-    def marked(piece: Piece) -> Piece:
-        for reference in references:
-            if reference.piece != piece.name:
-                continue
+        def marked(piece: Piece, reference: RunReference = reference) -> Piece:
             marks = _stitching(pattern, piece, reference, settled, (at, at + high), name)
+            return replace(piece, marks=(*_but(piece, reference, name), *marks))
+
+        def told(piece: Piece, reference: RunReference = reference, step: str = step) -> Piece:
+            # Made anew it stands there already.
+            again = piece.name != reference.piece or piece.story[-1:] == (step,)
+            return piece if again else piece.with_changes(step)
+
+        after = after.changing([str(reference.piece)], marked).replacing(told)
+        for piece in pattern.sizes_of(str(reference.piece)):
             middle = _beside(pattern, piece, reference, settled, at + high / 2)
             _, flat = _mouths(piece, piece.run(reference.run))
             long = sum(path.length for path in middle)
             long -= sum(piece.outline.run_length(mouth) for mouth in flat)
-            long *= _times(pattern, references, piece)
-            lengths[piece.size] = lengths.get(piece.size, 0.0) + long
-            base = piece.base
-            if base is not None:
-                own = _stitching(pattern, base, reference, settled, (at, at + high), name)
-                base = replace(base, marks=(*_but(base, reference, name), *own))
-            marks = (*_but(piece, reference, name), *marks)
-            step = f"{name} placed at {reference.run}"
-            # Made anew it stands there already.
-            step_taken = piece.story[-1:] == (step,)
-            piece = replace(piece, marks=marks, base=base)
-            piece = piece if step_taken else piece.with_changes(step)
-        return piece
-
-    after = pattern.replacing(marked)
+            lengths[piece.size] += long * _times(pattern, references, piece)
     tall = high + 2 * _TURN_IN
 
     def make(size: str | None) -> list[Piece]:

@@ -115,9 +115,7 @@ class _Redrawing:
         edges = (before, after) if forward else (after, before)
         path = line.path(pattern, piece, settled, edges)
         path = path if forward else path.reversed()
-        controls = path.controls.copy()
-        controls[0, 0], controls[-1, 3] = piece.outline.path.vertices[[self.a, self.b]]
-        self.path = path.with_controls(controls)
+        self.path = path.with_ends(*piece.outline.path.vertices[[self.a, self.b]])
 
     def _forward(self, ends: Sequence[int], past: Place | None) -> bool:
         """Whether the stretch to go lies counter-clockwise from the first end to the second."""

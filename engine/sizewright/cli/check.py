@@ -6,18 +6,22 @@ from pathlib import Path
 
 import click
 
-from .options import SpreadOptions, debug_option, measure_option, set_option, stretch_option
+from .options import (
+    SpreadOptions,
+    debug_option,
+    file_option,
+    measure_option,
+    set_option,
+    stretch_option,
+)
 from .printing import tell
 
 
 @click.command(cls=SpreadOptions)
 @click.argument("file", metavar="FILE|JOB", type=click.Path(path_type=Path))
 @click.option("--json", "as_json", is_flag=True, help="Print the findings as JSON and no text.")
-@click.option(
-    "--chart",
-    type=click.Path(path_type=Path),
-    metavar="CHART",
-    help="A size chart: the ease of each size on the body of its column is told.",
+@file_option(
+    "--chart", "CHART", "A size chart: the ease of each size on the body of its column is told."
 )
 @measure_option
 @stretch_option

@@ -7,7 +7,15 @@ from typing import TYPE_CHECKING
 
 import click
 
-from .options import debug_option, profile_option, set_option, size_option, units_option
+from .options import (
+    debug_option,
+    deltas_option,
+    file_option,
+    profile_option,
+    set_option,
+    size_option,
+    units_option,
+)
 from .printing import tell
 
 if TYPE_CHECKING:
@@ -21,17 +29,8 @@ if TYPE_CHECKING:
 @units_option
 @set_option
 @profile_option
-@click.option(
-    "--rules",
-    type=click.Path(path_type=Path),
-    metavar="TABLE",
-    help="The grade rules to write beside an interchange drawing.",
-)
-@click.option(
-    "--deltas",
-    type=click.Choice(["sample", "neighbour"]),
-    help="What the numbers of a rule table file (.rul) count from (default: sample).",
-)
+@file_option("--rules", "TABLE", "The grade rules to write beside an interchange drawing.")
+@deltas_option
 @size_option
 @debug_option
 def convert(

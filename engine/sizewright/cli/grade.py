@@ -10,6 +10,8 @@ import click
 from .options import (
     SpreadOptions,
     debug_option,
+    deltas_option,
+    file_option,
     measure_option,
     notes_option,
     profile_option,
@@ -33,19 +35,13 @@ if TYPE_CHECKING:
     help="The size or sizes to make; 13 is between 12 and 14.",
 )
 @click.option("--base", metavar="SIZE", help="The size that IN is drawn in.")
-@click.option(
+@file_option(
     "--rules",
-    type=click.Path(path_type=Path),
-    metavar="TABLE",
-    help="The table of grade rules: CSV, or a rule table file (.rul) of the open standard. "
+    "TABLE",
+    "The table of grade rules: CSV, or a rule table file (.rul) of the open standard. "
     "Without it IN must hold a nest of sizes.",
 )
-@click.option(
-    "--chart",
-    type=click.Path(path_type=Path),
-    metavar="CHART",
-    help="The size chart, for rules by shares and for --measure.",
-)
+@file_option("--chart", "CHART", "The size chart, for rules by shares and for --measure.")
 @measure_option
 @stretch_option
 @click.option(
@@ -56,17 +52,8 @@ if TYPE_CHECKING:
     help="Another size at a level, as waist=14. Several may follow.",
 )
 @click.option("--label", metavar="NAME", default="", help="What to call a body or a blend.")
-@click.option(
-    "--deltas",
-    type=click.Choice(["sample", "neighbour"]),
-    help="What the numbers of a rule table file (.rul) count from (default: sample).",
-)
-@click.option(
-    "--points",
-    type=click.Path(path_type=Path),
-    metavar="CSV",
-    help="A list piece,point,rule for a drawing that is not marked up.",
-)
+@deltas_option
+@file_option("--points", "CSV", "A list piece,point,rule for a drawing that is not marked up.")
 @click.option(
     "--square",
     multiple=True,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
@@ -45,6 +46,11 @@ class UnitName(_UnitType):
     def get_metavar(self, param: click.Parameter, ctx: click.Context | None = None) -> str:
         """What help texts call the value."""
         return "U"
+
+
+def file_option(name: str, metavar: str, help: str, **more: Any) -> Callable[[Command], Command]:
+    """An option that takes the path of a file or folder."""
+    return click.option(name, type=click.Path(path_type=Path), metavar=metavar, help=help, **more)
 
 
 def debug_option(command: Command) -> Command:
@@ -148,6 +154,11 @@ profile_option = click.option(
     "--profile",
     metavar="interchange|cutter|curves",
     help="Which kind of DXF to write; or any other writer, by its name.",
+)
+deltas_option = click.option(
+    "--deltas",
+    type=click.Choice(["sample", "neighbour"]),
+    help="What the numbers of a rule table file (.rul) count from (default: sample).",
 )
 size_option = click.option("--size", metavar="S", help="Only the pieces of this size.")
 

@@ -6,17 +6,14 @@ from pathlib import Path
 
 import click
 
-from .options import debug_option, notes_option
+from .options import debug_option, file_option, notes_option
 from .printing import tell
 
 
 @click.command()
 @click.argument("job", metavar="JOB.toml", type=click.Path(path_type=Path))
-@click.option(
-    "--into",
-    type=click.Path(path_type=Path),
-    metavar="DIR",
-    help="The folder for the outputs (made if need be). Default: where the job file is.",
+@file_option(
+    "--into", "DIR", "The folder for the outputs (made if need be). Default: where the job file is."
 )
 @click.option(
     "--look-further",

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from .options import debug_option, set_option, size_option, units_option
+from .options import debug_option, file_option, set_option, size_option, units_option
 from .printing import tell
 
 if TYPE_CHECKING:
@@ -20,24 +20,13 @@ if TYPE_CHECKING:
 @units_option
 @set_option
 @click.option("--json", "as_json", is_flag=True, help="Print JSON (mm, mm2, y up) and no table.")
-@click.option(
-    "--picture",
-    type=click.Path(path_type=Path),
-    metavar="OUT.svg",
-    help="Also draw the pieces with numbers, names and lengths.",
-)
-@click.option(
+@file_option("--picture", "OUT.svg", "Also draw the pieces with numbers, names and lengths.")
+@file_option(
     "--points",
-    type=click.Path(path_type=Path),
-    metavar="OUT.csv",
-    help="Also write the names that are suggested for corners as a table of points.",
+    "OUT.csv",
+    "Also write the names that are suggested for corners as a table of points.",
 )
-@click.option(
-    "--marked",
-    type=click.Path(path_type=Path),
-    metavar="OUT.svg",
-    help="Also write the drawing with the corners named so.",
-)
+@file_option("--marked", "OUT.svg", "Also write the drawing with the corners named so.")
 @debug_option
 def show(
     file: Path,

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from .options import SpreadOptions, debug_option, measure_option
+from .options import SpreadOptions, debug_option, file_option, measure_option
 from .printing import say
 
 if TYPE_CHECKING:
@@ -15,12 +15,8 @@ if TYPE_CHECKING:
 
 
 @click.command(cls=SpreadOptions)
-@click.option(
-    "--chart",
-    required=True,
-    type=click.Path(path_type=Path),
-    metavar="CHART",
-    help="The size chart, as shipped:grade_tables/misses-1967.csv.",
+@file_option(
+    "--chart", "CHART", "The size chart, as shipped:grade_tables/misses-1967.csv.", required=True
 )
 @measure_option
 @click.option(

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from ..errors import GeometryError
-from ..geometry.path import Path
 from ..model.features import Dart
 from ..model.outline import Run, vertices_between
 from ..model.piece import Piece
@@ -54,13 +53,11 @@ def taken_up(
         wider -= left
         if abs(wider) > most:
             raise GeometryError("its darts would have to take too much less or more")
-        controls = path.controls.copy()
+        moved = path
         for dart, mouth in mouths.items():
             half = wider * mouth / whole / 2.0
-            for vertex, step in ((dart.a, -half), (dart.b, half)):
-                controls[vertex - 1, 2:] += step
-                controls[vertex, :2] += step
-        fresh = replace(piece, outline=piece.outline.with_path(Path(controls, path.lines, True)))
+            moved = moved.with_moved(dart.a, -half).with_moved(dart.b, half)
+        fresh = replace(piece, outline=piece.outline.with_path(moved))
     else:
         raise GeometryError("its darts cannot bring it to that length")
     return followed(piece, fresh), tuple(wider * width / whole for width in widths.values())

@@ -17,7 +17,7 @@ from ..geometry.regions import contains
 from ..geometry.types import Floats
 from ..model.features import Dart
 from ..model.piece import Piece
-from .bearing import inside
+from .lying import inside
 from .ring import Line, Ring, Settled, Span, Zone
 
 #: An end of a cutting line lies on the outline within this, mm; so near to a vertex it is that.
@@ -87,11 +87,12 @@ def divide(
     if ends[0].arrive == ends[1].arrive:
         raise GeometryError("the line begins and ends at one place", where=piece.title)
     # The vertices have the last word on where the line ends.
-    controls = line.controls.copy()
-    for k, (end, dart) in enumerate(zip(ends, darts, strict=True)):
-        at = path.vertices[end.arrive] if dart is None else np.array(dart.apex)
-        controls[(0, -1)[k], (0, 3)[k]] = at
-    line = line.with_controls(controls)
+    line = line.with_ends(
+        *(
+            path.vertices[end.arrive] if dart is None else np.array(dart.apex)
+            for end, dart in zip(ends, darts, strict=True)
+        )
+    )
     passed = _passed(piece, line, [d for d in darts if d])
     for dart in passed:
         line, _ = line.with_vertex(float(nearest(line, np.array([dart.apex])).s[0]))

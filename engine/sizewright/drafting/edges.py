@@ -210,19 +210,12 @@ def _slid(
     curve = _curve(path, stretch, strips)
     for _ in range(8):
         shift += long - curve.length
-        moved = _with_vertex_moved(path, end, way * shift)
+        moved = path.with_moved(end, way * shift)
         curve = _curve(moved, stretch, strips)
         if abs(long - curve.length) < 1e-4:
             break
     outline = piece.outline.with_path(moved)
     return replace(piece, outline=outline), curve
-
-
-def _with_vertex_moved(path: Path, vertex: int, step: Floats) -> Path:
-    controls = path.controls.copy()
-    for k, ends in ((vertex, (0, 1)), (vertex - 1, (2, 3))):
-        controls[k, list(ends)] += step
-    return path.with_controls(controls)
 
 
 def _in_windows(

@@ -71,8 +71,8 @@ def with_stretch(
     share = [((float(c[v]) - float(c[start])) % total) / long for v in inner]
     bounds = [0.0, *(s * path.length for s in share), path.length]
     parts = [path.part(a, b) for a, b in pairwise(bounds)]
-    parts[0] = _from(parts[0], outline.path.vertices[start])
-    parts[-1] = _to(parts[-1], outline.path.vertices[end])
+    parts[0] = parts[0].with_ends(start=outline.path.vertices[start])
+    parts[-1] = parts[-1].with_ends(end=outline.path.vertices[end])
     rest = [] if start % n == end % n else [outline.path.segments(end, start)]
     new = Path.join([*parts, *rest], closed=True)
     at = np.cumsum([0, *(len(p) for p in parts)])
@@ -107,18 +107,6 @@ def with_stretch(
         placed.append(replace(notch, at=renewed.spot(there % new.length)))
     moved = bare.renumbered(renewed, to.__getitem__)
     return Restretched(replace(moved, notches=tuple(placed), weights=weights), to)
-
-
-def _from(path: Path, point: np.ndarray) -> Path:
-    controls = path.controls.copy()
-    controls[0, 0] = point
-    return path.with_controls(controls)
-
-
-def _to(path: Path, point: np.ndarray) -> Path:
-    controls = path.controls.copy()
-    controls[-1, 3] = point
-    return path.with_controls(controls)
 
 
 def faired(

@@ -40,9 +40,7 @@ def folded_cap(side: Path, leg: Floats, fold: Floats) -> Path:
     """
     half = half_cap(side, leg, fold)
     back = half.transformed(affine.mirror(*fold)).reversed()
-    controls = back.controls.copy()
-    controls[0, 0] = half.end
-    return Path.join([half, back.with_controls(controls)])
+    return Path.join([half, back])
 
 
 def half_cap(side: Path, leg: Floats, fold: Floats) -> Path:
@@ -59,10 +57,7 @@ def half_cap(side: Path, leg: Floats, fold: Floats) -> Path:
             f"the edge near ({x:.0f}, {y:.0f}) runs so flat to the leg that no mouth can be capped",
             cure="Let the line of the dart or pleat stand squarer to its edge.",
         )
-    half = _in_two(image.part(0.0, met.s0))
-    controls = half.controls.copy()
-    controls[0, 0] = side.start
-    return half.with_controls(controls)
+    return _in_two(image.part(0.0, met.s0)).with_ends(side.start)
 
 
 def _in_two(path: Path) -> Path:
@@ -139,6 +134,4 @@ def dart_cap(apex: Floats, before: Path, after: Path, pressed: PressedTo) -> Pat
         one, other = half_cap(before.reversed(), leg_a, fold), half_cap(after, leg_b, fold)
         meet = (one.end + other.end) / 2
         cap = Path.join([bent(one, meet - one.end), bent(other, meet - other.end).reversed()])
-    controls = cap.controls.copy()
-    controls[0, 0], controls[-1, 3] = a, b
-    return cap.with_controls(controls)
+    return cap.with_ends(a, b)

@@ -64,11 +64,9 @@ def _borne(piece: Piece, start: int, count: int) -> Iterator[Bearing]:
     for point in outline.points:
         if point.name and inside(point.vertex) and point.vertex not in outline.corners:
             yield Bearing(f"the point {point.name}", point.name)
-    mouths = [(d.a, d.b, d.name) for d in piece.darts]
-    mouths += [(p.a, p.b, p.name) for p in piece.pleats]
-    for a, b, named in mouths:
-        if inside(a) and inside(b):
-            yield Bearing(f"the mouth of {named}")
+    for mouth in piece.every_mouth:
+        if inside(mouth.start) and inside(mouth.end):
+            yield Bearing(f"the mouth of {mouth.name}")
     long = outline.run_length(Run(start, (start + count) % n))
     begin = float(outline.path.cumulative[start])
     for number, notch in enumerate(piece.notches, 1):

@@ -14,11 +14,12 @@ from ..model.frame import axis_frame, drafting_axis
 from ..model.outline import Outline
 from ..model.pattern import Pattern
 from ..model.piece import Piece
-from .bearing import Part, features, grain_within, left_behind, named_runs, points, quantity
+from .bearing import Part, features, left_behind, named_runs, points, quantity
 from .carried_allowances import carried_allowances
 from .cutting_line import with_cutting_line
 from .edges import faired_edges
 from .fairing import faired
+from .lying import grain_within
 from .passing import Passed, check_passed, good_lengths, without_points
 from .ring import Drawn, Ring, Settled, draw
 from .sewing import Became, rewritten

@@ -119,6 +119,22 @@ class Path:
         """The same chain of kinds with other control points."""
         return Path(controls, self.lines, self.closed)
 
+    def with_ends(self, start: Floats | None = None, end: Floats | None = None) -> Path:
+        """The open path from other ends (2,); handles stay where they are."""
+        controls = self.controls.copy()
+        if start is not None:
+            controls[0, 0] = start
+        if end is not None:
+            controls[-1, 3] = end
+        return self.with_controls(controls)
+
+    def with_moved(self, vertex: int, step: Floats) -> Path:
+        """The closed path with a vertex, and the handles beside it, moved by `step` (2,)."""
+        controls = self.controls.copy()
+        controls[vertex, :2] += step
+        controls[vertex - 1, 2:] += step
+        return self.with_controls(controls)
+
     # --- plain facts ----------------------------------------------------------
 
     def __len__(self) -> int:

@@ -29,7 +29,7 @@ from .seam_notches import placed_on_seams
 from .set_in import caps_following
 from .sizes import moved_place, position, same_size, shown_size, size_at
 from .tables import SizeChart
-from .target import BODY, Asked, main_measure
+from .target import BODY, Asked, main_measure, not_in_chart
 from .truing import Truing, trued
 
 #: A smooth vertex whose handles are shorter than this share of the piece has no tangent.
@@ -176,10 +176,7 @@ def _body_places(
         chart.value(next(iter(measures)), chart.sizes[0])
     told = [f"{m} {both(measures[m])} is size {size_at(order, p)}" for m, p in places.items()]
     findings = [Finding("size-by-measure", "note", "; ".join(told))]
-    lost = [m for m in measures if m not in places]
-    if lost:
-        text = f"the chart has no {', '.join(lost)}: no size is told by it"
-        findings.append(Finding("measures-not-in-chart", "note", text))
+    findings += not_in_chart([m for m in measures if m not in places])
     idle = [m for m in places if level_name(m) not in LEVELS and m != main_measure(places)]
     if idle:
         text = f"drawn lines have no level for {', '.join(idle)}, so it changes nothing"
@@ -367,6 +364,3 @@ def _notch(nest: Sequence[Piece], k: int, outline: Outline, one: SizedPiece) -> 
         distance = float(_between(stack, place)[0, 0])
     length = outline.edge_from(notch.at.start).length
     return replace(notch, at=Spot(notch.at.start, min(max(distance, 0.0), length)))
-
-
-__all__ = ["nest_sizes", "size_from_nest"]

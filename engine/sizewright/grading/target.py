@@ -208,7 +208,7 @@ def _body(
     )
     if known:
         # Where the chart can tell nothing at all, the first measure says so.
-        told += _not_in_chart([m for m in measures if m not in known])
+        told += not_in_chart([m for m in measures if m not in known])
         measures = known
     places = dict(_places(tables, measures))
     by = ""
@@ -260,7 +260,8 @@ def _body(
     return (target,), (*told, *_past_ends(tables, places, measures, label))
 
 
-def _not_in_chart(missing: Sequence[str]) -> Iterator[Finding]:
+def not_in_chart(missing: Sequence[str]) -> Iterator[Finding]:
+    """A note of the measures that a chart has not."""
     if missing:
         yield Finding(
             "measures-not-in-chart",

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
 
 from ..errors import InputError
-from ..findings import Finding
+from ..findings import Finding, Level
 from ..geometry.path import Path
 from ..geometry.types import Floats
 from ..model.features import Dart
@@ -72,7 +71,8 @@ def trued(
     if truing.darts:
         for dart in piece.darts:
             work.even_legs(dart)
-    work.square(truing.square_on(base))
+    for vertex in truing.square_on(base):
+        work.square(vertex)
     return work.done()
 
 
@@ -92,11 +92,10 @@ class _Work:
         outline = self.piece.outline.with_path(path)
         return replace(self.piece, outline=outline), tuple(self.findings)
 
-    def found(self, code: str, text: str, place: str, level: str = "note", cure: str = "") -> None:
-        grave = "warn" if level == "warn" else "note"
-        size = self.piece.size or ""
-        one = Finding(code, "note", text, self.piece.name, size, place, cure)
-        self.findings.append(replace(one, level="warn") if grave == "warn" else one)
+    def found(
+        self, code: str, text: str, place: str, level: Level = "note", cure: str = ""
+    ) -> None:
+        self.findings.append(self.piece.finding(code, level, text, place, cure))
 
     def move(self, vertex: int, by: Floats) -> None:
         """Shift a vertex with both its handles."""
@@ -183,11 +182,7 @@ class _Work:
 
     # --- corners --------------------------------------------------------------------
 
-    def square(self, vertices: Iterable[int]) -> None:
-        for vertex in vertices:
-            self._square(vertex)
-
-    def _square(self, vertex: int) -> None:
+    def square(self, vertex: int) -> None:
         path = Path(self.controls, self.lines, True)
         before = (vertex - 1) % self.n
         back, ahead = -path.tangents_in[before], path.tangents_out[vertex]
@@ -225,12 +220,8 @@ class _Work:
     def _bends_before(self, vertex: int, before: int, back: Floats, ahead: Floats) -> bool:
         """Whether the line before the corner is the one to bend: never the fold, a curve
         rather than a straight line, else the one that lies more across the piece."""
-        fold = self.piece.fold
-        on_fold = set()
-        if fold is not None:
-            on_fold = set(vertices_between(fold.start, fold.end, self.n)[:-1])
-        if before in on_fold or vertex in on_fold:
-            return vertex in on_fold
+        if self.piece.on_fold(before) or self.piece.on_fold(vertex):
+            return self.piece.on_fold(vertex)
         if self.lines[before] != self.lines[vertex]:
             return bool(self.lines[vertex])
         return abs(float(back @ self.frame.up)) < abs(float(ahead @ self.frame.up))

@@ -209,6 +209,18 @@ class JobReader:
                     cure=f"It takes {_kind_words(kinds)}.",
                 )
 
+    def check_one_of(
+        self, raw: Any, key: str, words: Sequence[str], trail: Trail, more: str = ""
+    ) -> None:
+        """Raise UsageError where a key has a value that is none of some words."""
+        if key in raw and raw[key] not in words:
+            *first, last = (f'"{word}"' for word in words)
+            raise UsageError(
+                f'"{key}" cannot be "{raw[key]}"',
+                where=self.toml.where(*trail, key),
+                cure=f"It is {', '.join(first)} or {last}{more}.",
+            )
+
     def piece(self, name: str, raw: Any) -> PieceNotes:
         trail: Trail = ("pieces", name)
         self.check_keys(raw, _PIECE, trail, f'piece "{name}"')
@@ -222,19 +234,9 @@ class JobReader:
         def table(key: str) -> dict[str, str]:
             return {str(k): _reference(v) for k, v in raw.get(key, {}).items()}
 
-        if raw.get("outline", "sew") not in ("sew", "cut", "unknown"):
-            raise UsageError(
-                f'"outline" cannot be "{raw["outline"]}"',
-                where=self.toml.where(*trail, "outline"),
-                cure='It is "sew", "cut" or "unknown".',
-            )
-        faces = raw.get("faces")
-        if faces not in (None, "front", "back"):
-            raise UsageError(
-                f'"faces" cannot be "{faces}"',
-                where=self.toml.where(*trail, "faces"),
-                cure='It is "front" or "back": where the piece lies on the wearer.',
-            )
+        self.check_one_of(raw, "outline", ("sew", "cut", "unknown"), trail)
+        where = ": where the piece lies on the wearer"
+        self.check_one_of(raw, "faces", ("front", "back"), trail, where)
         return PieceNotes(
             name=name,
             corners=raw.get("corners"),
@@ -243,7 +245,7 @@ class JobReader:
             allowance=length("allowance"),
             quantity=raw.get("quantity"),
             pair=raw.get("pair"),
-            faces=faces,
+            faces=raw.get("faces"),
             fold=_reference(raw["fold"]) if "fold" in raw else None,
             points=table("points"),
             edges=table("edges"),
@@ -263,12 +265,7 @@ class JobReader:
                 where=self.toml.where("grade"),
                 cure='As in to = ["10", "12"], or measure = { bust = "92 cm" }.',
             )
-        if raw.get("deltas", "sample") not in ("sample", "neighbour"):
-            raise UsageError(
-                f'"deltas" cannot be "{raw["deltas"]}"',
-                where=self.toml.where("grade", "deltas"),
-                cure='It is "sample" or "neighbour".',
-            )
+        self.check_one_of(raw, "deltas", ("sample", "neighbour"), ("grade",))
         to = raw.get("to", [])
         to = to if isinstance(to, list) else [to]
 

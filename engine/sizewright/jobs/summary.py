@@ -8,6 +8,7 @@ line, the same facts of the sewing line stand under `sew`.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -18,7 +19,9 @@ from .seam_table import seam_rows
 if TYPE_CHECKING:
     from ..formats import Reading
     from ..geometry import Floats, Path
-    from ..model import Pattern, Piece
+    from ..model import Pattern, Piece, Point
+
+    _At = Floats | tuple[float, float]
 
 SCHEMA = 1
 #: How far a curve may lie from the points that are given for it, mm.
@@ -78,30 +81,19 @@ def summarise_piece(piece: Piece) -> dict[str, Any]:
 def _line(piece: Piece) -> dict[str, Any]:
     """What is known of the outermost line of a piece."""
     drawn = drawn_named(piece)
-    corners = [
-        (number, drawn.point(v), drawn.vertex_at(v)) for number, v in enumerate(drawn.corners, 1)
-    ]
     runs = [run for run in drawn.runs if run.name]
     lengths = drawn_sewn(piece, [*(Run(edge.start, edge.end) for edge in drawn.edges), *runs])
     mouths = [(d, [piece.outline.vertex_at(v) for v in (d.a, d.b)]) for d in piece.darts]
+    darts = [_dart(d.name, (a, b), d.apex, math.dist(a, b)) for d, (a, b) in mouths]
     return {
         "area": _plain(piece.area),
         "perimeter": _plain(drawn.path.length),
         "bounds": [_plain(v) for v in piece.bounds],
         "corners": [
-            {
-                "number": number,
-                "name": p.name,
-                "x": _plain(at[0]),
-                "y": _plain(at[1]),
-                "rule": p.rule,
-            }
-            for number, p, at in corners
+            {"number": number, **_point(drawn.point(v), *drawn.vertex_at(v))}
+            for number, v in enumerate(drawn.corners, 1)
         ],
-        "points": [
-            {"name": p.name, "x": _plain(x), "y": _plain(y), "rule": p.rule}
-            for p, x, y in named_points(piece)
-        ],
+        "points": [_point(*known) for known in named_points(piece)],
         "edges": [
             {
                 "number": edge.number,
@@ -122,26 +114,20 @@ def _line(piece: Piece) -> dict[str, Any]:
             for run, sewn in zip(runs, lengths[len(drawn.edges) :], strict=True)
         ],
         "darts": [
-            {
-                "name": dart.name,
-                "mouth": [_pair(a), _pair(b)],
-                "tip": _pair(dart.apex),
-                "take": math.dist(a, b),
-            }
-            for dart, (a, b) in mouths
-        ]
-        + [
-            {
-                "name": eye.name,
-                "mouth": [_pair(at) for at in eye.mouth],
-                "tip": _pair(eye.tips[1]),
-                "take": eye.take,
-            }
-            for eye in eye_darts(piece)
+            *darts,
+            *(_dart(eye.name, eye.mouth, eye.tips[1], eye.take) for eye in eye_darts(piece)),
         ],
         "fold": _fold(piece),
         "notches": _notches(piece),
     }
+
+
+def _point(point: Point, x: float, y: float) -> dict[str, Any]:
+    return {"name": point.name, "x": _plain(x), "y": _plain(y), "rule": point.rule}
+
+
+def _dart(name: str, mouth: Iterable[_At], tip: _At, take: float) -> dict[str, Any]:
+    return {"name": name, "mouth": [_pair(at) for at in mouth], "tip": _pair(tip), "take": take}
 
 
 def _seams(pattern: Pattern) -> list[dict[str, Any]]:
@@ -171,7 +157,7 @@ def _points(path: Path) -> list[list[float]]:
     return [_pair(at) for at in flatten(path, CHORD)]
 
 
-def _pair(at: Floats | tuple[float, float]) -> list[float]:
+def _pair(at: _At) -> list[float]:
     return [_plain(at[0]), _plain(at[1])]
 
 

@@ -95,7 +95,7 @@ def drawn_sewn(piece: Piece, runs: Sequence[Run]) -> list[float]:
     cut = piece.cut_line
     if cut is None:
         return [piece.sewn_length(run) for run in runs]
-    mouths = [(d.a, d.b) for d in piece.darts] + [(p.a, p.b) for p in piece.pleats]
+    mouths = [(mouth.start, mouth.end) for mouth in piece.every_mouth]
     if not mouths:
         return [cut.run_length(run) for run in runs]
     total = cut.path.length

@@ -285,6 +285,12 @@ class Piece:
 
     # --- measures that close darts and pleats ---------------------------------
 
+    @property
+    def every_mouth(self) -> tuple[Run, ...]:
+        """The mouths of all darts, then of all pleats, by their names."""
+        borne: tuple[Dart | Pleat, ...] = (*self.darts, *self.pleats)
+        return tuple(Run(one.a, one.b, one.name) for one in borne)
+
     def mouths(self, run: Run) -> tuple[Run, ...]:
         """Dart and pleat mouths that lie within a run, in the run's order."""
         n, span = len(self.outline.path), self.outline.count(run)
@@ -293,8 +299,7 @@ class Piece:
             first, last = (a - run.start) % n, (b - run.start) % n
             return first < (last or n) <= span
 
-        found = [Run(d.a, d.b, d.name) for d in self.darts if inside(d.a, d.b)]
-        found += [Run(p.a, p.b, p.name) for p in self.pleats if inside(p.a, p.b)]
+        found = [mouth for mouth in self.every_mouth if inside(mouth.start, mouth.end)]
         return tuple(sorted(found, key=lambda r: (r.start - run.start) % n))
 
     def sewn_length(self, run: Run) -> float:

@@ -114,10 +114,8 @@ def _joined(pattern: Pattern, but: Seam | None) -> dict[Corner, Corner]:
         meet[b] = new
 
     for name in pattern.names:
-        piece = pattern.piece(name)
-        mouths = [(d.a, d.b) for d in piece.darts] + [(p.a, p.b) for p in piece.pleats]
-        for a, b in mouths:
-            join((name, a), (name, b))
+        for mouth in pattern.piece(name).every_mouth:
+            join((name, mouth.start), (name, mouth.end))
     for seam in pattern.seams:
         if seam is but:
             continue

@@ -41,9 +41,7 @@ def laid_half(pattern: Pattern, chain: Sequence[ChainPart], size: str | None) ->
     turn = affine.rotation(-float(np.degrees(np.arctan2(way[1], way[0]))))
     x, y = path.start
     path = path.transformed(affine.compose(turn, affine.translation(-float(x), -float(y))))
-    controls = path.controls.copy()
-    controls[0, 0] = 0.0
-    return path.with_controls(controls)
+    return path.with_ends(start=np.zeros(2))
 
 
 def _begins(first: ChainPart, edge: Edge) -> bool:
@@ -98,9 +96,7 @@ def parallel_edges(lower: Path, height: float, long: float, where: str) -> tuple
             cure="Take a smaller height, or leave shaped out.",
         ) from error
     # The upper edge ends over the middle, whatever rounding left.
-    controls = upper.controls.copy()
-    controls[0, 0] = (0.0, height)
-    return lower, upper.with_controls(controls)
+    return lower, upper.with_ends(start=np.array([0.0, height]))
 
 
 def shaped_outline(

@@ -12,9 +12,8 @@ from typing import Any
 
 from sizewright import palette
 from sizewright.findings import Finding, grouped
-from sizewright.geometry import Floats
 from sizewright.model import Pattern
-from sizewright.palette import INK, Line
+from sizewright.palette import Line
 from sizewright.pictures import Canvas, allowance_words, cutting_words
 from sizewright.plugin import Making, Values
 from sizewright.units import both
@@ -206,12 +205,12 @@ def _map(part: Pattern, values: Values) -> Html:
     fixed = {"pack": True, "gap": 6.0, "turn": "quarter", "nest": True}
     layout, _ = lay_out(part, {**values, **fixed})
     scale = 180.0 / layout.width
-    pen: Any = _MapPen(layout.height * scale)
+    pen: Any = _MapPen(180.0, layout.height * scale)
     draw_map(pen, layout, 0.0, 0.0, scale)
     numbers = (f"{item.number} {item.name}" for item in layout.items)
     svg = el(
         "svg",
-        Html(pen.canvas.elements),
+        Html(pen.elements),
         viewBox=f"-1 -1 182 {layout.height * scale + 2:.2f}",
         role="img",
         aria_label="Map of the pages",
@@ -221,29 +220,32 @@ def _map(part: Pattern, values: Values) -> Html:
     return joined(el("h3", "Pages"), el("figure", svg, el("figcaption", name(words))))
 
 
-class _MapPen:
-    """Draws on a picture as on a page of a PDF."""
+class _MapPen(Canvas):
+    """Draws on a picture what is drawn on a page of a PDF."""
 
-    def __init__(self, height: float) -> None:
-        self.canvas = Canvas(180.0, height)
-        self._window: tuple[float, float, float, float] | None = None
+    _window: tuple[float, float, float, float] | None = None
 
     def polyline(
-        self, points: Any, line: Line | None, *, closed: bool = False, fill: str | None = None
+        self,
+        points: Any,
+        line: Line | None,
+        *,
+        closed: bool = False,
+        fill: str = "none",
     ) -> None:
         """Straight lines through points, as far as the window shows them."""
         if self._window is None:
-            self.canvas.polyline(points, line, closed=closed, fill=fill or "none")
+            super().polyline(points, line, closed=closed, fill=fill)
             return
         from shapely import LineString, box
 
         for one in pairwise(points):
             shown = LineString(one).intersection(box(*self._window))
             if shown.length > 0.0:
-                self.canvas.polyline(list(shown.coords), line)
+                super().polyline(list(shown.coords), line)
 
     def box(
-        self, x0: float, y0: float, x1: float, y1: float, line: Line | None, fill: str | None = None
+        self, x0: float, y0: float, x1: float, y1: float, line: Line | None, fill: str = "none"
     ) -> None:
         """An upright rectangle."""
         self.polyline([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], line, closed=True, fill=fill)
@@ -254,24 +256,6 @@ class _MapPen:
         self._window = window
         yield
         self._window = None
-
-    def circle(
-        self, at: Sequence[float] | Floats, radius: float, line: Line | None,
-        fill: str | None = None,
-    ) -> None:  # fmt: skip
-        """A circle."""
-        self.canvas.circle(at, radius, line, fill=fill or "none")
-
-    def text(
-        self, text: str, x: float, y: float, size: float, *, anchor: float = 0.0,
-        bold: bool = False, colour: str = INK,
-    ) -> float:  # fmt: skip
-        """One line of text; how wide it is."""
-        from ..tiling.pen import measure
-
-        where = {0.0: "start", 0.5: "middle", 1.0: "end"}[anchor]
-        self.canvas.text(text, (x, y), size, anchor=where, bold=bold, colour=colour)
-        return measure(text, size, bold=bold)
 
 
 # --- the document -----------------------------------------------------------------

@@ -21,7 +21,7 @@ from sizewright.drafting import (
 )
 from sizewright.errors import GeometryError
 from sizewright.geometry import Floats, Path, contains, crossings, curve_through
-from sizewright.model import Dart, Piece, Pleat, Pressed, Run
+from sizewright.model import Dart, Piece, Pressed, Run
 from sizewright.units import both
 
 #: The edge is led square to a leg along so much of it, mm, at most ...
@@ -199,24 +199,20 @@ def _stops(piece: Piece) -> list[tuple[float, str]]:
     runs = [*outline.runs, *([Run(piece.fold.start, piece.fold.end)] if piece.fold else [])]
     for run in runs:
         found += [(float(c[v]), f'an end of "{run.name or "fold"}"') for v in (run.start, run.end)]
-    for mouth in _mouths(piece):
-        found += [(float(c[v]), f'the mouth of "{mouth.name}"') for v in (mouth.a, mouth.b)]
+    for mouth in piece.every_mouth:
+        found += [(float(c[v]), f'the mouth of "{mouth.name}"') for v in (mouth.start, mouth.end)]
     found += [(float(c[v]), "what is held together") for h in piece.holds for v in h.vertices]
     named = [(float(c[p.vertex]), f'the point "{p.name or p.rule}"') for p in outline.points]
     known = {round(s, 6) for s, _ in found}
     return found + [(s, words) for s, words in named if round(s, 6) not in known]
 
 
-def _mouths(piece: Piece) -> tuple[Dart | Pleat, ...]:
-    return (*piece.darts, *piece.pleats)
-
-
 def _check_stretch(piece: Piece, wanted: Wanted, first: float, last: float) -> None:
     path = piece.outline.path
     take = last - first
-    for mouth in _mouths(piece):
-        start = float(path.cumulative[mouth.a])
-        long = piece.outline.run_length(Run(mouth.a, mouth.b))
+    for mouth in piece.every_mouth:
+        start = float(path.cumulative[mouth.start])
+        long = piece.outline.run_length(mouth)
         apart = (start - last) % path.length, (first - start - long) % path.length
         over = min(apart) < _CLEAR or max(apart) > path.length - take - long - _CLEAR
         if over:

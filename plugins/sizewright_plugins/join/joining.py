@@ -11,7 +11,7 @@ import numpy as np
 from sizewright.drafting import Ring, Span, Zone
 from sizewright.errors import GeometryError, InputError
 from sizewright.geometry import Floats, Path, affine
-from sizewright.model import Adjust, ChainPart, Mark, Outline, Pattern, Piece, Seam, walk
+from sizewright.model import Adjust, ChainPart, Mark, Pattern, Piece, Seam, walk
 from sizewright.units import both
 
 #: A move within this of none at all, mm, is none.
@@ -200,7 +200,8 @@ def _met(first: _Side, second: _Side, move: Floats, tolerance: float) -> tuple[P
         off = float(np.hypot(*(to - outline.vertex_at(vertex))))
         most = max(most, off)
         if off > _MEETS:
-            outline = _with_corner(outline, vertex, to)
+            step = to - outline.vertex_at(vertex)
+            outline = outline.with_path(outline.path.with_moved(vertex, step))
     return replace(other, outline=outline), most
 
 
@@ -226,16 +227,6 @@ def _in_line(
             cure="Open one of them out at its fold first, or make the fold one straight line.",
         )
     return {far[0]: a + along * float((moved[far[0]] - a) @ along)}
-
-
-def _with_corner(outline: Outline, vertex: int, to: Floats) -> Outline:
-    """The outline with a vertex moved, and the handles beside it with it."""
-    path = outline.path
-    controls = path.controls.copy()
-    shift = to - controls[vertex, 0]
-    controls[vertex, :2] += shift
-    controls[vertex - 1, 2:] += shift
-    return outline.with_path(path.with_controls(controls))
 
 
 def _own_names(piece: Piece, beside: Piece, move: Floats) -> Piece:

@@ -5,13 +5,11 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import Any
 
 from sizewright.findings import Finding
 from sizewright.geometry import Path, affine
 from sizewright.laying import Laid, Lay
 from sizewright.model import Pattern, Piece
-from sizewright.palette import INK, Line
 from sizewright.pictures import Ground, LaySheet, Lying, lay_picture
 from sizewright.plugin import Values
 from sizewright.units import Unit, format_length
@@ -34,7 +32,7 @@ def as_pdf(pattern: Pattern, lay: Lay) -> bytes:
     sheet = _sheet(pattern, lay)
     pen = Pen(sheet.title)
     with pen.page(sheet.width, sheet.height):
-        sheet.put(_OnPage(pen))
+        sheet.put(pen)
     return pen.bytes()
 
 
@@ -140,33 +138,3 @@ def _box(wide: float, tall: float) -> Path:
 
 def _level(y: float, long: float) -> Path:
     return Path.polyline([(0.0, y), (long, y)])
-
-
-class _OnPage:
-    """Draws on a page of a PDF as a picture's canvas does."""
-
-    def __init__(self, pen: Any) -> None:
-        self.pen = pen
-
-    def path(self, path: Path, line: Line | None, *, fill: str = "none") -> None:
-        """A chain of lines and cubics."""
-        self.pen.path(path, line, None if fill == "none" else fill)
-
-    def polyline(
-        self, points: Any, line: Line | None, *, closed: bool = False, fill: str = "none"
-    ) -> None:
-        """Straight lines through points."""
-        self.pen.polyline(points, line, closed=closed, fill=None if fill == "none" else fill)
-
-    def circle(self, at: Any, radius: float, line: Line | None, *, fill: str = "none") -> None:
-        """A circle."""
-        self.pen.circle(at, radius, line, None if fill == "none" else fill)
-
-    def text(
-        self, text: str, at: Any, size: float, *, angle: float = 0.0, anchor: str = "middle",
-        bold: bool = False, italic: bool = False, colour: str = INK,
-    ) -> None:  # fmt: skip
-        """One line of text."""
-        share = {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor]
-        x, y = (float(v) for v in at)
-        self.pen.text(text, x, y, size, anchor=share, angle=angle, bold=bold, colour=colour)

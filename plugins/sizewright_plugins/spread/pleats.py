@@ -116,9 +116,7 @@ def folds(gap: Gap, kind: Kind, forward: bool) -> Folds:
         return Folds(((way.before, way.after),), mouth if forward else mouth.reversed())
     first = _cap(gap.beside[0], gap.before, gap.at(0.25))
     second = _cap(gap.beside[1], gap.after, gap.at(0.75)).reversed()
-    controls = second.controls.copy()
-    controls[0, 0] = first.end
-    mouth = Path.join([first, second.with_controls(controls)])
+    mouth = Path.join([first, second])
     if kind == "inverted":
         middle = gap.at(0.5)
         return Folds(((gap.before, middle), (gap.after, middle)), mouth)

@@ -110,7 +110,7 @@ class _Flow:
         """The heading of a block."""
         self.need(20.0)
         self.down(4.6)
-        self.pen.text(text, self.x0, self.y, 4.4, bold=True)
+        self.pen.text(text, (self.x0, self.y), 4.4, anchor="start", bold=True)
         self.down(2.6)
 
     def paragraph(
@@ -120,7 +120,7 @@ class _Flow:
         for line in wrap(text, size, width, bold=bold):
             self.need(size * _LEADING)
             self.down(size * _LEADING)
-            self.pen.text(line, x, self.y, size, bold=bold)
+            self.pen.text(line, (x, self.y), size, anchor="start", bold=bold)
 
 
 def _heading(flow: _Flow, layout: Layout) -> None:
@@ -195,7 +195,8 @@ def _steps(flow: _Flow, layout: Layout) -> None:
     ]
     for number, step in enumerate(steps, start=1):
         flow.need(_TEXT * _LEADING * 2)
-        flow.pen.text(f"{number}.", flow.x0, flow.y - _TEXT * _LEADING, _TEXT, bold=True)
+        at = flow.x0, flow.y - _TEXT * _LEADING
+        flow.pen.text(f"{number}.", at, _TEXT, anchor="start", bold=True)
         flow.paragraph(step, flow.x0 + 6.0, flow.width - 6.0)
         flow.down(0.8)
     flow.down(_GAP)
@@ -214,7 +215,7 @@ def _pieces(flow: _Flow, layout: Layout) -> None:
         told = _TOGETHER.sub("\u00a0", ", ".join(f for f in facts if f))
         flow.need(_TEXT * _LEADING * len(wrap(told, _TEXT, flow.width * 0.74)))
         y = flow.y - _TEXT * _LEADING
-        flow.pen.text(str(item.number), flow.x0 + 4.0, y, _TEXT, anchor=1.0, bold=True)
+        flow.pen.text(str(item.number), (flow.x0 + 4.0, y), _TEXT, anchor="end", bold=True)
         _fitted(flow, item.name, flow.x0 + 7.0, y, flow.width * 0.26 - 10.0)
         flow.paragraph(told, flow.x0 + flow.width * 0.26, flow.width * 0.74)
     flow.down(_GAP)
@@ -222,7 +223,8 @@ def _pieces(flow: _Flow, layout: Layout) -> None:
 
 def _fitted(flow: _Flow, text: str, x: float, y: float, width: float) -> None:
     wide = measure(text, _TEXT)
-    flow.pen.text(text, x, y, _TEXT * min(1.0, width / wide) if wide else _TEXT)
+    size = _TEXT * min(1.0, width / wide) if wide else _TEXT
+    flow.pen.text(text, (x, y), size, anchor="start")
 
 
 def _lines(flow: _Flow, layout: Layout) -> None:
@@ -253,7 +255,7 @@ def _lines(flow: _Flow, layout: Layout) -> None:
             flow.down(row)
             x = flow.x0
         flow.pen.polyline([(x, flow.y + 1.2), (x + 23.0, flow.y + 1.2)], line)
-        flow.pen.text(name, x + 26.0, flow.y, _TEXT)
+        flow.pen.text(name, (x + 26.0, flow.y), _TEXT, anchor="start")
         x += wide
     flow.down(_GAP)
 
@@ -316,7 +318,8 @@ def _page_names(pen: Pen, layout: Layout, x0: float, y0: float, scale: float) ->
     for page in layout.pages:
         a, _, _, d = layout.cell(page.row, page.column)
         x, y = x0 + a * scale + 0.8, y0 + d * scale - size - 0.3
-        wide = pen.text(page.label, x, y, size, colour=QUIET)
+        pen.text(page.label, (x, y), size, anchor="start", colour=QUIET)
+        wide = measure(page.label, size)
         boxes.append(Box(x + wide / 2, y + 0.36 * size, wide, size))
     return boxes
 
@@ -329,8 +332,8 @@ def _key(pen: Pen, item: Item, taken: list[Box], place: Floats, scale: float, r:
     free = (b for b in boxes if not any(b.grown(0.2).overlaps(t) for t in taken))
     box = next(free, None) or Box(float(places[0, 0]), float(places[0, 1]), 2 * r, 2 * r)
     size = 1.15 * r
-    pen.circle((box.x, box.y), r, HAIR, PAPER)
-    pen.text(str(item.number), box.x, box.y - 0.36 * size, size, anchor=0.5, bold=True)
+    pen.circle((box.x, box.y), r, HAIR, fill=PAPER)
+    pen.text(str(item.number), (box.x, box.y - 0.36 * size), size, bold=True)
     return box
 
 

@@ -60,7 +60,7 @@ class _Furniture:
             x, y = self.x0 + self.wide / 2, self.y1 - self.tall / 2
             tall = min(70.0, self.wide * 0.3)
             label = self.page.label
-            self.pen.text(label, x, y - 0.36 * tall, tall, anchor=0.5, bold=True, colour=_PALE)
+            self.pen.text(label, (x, y - 0.36 * tall), tall, bold=True, colour=_PALE)
         sx0, sy0, _, _ = self.layout.window(self.page)
         self.pen.show(FORM, self.x0 - sx0, self.y0 - sy0, frame)
         if many:
@@ -115,7 +115,7 @@ class _Furniture:
             dx, dy = (side * 0.45 * d, 0.0) if one.level else (0.0, side * 0.45 * d)
             size = 2.6 if one.number < 100 else 1.9
             at = (x + dx, y + dy - 0.36 * size)
-            self.pen.text(str(one.number), *at, size, anchor=0.5, bold=True, colour=QUIET)
+            self.pen.text(str(one.number), at, size, bold=True, colour=QUIET)
 
     def _corners(self) -> None:
         """Trim marks: the lines of the box, carried on into the margin at its corners."""
@@ -136,11 +136,11 @@ class _Furniture:
         name = self.page.label if many else ""
         left = self.x0 + 7.0
         if name:
-            left += pen.text(name, left, low - 0.4, 4.2, bold=True) + 3.0
+            left += pen.text(name, (left, low - 0.4), 4.2, anchor="start", bold=True) + 3.0
         fit = _shortened(layout.title, self.x1 - left - 62.0)
-        pen.text(fit, left, low, _SMALL)
+        pen.text(fit, (left, low), _SMALL, anchor="start")
         words = "true size: print at 100 %"
-        pen.text(words, self.x1 - 7.0, low, _SMALL, anchor=1.0, colour=QUIET)
+        pen.text(words, (self.x1 - 7.0, low), _SMALL, anchor="end", colour=QUIET)
         if self.above:
             words = f"cut along this line, lay on {self.above.label}"
             self._say(words, self.x0 + self.wide / 2, high, 0.0)
@@ -149,7 +149,7 @@ class _Furniture:
             self._say(words, self.x0 - 2.2, self.y1 - self.tall / 2, 90.0)
 
     def _say(self, words: str, x: float, y: float, angle: float) -> None:
-        self.pen.text(words, x, y, _SMALL, anchor=0.5, angle=angle, colour=QUIET)
+        self.pen.text(words, (x, y), _SMALL, angle=angle, colour=QUIET)
 
 
 def _shortened(text: str, width: float) -> str:

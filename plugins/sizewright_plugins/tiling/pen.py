@@ -28,6 +28,10 @@ _QUARTER = 4.0 / 3.0 * (2.0**0.5 - 1.0)
 _STAND_IN = str.maketrans({"⁄": "/", "′": "'", "″": '"', "−": "-", "\u202f": " ", "\u00a0": " "})
 
 
+#: Which share of a line's width lies before its anchor.
+_BEFORE = {"start": 0.0, "middle": 0.5, "end": 1.0}
+
+
 class Pen:
     """A PDF in the making. `lacking` collects the characters that its typeface has not."""
 
@@ -87,7 +91,7 @@ class Pen:
 
     # --- shapes ---------------------------------------------------------------
 
-    def path(self, path: Path, line: Line | None, fill: str | None = None) -> None:
+    def path(self, path: Path, line: Line | None, *, fill: str = "none") -> None:
         """A chain of lines and cubics."""
         drawn = self._canvas.beginPath()
         drawn.moveTo(*map(float, path.start))
@@ -106,7 +110,7 @@ class Pen:
         line: Line | None,
         *,
         closed: bool = False,
-        fill: str | None = None,
+        fill: str = "none",
     ) -> None:
         """Straight lines through points."""
         drawn = self._canvas.beginPath()
@@ -118,14 +122,15 @@ class Pen:
         self._paint(drawn, line, fill)
 
     def box(
-        self, x0: float, y0: float, x1: float, y1: float, line: Line | None, fill: str | None = None
+        self, x0: float, y0: float, x1: float, y1: float, line: Line | None, fill: str = "none"
     ) -> None:
         """An upright rectangle."""
         corners = [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
         self.polyline(corners, line, closed=True, fill=fill)
 
-    def circle(self, at: Sequence[float] | Floats, radius: float, line: Line | None,
-               fill: str | None = None) -> None:  # fmt: skip
+    def circle(
+        self, at: Sequence[float] | Floats, radius: float, line: Line | None, *, fill: str = "none"
+    ) -> None:
         """A circle of four cubics."""
         a, b = radius, radius * _QUARTER
         quarter = np.array([[a, 0], [a, b], [b, a], [0, a]])
@@ -134,60 +139,60 @@ class Pen:
         for _ in range(4):
             parts.append(quarter + np.asarray(at, dtype=np.float64))
             quarter = quarter @ turn.T
-        self.path(Path.of(parts, closed=True), line, fill)
+        self.path(Path.of(parts, closed=True), line, fill=fill)
 
     def sketch(self, sketch: Sketch, dx: float = 0.0, dy: float = 0.0) -> None:
         """A whole drawing, moved by (dx, dy)."""
         self._canvas.saveState()
         self._canvas.translate(dx, dy)
         for part in sketch.parts:
-            fill = None if isinstance(part, Words) or part.fill == "none" else part.fill
             if isinstance(part, Stroke):
-                self.path(part.path, part.line, fill)
+                self.path(part.path, part.line, fill=part.fill)
             elif isinstance(part, Dot):
-                self.circle(part.at, part.radius, part.line, fill)
+                self.circle(part.at, part.radius, part.line, fill=part.fill)
             else:
                 self._words(part)
         self._canvas.restoreState()
 
-    def _paint(self, drawn: Any, line: Line | None, fill: str | None) -> None:
+    def _paint(self, drawn: Any, line: Line | None, fill: str) -> None:
+        filled = fill != "none"
         if line is not None:
             self._canvas.setStrokeColor(_colour(line.colour))
             self._canvas.setLineWidth(line.width)
             self._canvas.setLineCap(0 if line.dashes else 1)
             self._canvas.setDash(list(line.dashes))
-        if fill is not None:
+        if filled:
             self._canvas.setFillColor(_colour(fill))
-        if line is not None or fill is not None:
-            self._canvas.drawPath(drawn, stroke=int(line is not None), fill=int(fill is not None))
+        if line is not None or filled:
+            self._canvas.drawPath(drawn, stroke=int(line is not None), fill=int(filled))
 
     # --- words ----------------------------------------------------------------
 
     def text(
         self,
         text: str,
-        x: float,
-        y: float,
+        at: Sequence[float] | Floats,
         size: float,
         *,
-        anchor: float = 0.0,
         angle: float = 0.0,
+        anchor: str = "middle",
         bold: bool = False,
+        italic: bool = False,
         colour: str = INK,
     ) -> float:
-        """One line of letters `size` mm high, baseline at (x, y); its width, mm.
+        """One line of letters `size` mm high from its baseline at `at`; its width, mm.
 
-        `anchor`: which share of its width lies before (x, y).
+        `anchor` is start, middle or end. The typeface has no slanted letters.
         """
         shown = self._readable(text)
         wide = measure(shown, size, bold=bold)
         self._canvas.saveState()
-        self._canvas.translate(x, y)
+        self._canvas.translate(*map(float, at))
         if angle:
             self._canvas.rotate(angle)
         self._canvas.setFillColor(_colour(colour))
         self._canvas.setFont(_BOLD if bold else _PLAIN, size)
-        self._canvas.drawString(-wide * anchor, 0, shown)
+        self._canvas.drawString(-wide * _BEFORE[anchor], 0, shown)
         self._canvas.restoreState()
         return wide
 
@@ -198,11 +203,8 @@ class Pen:
         if wide > words.box.width * 1.05:
             size *= words.box.width * 1.05 / wide
         _, up = words.box.axes
-        x, y = np.array([words.box.x, words.box.y]) - up * _BASELINE * size
-        self.text(
-            words.text, float(x), float(y), size,
-            anchor=0.5, angle=words.box.angle, bold=words.bold, colour=words.colour,
-        )  # fmt: skip
+        at = np.array([words.box.x, words.box.y]) - up * _BASELINE * size
+        self.text(words.text, at, size, angle=words.box.angle, bold=words.bold, colour=words.colour)
 
     def _readable(self, text: str) -> str:
         """The text in letters that the typeface has; `lacking` takes note of the others."""

@@ -20,6 +20,6 @@ def draw_squares(pen: Pen, x: float, y: float) -> None:
     for side, name in _SIDES:
         pen.box(x, y, x + side, y + side, _LINE)
         middle = x + side / 2
-        pen.text(name, middle, y + side / 2 + 0.5, 6.0, anchor=0.5, bold=True)
-        pen.text("each side, measured", middle, y + side / 2 - 5.5, 2.8, anchor=0.5)
+        pen.text(name, (middle, y + side / 2 + 0.5), 6.0, bold=True)
+        pen.text("each side, measured", (middle, y + side / 2 - 5.5), 2.8)
         x += side + _APART
