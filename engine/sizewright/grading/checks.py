@@ -67,12 +67,10 @@ def kinks(base: Outline, piece: Piece) -> list[Finding]:
         name = base.point(int(vertex)).name
         x, y = piece.outline.vertex_at(int(vertex))
         out.append(
-            Finding(
+            piece.finding(
                 "kink",
                 "note",
                 f"a smooth point now turns {more[vertex]:.2f} degrees more than in the base",
-                piece.name,
-                piece.size or "",
                 name or f"{x:.1f}, {y:.1f} mm",
                 "Give its neighbours rules that fit, or draw it as a curve.",
             )
@@ -92,24 +90,20 @@ def changed_allowance(base: Piece, piece: Piece) -> list[Finding]:
     if worst <= _ALLOWANCE:
         return []
     return [
-        Finding(
+        piece.finding(
             "allowance-changed",
             "note",
             f"the allowance between cutting and sewing line changed by up to {worst:.1f} mm",
-            piece.name,
-            piece.size or "",
             cure="Add the allowance anew after grading.",
         )
     ]
 
 
 def notch_finding(piece: Piece, note: NotchNote) -> Finding:
-    return Finding(
+    return piece.finding(
         "notch-moved",
         "warn",
         f"a notch cannot keep its distance: its edge is {note.short:.1f} mm too short",
-        piece.name,
-        piece.size or "",
         note.notch.name or "",
         "Give the notch a rule, or place it anew.",
     )
