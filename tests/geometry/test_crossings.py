@@ -186,6 +186,13 @@ def test_chords_cross_where_shapely_says(seed):
         assert np.hypot(*(reference - c.point).T).min() < 1e-6
 
 
+@given(st.integers(0, 10**6), st.integers(3, 5))
+def test_simple_is_what_shapely_calls_so(seed, count):
+    p = np.random.default_rng(seed).uniform(0, 300, (count, 2))
+    path = Path.polyline(p, closed=True)
+    assert is_simple(path) == is_simple(path, may_touch=True) == shapely.LinearRing(p).is_simple
+
+
 @pytest.mark.parametrize("seed", range(8))
 def test_curves_cross_as_often_as_their_fine_chords(seed):
     # Each of these is plain enough for chords within 1e-4 mm to show all crossings.

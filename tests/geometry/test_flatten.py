@@ -37,6 +37,9 @@ def test_lines_stay_two_points_and_a_closed_path_does_not_repeat_its_start():
     square = Path.polyline([[0, 0], [10, 0], [10, 10], [0, 10]], closed=True)
     assert flatten(square, 1e-9).tolist() == [[0, 0], [10, 0], [10, 10], [0, 10]]
     assert len(flatten(square.opened(), 1e-9)) == 5
+    # They are no part of the path: it stays as it is when they are moved.
+    flatten(square, 1e-9)[:] = 7
+    assert square.start.tolist() == [0, 0]
 
 
 def test_not_many_more_chords_than_a_circle_needs():

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from itertools import product
 from typing import Any
 
 import numpy as np
@@ -53,6 +54,7 @@ class Item:
     seen: Box | None = None
     words: dict[str, Any] = field(default_factory=dict)
     same: int = -1
+    _paths: tuple[Path, ...] | None = field(default=None, init=False, repr=False)
 
     @property
     def box(self) -> Box:
@@ -75,9 +77,11 @@ class Item:
 
     def paths(self) -> list[Path]:
         """Its lines; those of no length left out."""
-        spend(_STEPS * len(self.chains), "its shapes")
-        made = (cleaned(c.copy(), lines.copy(), closed) for c, lines, closed in self.chains)
-        return [path for path in made if path is not None]
+        if self._paths is None:
+            spend(_STEPS * len(self.chains), "its shapes")
+            made = (cleaned(c.copy(), lines.copy(), closed) for c, lines, closed in self.chains)
+            self._paths = tuple(path for path in made if path is not None)
+        return list(self._paths)
 
     def drawn(self, tolerance: float) -> list[Any]:
         """Its lines as shapely has them, in chords within `tolerance` mm."""
@@ -184,24 +188,22 @@ class Known:
     def number(self, key: Any, values: Floats, full: Floats | None = None) -> int:
         """The number of a thing; `full` decides where `values`, a few of its lengths, agree."""
         full = values if full is None else full
-        cell = np.floor(values / (4 * self._near))
-        inside = values / (4 * self._near) - cell
-        for at in _cells(cell, inside):
+        # The cell comes first, and those next to it that its point is near.
+        cells = list(product(*(_steps(v / (4 * self._near)) for v in values.tolist())))
+        for at in cells:
             for number, other in self._cells.get((key, at), ()):
                 if float(np.abs(other - full).max()) <= self._near:
                     return number
-        self._cells.setdefault((key, tuple(cell.tolist())), []).append((self._count, full))
+        self._cells.setdefault((key, cells[0]), []).append((self._count, full))
         self._count += 1
         return self._count - 1
 
 
-def _cells(cell: Floats, inside: Floats) -> Iterable[tuple[float, ...]]:
-    """A cell, and those next to it that its point is near."""
-    found: list[tuple[float, ...]] = [()]
-    for base, share in zip(cell.tolist(), inside.tolist(), strict=True):
-        steps = [base] + [base - 1] * (share <= 0.25) + [base + 1] * (share >= 0.75)
-        found = [(*so_far, step) for so_far in found for step in steps]
-    return found
+def _steps(value: float) -> list[int]:
+    """The whole number below, and one that the value is near."""
+    base = math.floor(value)
+    share = value - base
+    return [base] + [base - 1] * (share <= 0.25) + [base + 1] * (share >= 0.75)
 
 
 def turned(page: Page, quarters: int) -> Page:
@@ -217,7 +219,12 @@ def turned(page: Page, quarters: int) -> Page:
     for item in page.items:
         seen = item.seen
         if seen is not None:
-            (x0, y0), (x1, y1) = np.array(seen).reshape(2, 2) @ turn + shift
+            (a, b), (c, d) = way
+            x0, y0, x1, y1 = (
+                x * along + y * up + by
+                for x, y in (seen[:2], seen[2:])
+                for along, up, by in ((a, c, start[0]), (b, d, start[1]))
+            )
             seen = (min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1))
         words = dict(item.words)
         if words:
@@ -241,7 +248,7 @@ class Shapes:
             spend(20, "its shapes")
             kinds = tuple((len(c), lines.tobytes(), closed) for c, lines, closed in item.chains)
             full = item.points - item.points[0]
-            size = np.array([*np.ptp(full, axis=0), *full[-1]])
+            size = np.concatenate([full.max(axis=0) - full.min(axis=0), full[-1]])
             item.same = self._known.number((kinds, self._key(item)), size, full)
 
 

@@ -90,6 +90,7 @@ class _Side:
         shown = [(item, box) for item in items if (box := item.visible) is not None]
         self.shown = [item for item, _ in shown]
         self.boxes = np.array([box for _, box in shown]).reshape(-1, 4)
+        self.telling = {shape: _telling(same[0]) for shape, same in self.by_shape.items()}
         self._starts = {
             shape: np.array([i.points[0] for i in same]).tolist()
             for shape, same in self.by_shape.items()
@@ -110,14 +111,23 @@ class _Side:
             abs(a - x) <= NEAR and abs(b - y) <= NEAR for a, b in self._starts.get(shape, ())
         )
 
-    def goes_through(self, item: Item, box: Box) -> bool:
-        """Whether a line of it lies in a box: one that is culled by its lines need not be there."""
+    def seen_in(self, items: list[Item], box: Box) -> list[Item]:
+        """Those of some items that lie in a box, lines in earnest: one that is culled by its
+        lines need not be there."""
         import shapely
 
-        # Every other page asks for its lines.
-        if id(item) not in self._drawn:
-            self._drawn[id(item)] = item.drawn(NEAR)
-        return bool(shapely.intersects(shapely.box(*box), self._drawn[id(item)]).any())
+        lines: list[Any] = []
+        owners: list[int] = []
+        for k, item in enumerate(items):
+            if item.chains:
+                # Every other page asks for its lines.
+                if id(item) not in self._drawn:
+                    self._drawn[id(item)] = item.drawn(NEAR)
+                lines += self._drawn[id(item)]
+                owners += [k] * len(self._drawn[id(item)])
+        met = np.flatnonzero(shapely.intersects(shapely.box(*box), lines)).tolist()
+        through = {owners[n] for n in met}
+        return [item for k, item in enumerate(items) if k in through or not item.chains]
 
 
 def windows_of(pages: list[Page], kept: list[list[Item]]) -> list[Box]:
@@ -151,7 +161,7 @@ def _window(page: Page, items: list[Item]) -> Box | None:
 
 def _vote(i: int, j: int, first: _Side, second: _Side) -> Vote | None:
     shapes = first.by_shape.keys() & second.by_shape.keys()
-    ranked = sorted(shapes, key=lambda s: (-_telling(first.by_shape[s][0]), s))[:_MOST_SHAPES]
+    ranked = sorted(shapes, key=lambda s: (-first.telling[s], s))[:_MOST_SHAPES]
     steps, weights, pairs = [], [], []
     for shape in ranked:
         ours, theirs = first.by_shape[shape], second.by_shape[shape]
@@ -160,7 +170,7 @@ def _vote(i: int, j: int, first: _Side, second: _Side) -> Vote | None:
         for a in ours:
             for b in theirs:
                 steps.append(a.points[0] - b.points[0])
-                share = _telling(a) / max(len(ours), len(theirs))
+                share = first.telling[shape] / max(len(ours), len(theirs))
                 weights.append(share if a.cut or b.cut else share / 2)
                 pairs.append((a, b))
     if not steps:
@@ -204,9 +214,7 @@ def _missed(first: _Side, second: _Side, step: Floats, moved: Box) -> float:
     back = (lap[0] - x, lap[1] - y, lap[2] - x, lap[3] - y)
     missed = 0.0
     for one, other, box, way in ((first, second, lap, -step), (second, first, back, step)):
-        for item in one.within(box):
-            if other.holds(item.same, item.points[0] + way):
-                continue
-            if not item.chains or one.goes_through(item, box):
-                missed += _telling(item)
+        lone = [i for i in one.within(box) if not other.holds(i.same, i.points[0] + way)]
+        for item in one.seen_in(lone, box):
+            missed += one.telling[item.same]
     return missed
