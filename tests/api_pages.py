@@ -43,8 +43,14 @@ class Source:
         return _tree(self.path)
 
     def words(self, node: ast.AST) -> str:
-        """A node as it is written."""
-        return ast.get_source_segment(self.text, node) or ""
+        """A node as it is written; `ast` would part the whole text into lines each time."""
+        assert isinstance(node, (ast.expr, ast.stmt))
+        assert node.end_lineno is not None
+        lines = _lines(self.path)[node.lineno - 1 : node.end_lineno]
+        # Columns count bytes; the end first, since both may be on one line.
+        lines[-1] = lines[-1][: node.end_col_offset]
+        lines[0] = lines[0][node.col_offset :]
+        return b"".join(lines).decode("utf-8")
 
     def comment(self, node: ast.stmt) -> str:
         """The `#:` lines just above a constant."""
@@ -63,6 +69,11 @@ class Source:
 @cache
 def _text(path: Path) -> str:
     return path.read_text("utf-8")
+
+
+@cache
+def _lines(path: Path) -> list[bytes]:
+    return _text(path).encode("utf-8").splitlines(keepends=True)
 
 
 @cache

@@ -12,6 +12,10 @@ from hypothesis.internal.conjecture import providers
 sys.dont_write_bytecode = False
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
+# Tests run on every core already: threads that wait for each other in linear algebra would only
+# take time from them.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 settings.register_profile(
     "quick",
     max_examples=20,

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import cache
 from itertools import pairwise
 from typing import Any
 
@@ -175,9 +176,13 @@ class Scene:
         x, y = np.linspace(-0.5, 0.5, width), np.linspace(0.5, -0.5, height)
         lit = 1 + shade * (np.cos(light) * x + np.sin(light) * y[:, None])
         shown = ndimage.gaussian_filter(self.picture, (blur, blur, 0)) * lit[..., None]
-        dice = np.random.default_rng(seed)
-        shown += dice.normal(0.0, noise, shown.shape).astype(np.float32)
+        shown += _noise(shown.shape, noise, seed)
         return np.clip(np.rint(shown[..., ::-1]), 0, 255).astype(np.uint8)
+
+
+@cache
+def _noise(shape: tuple[int, ...], noise: float, seed: int) -> np.ndarray:
+    return np.random.default_rng(seed).normal(0.0, noise, shape).astype(np.float32)
 
 
 def dense(loop: np.ndarray, step: float = 4.0) -> np.ndarray:

@@ -5,13 +5,16 @@ from __future__ import annotations
 import json
 import re
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from sizewright.cli.main import main
+from sizewright.formats import write_svg
 from sizewright.shipped import shipped
 from tests.cli.runs import run
+from tests.operations import drawn
 
 STEPS = shipped("grade_tables/supper-top-steps.csv")
 SIZES = ("8", "12", "16")
@@ -23,6 +26,15 @@ def graded(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("graded") / "nest.svg"
     top = shipped("examples/supper-top/supper-top.svg")
     assert main(["grade", str(top), str(path), f"--to={','.join(SIZES)}", f"--rules={STEPS}"]) == 0
+    return path
+
+
+@pytest.fixture(scope="module")
+def learned(graded: Path) -> Path:
+    """The rules of that file, learned."""
+    path = graded.parent / "learned" / "r.csv"
+    path.parent.mkdir()
+    assert main(["learn", str(graded), "-o", str(path), "-p", str(path.with_name("p.csv"))]) == 0
     return path
 
 
@@ -91,12 +103,14 @@ def test_a_nest_without_names_comes_back_with_both_tables(
     agree(lengths(capsys, plain), lengths(capsys, tmp_path / "again.svg"))
 
 
-def test_a_file_for_each_size(
-    nest: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    top = shipped("examples/supper-top/supper-top.svg")
-    each = tmp_path / "top-{size}.svg"
-    run(capsys, "grade", top, each, "--to", ",".join(SIZES), "--rules", STEPS)
+def test_a_file_for_each_size(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    top, nest = tmp_path / "top.svg", tmp_path / "nest.svg"
+    whole = drawn("supper-top")
+    two = replace(whole, pieces=(whole.piece("front"), whole.piece("back")), seams=())
+    top.write_bytes(write_svg(two).data)
+    for name in ("nest.svg", "top-{size}.svg"):
+        to = ("--to", ",".join(SIZES), "--rules", STEPS)
+        assert run(capsys, "grade", top, tmp_path / name, *to).code == 0
     files = [tmp_path / f"top-{size}.svg" for size in ("16", "8", "12")]
     assert run(capsys, "learn", nest, "-o", tmp_path / "one.csv").code == 0
     assert run(capsys, "learn", *files, "-o", tmp_path / "many.csv").code == 0
@@ -133,15 +147,14 @@ def test_a_flattened_nest_comes_back_nearly(
 
 
 def test_the_same_nest_the_same_tables(
-    nest: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    graded: Path, learned: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    texts = []
-    for name in ("a", "b"):
-        folder = tmp_path / name
-        folder.mkdir()
-        run(capsys, "learn", nest, "-o", folder / "r.csv", "-p", folder / "p.csv")
-        texts.append([path.read_bytes() for path in sorted(folder.iterdir())])
-    assert texts[0] == texts[1]
+    run(capsys, "learn", graded, "-o", tmp_path / "r.csv", "-p", tmp_path / "p.csv")
+    one, other = (
+        [(path.name, path.read_bytes()) for path in sorted(folder.iterdir())]
+        for folder in (tmp_path, learned.parent)
+    )
+    assert one == other
 
 
 @pytest.mark.parametrize(

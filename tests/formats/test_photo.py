@@ -48,6 +48,12 @@ def photo(**settings: Any) -> bytes:
     return coded(scene.finished(shade=0.3))
 
 
+@cache
+def seen() -> Reading:
+    """The small photograph, read."""
+    return read_photo(photo())
+
+
 def apart(piece: Piece, wanted: Path) -> tuple[float, float]:
     """Median and largest distance of a known outline from the one found, wherever it lies."""
     found, corners = piece.outline.path, piece.outline.corners
@@ -78,7 +84,7 @@ def told(reading: Reading) -> float:
 
 
 def test_a_piece_by_a_sheet_of_marks() -> None:
-    reading = read_photo(photo())
+    reading = seen()
     median, most = apart(only(reading), PIECE)
     assert median < 0.1
     assert most < min(0.4, told(reading))
@@ -252,7 +258,7 @@ def test_no_piece_is_an_error() -> None:
 
 
 def test_the_photo_stands_behind_the_drawing_and_is_left_aside() -> None:
-    reading = read_photo(photo())
+    reading = seen()
     assert reading.behind is not None
     with_it, without = write_svg(reading.pattern, reading.behind), write_svg(reading.pattern)
     assert b"data:image/jpeg;base64," in with_it.data

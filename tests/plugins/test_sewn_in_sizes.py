@@ -23,6 +23,7 @@ from tests.operations import plugins
 
 Points = npt.NDArray[np.float64]
 
+DRAWN = str(shipped("examples/basic-set/basic-set.svg"))
 SIZES = ("8", "10", "12", "14", "16")
 INCH = 25.4
 #: Both pieces are marked alike within this, mm.
@@ -93,28 +94,44 @@ def made_in(
     folder: File, way: str, step: str, width: str, more: str
 ) -> tuple[Pattern, tuple[Finding, ...]]:
     pieces = SKIRT if "skirt-" in step else UPPER
-    drawn = str(shipped("examples/basic-set/basic-set.svg"))
     allow = f'[[steps]]\ndo = "seam-allowance"\nwidth = "{width}"\n' if width else ""
     if way == "apply":
-        text = head(drawn, pieces) + allow + '[[outputs]]\nfile = "nest.svg"\nwrite = "svg"\n'
-        (folder / "nest.toml").write_text(text)
-        call("run", folder / "nest.toml", "--into", folder)
+        (folder / "nest.svg").write_bytes(nest(pieces, allow))
         given = [f"{key}={one}" for key, value in settings(step) for one in value]
         name = given.pop(0).removeprefix("do=")
         call("apply", name, folder / "nest.svg", folder / "done.svg", *given)
         # Read by a job that does nothing, so that what the file says is looked at.
         text = f'source = "{folder / "done.svg"}"\n'
     elif way == "before":
+        drawn = DRAWN
         if width:
-            given = [f"width={width}"]
-            call("apply", "seam-allowance", drawn, folder / "allowed.svg", *given)
             drawn = str(folder / "allowed.svg")
+            File(drawn).write_bytes(allowed(width))
         text = head(drawn, pieces) + f"[[before]]\n{step}"
     else:
-        text = head(drawn, pieces) + allow + f"[[steps]]\n{step}"
+        text = head(DRAWN, pieces) + allow + f"[[steps]]\n{step}"
     (folder / "job.toml").write_text(text + more)
     done = perform(read_job(folder / "job.toml"), plugins(), write=False)
     return done.pattern, done.findings
+
+
+@cache
+def nest(pieces: tuple[str, ...], allow: str) -> bytes:
+    """The file of a job that grades these pieces."""
+    with TemporaryDirectory() as name:
+        job = File(name, "nest.toml")
+        job.write_text(head(DRAWN, pieces) + allow + '[[outputs]]\nfile = "nest.svg"\n')
+        call("run", job, "--into", name)
+        return File(name, "nest.svg").read_bytes()
+
+
+@cache
+def allowed(width: str) -> bytes:
+    """The file of the basic set with seam allowance."""
+    with TemporaryDirectory() as name:
+        file = File(name, "allowed.svg")
+        call("apply", "seam-allowance", DRAWN, file, f"width={width}")
+        return file.read_bytes()
 
 
 def settings(step: str) -> list[tuple[str, list[str]]]:

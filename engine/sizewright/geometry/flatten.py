@@ -55,6 +55,8 @@ def flatten(path: Path, tolerance: float) -> Floats:
     curve. Every vertex is among the points, to the bit. The first point of a closed
     path is not repeated at the end.
     """
+    if tolerance > 0 and path.lines.all():
+        return path.vertices.copy()
     return flatten_located(path, tolerance)[0]
 
 

@@ -107,6 +107,14 @@ class Path:
             closed,
         )
 
+    @classmethod
+    def ringed(cls, parts: Sequence[Path]) -> Path:
+        """Open paths as one closed one, a straight line from each to the next."""
+        chain = []
+        for part, onward in zip(parts, [*parts[1:], parts[0]], strict=True):
+            chain += [part, cls.polyline([part.end, onward.start])]
+        return cls.join(chain, closed=True)
+
     def with_controls(self, controls: Floats) -> Path:
         """The same chain of kinds with other control points."""
         return Path(controls, self.lines, self.closed)
