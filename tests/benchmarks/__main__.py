@@ -183,7 +183,7 @@ def _cutting(count: int) -> tuple[Job, Job]:
 
     def cut() -> None:
         # Each time anew: the parallels of a line are kept for a while.
-        sides._strips.cache_clear()
+        sides._sides.cache_clear()
         with_cutting_line(piece)
 
     return (

@@ -122,7 +122,23 @@ def test_they_are_made_by_other_processes_at_one_time(monkeypatch: pytest.Monkey
     begun = time.monotonic()
     pids = [name for files, _ in in_order([told] * 4, begun) for name in files]
     assert len(set(pids)) == 2
-    assert str(os.getpid()) not in pids
+    assert str(os.getpid()) in pids
+
+
+def test_what_is_near_a_task_that_asks_is_made_where_that_is(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    on(2, monkeypatch)
+    here = str(os.getpid())
+
+    def told(_before: Before) -> Made:
+        time.sleep(0.1)
+        return {str(os.getpid()): b""}, ()
+
+    made = in_order([told] * 15, time.monotonic(), [14], [0, 1])
+    pids = [name for files, _ in made for name in files]
+    assert [pids[k] for k in (0, 1, 14)] == [here] * 3
+    assert pids[2] != here
 
 
 def test_not_before_work_is_long(monkeypatch: pytest.MonkeyPatch) -> None:

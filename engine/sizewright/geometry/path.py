@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -76,11 +76,23 @@ class Path:
     def polyline(cls, points: ArrayLike, *, closed: bool = False) -> Path:
         """Straight segments through `points` (m, 2); a repeated closing point is dropped."""
         pts = np.asarray(points, dtype=np.float64).reshape(-1, 2)
-        if closed and len(pts) > 1 and np.array_equal(pts[0], pts[-1]):
+        if closed and len(pts) > 1 and (pts[0] == pts[-1]).all():
             pts = pts[:-1]
-        ends = np.roll(pts, -1, axis=0) if closed else pts[1:]
+        pts = pts + 0.0
+        ends = np.concatenate([pts[1:], pts[:1]]) if closed else pts[1:]
         starts = pts if closed else pts[:-1]
-        return cls(bezier.line_controls(starts, ends), np.ones(len(starts), dtype=bool), closed)
+        controls, lines = bezier.line_controls(starts, ends), np.ones(len(starts), dtype=bool)
+        if not len(starts) or not np.isfinite(pts).all():
+            return cls(controls, lines, closed)  # which refuses it
+        return cls._sound(controls, lines, closed)
+
+    @classmethod
+    def _sound(cls, controls: Floats, lines: Bools, closed: bool, **known: Any) -> Path:
+        """A path of segments that are its own, and as they must be: nothing need be checked."""
+        path = object.__new__(cls)
+        own = {"controls": _frozen(controls), "lines": _frozen(lines), "closed": closed}
+        path.__dict__.update(own, **known)
+        return path
 
     @classmethod
     def of(cls, segments: Iterable[Floats | Sequence[Sequence[float]]], *, closed: bool) -> Path:
@@ -318,12 +330,10 @@ class Path:
 
     def _of_own(self, index: Ints | slice, closed: bool) -> Path:
         """Own segments that follow each other, as a path: nothing of them need be checked anew."""
-        path = object.__new__(Path)
-        own = {"controls": _frozen(self.controls[index]), "lines": _frozen(self.lines[index])}
+        known = {}
         if "segment_lengths" in self.__dict__:
-            own["segment_lengths"] = _frozen(self.segment_lengths[index])
-        path.__dict__.update(own, closed=closed)
-        return path
+            known["segment_lengths"] = _frozen(self.segment_lengths[index])
+        return self._sound(self.controls[index], self.lines[index], closed, **known)
 
     def part(self, s0: float, s1: float) -> Path:
         """The line from arc length s0 to s1, as an open path.

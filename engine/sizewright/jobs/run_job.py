@@ -386,7 +386,14 @@ def _written(
         row = list(some)
         tasks = [partial(part.make, drawn, tuple(findings)) for part in row]
         telling = [k for k, part in enumerate(row) if part.tells]
-        with closing(in_order(tasks, begun, telling)) as made:
+        # Writers that have settings in common work out some of the same.
+        shared = [setting for k in telling for setting in row[k].writer.settings]
+        near = [
+            k
+            for k, part in enumerate(row)
+            if not part.tells and any(setting in shared for setting in part.writer.settings)
+        ]
+        with closing(in_order(tasks, begun, telling, near)) as made:
             for part in row:
                 if part.order is not at:
                     at = part.order

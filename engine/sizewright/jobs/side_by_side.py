@@ -36,44 +36,68 @@ _tasks: list[Task] = []
 
 
 def in_order(
-    tasks: Sequence[Task], begun: float, asking: Collection[int] = ()
+    tasks: Sequence[Task],
+    begun: float,
+    asking: Collection[int] = (),
+    near: Collection[int] = (),
 ) -> Generator[Made, None, None]:
     """What each task makes, in order; side by side once `begun` (`time.monotonic`) is long ago.
 
     Those numbered in `asking` ask for the findings before them, and are made in this process.
-    Raises what the first task that fails raises. A task that fails in another process is done
-    again in this one, and so is one whose process came to its end.
+    Those in `near` work out some of the same, and are made here before them unless another
+    process has begun with them; while it waits this process makes others too.
+    Raises what the first task that fails raises. A task that fails while others are under way
+    is done again when its turn comes, and so is one whose process came to its end.
     """
     made: list[Made] = []
     early: dict[int, Made] = {}
     under_way: Mapping[int, Future[Made]] | None = None
+    waiting: list[int] = []
 
     def before(k: int) -> tuple[Finding, ...]:
-        others = (early.get(j) or (under_way or {})[j].result() for j in range(len(made), k))
+        others = map(result, range(len(made), k))
         return tuple(finding for _, findings in (*made, *others) for finding in findings)
 
+    def make(k: int) -> Made:
+        return tasks[k](partial(before, k))
+
+    def take(k: int) -> None:
+        """Make one here, unless another process has begun with it."""
+        if k in waiting:
+            waiting.remove(k)
+            if not (under_way or {})[k].cancel():
+                return
+        with suppress(Exception):  # told when its turn comes
+            early[k] = make(k)
+
+    def result(k: int) -> Made:
+        one = (under_way or {}).get(k)
+        while one is not None and not one.done() and waiting:
+            take(waiting[-1])
+        if k in early:
+            return early[k]
+        known = one is not None and not one.cancelled() and not one.exception()
+        return one.result() if one is not None and known else make(k)
+
     with ExitStack() as stack:
-        for k, task in enumerate(tasks):
+        for k in range(len(tasks)):
             if under_way is None and time.monotonic() - begun > _LONG:
-                apart = [j for j in range(k, len(tasks)) if j not in asking]
-                under_way = stack.enter_context(_forked(tasks, apart))
-                for j in sorted(asking) if under_way else ():
-                    if j >= k:
-                        with suppress(Exception):  # told when its turn comes
-                            early[j] = tasks[j](partial(before, j))
-            one = (under_way or {}).get(k)
-            if one is not None and not one.exception():
-                made.append(one.result())
-            else:
-                made.append(early.get(k) or task(partial(before, k)))
+                left = range(k, len(tasks))
+                # Others come to those that are near after all else.
+                apart = [j for j in left if j not in asking]
+                waiting = sorted(apart, key=lambda j: -j if j in near else -len(tasks) - 1)
+                under_way = stack.enter_context(_forked(tasks, waiting))
+                for j in sorted({*near, *asking} & {*left}) if under_way else ():
+                    take(j)
+            made.append(result(k))
             yield made[-1]
 
 
 @contextmanager
 def _forked(tasks: Sequence[Task], numbers: Sequence[int]) -> Iterator[Mapping[int, Future[Made]]]:
     """Some of the tasks by number, begun in processes of their own; none where that is no use."""
-    count = min(cores(), len(numbers))
-    if count < 2 or sys.platform != "linux" or threading.active_count() > 1:
+    count = min(cores() - 1, len(numbers))
+    if count < 1 or sys.platform != "linux" or threading.active_count() > 1:
         yield {}
         return
     from concurrent.futures import ProcessPoolExecutor

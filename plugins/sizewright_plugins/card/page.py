@@ -180,12 +180,14 @@ def _pieces(board: Board) -> Iterator[Html]:
 
 def _lays(part: Pattern, values: Values) -> tuple[Html, tuple[Finding, ...]]:
     """The lay of each cloth; findings of them."""
+    if not values["cloths"]:
+        return Html(""), ()
     from ..lay.drawings import as_svg
     from ..lay.report import facts, report
 
     parts: list[Html] = []
     found: list[Finding] = []
-    for cloths in values["cloths"] or ():
+    for cloths in values["cloths"]:
         for cloth in cloths.cloths:
             lay, more = cloths.lay(cloth, part, float(values["seconds"]), values["seed"])
             found += [*cloths.homeless(part), *more, *report(lay)]
