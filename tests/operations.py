@@ -11,7 +11,7 @@ from sizewright.findings import Finding
 from sizewright.formats import read_svg
 from sizewright.geometry import flatten
 from sizewright.grading import RuleTable, grade, read_rules
-from sizewright.jobs.operate import operate
+from sizewright.jobs.ready import operate
 from sizewright.model import Pattern, Piece, match_seam
 from sizewright.plugin import Outcome, Output, Plugins, check_settings, run_check, run_writer
 from sizewright.shipped import shipped

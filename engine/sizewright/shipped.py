@@ -41,20 +41,31 @@ def shipped(name: str) -> Path:
     raise LookupFailed(f"no shipped file {name!r}", cure=f"There is {there}")
 
 
-def found_file(name: str | Path) -> Path:
-    """A path as it was given, `~/` being the user's home; `shipped:grade_tables/a.csv` is the
-    shipped file of that name, and so is a bare `a.csv` where the user has no file so called."""
+def found_file(name: str | Path, folder: Path = Path()) -> Path:
+    """A path as it was given, counted from `folder`, `~/` being the user's home.
+
+    `shipped:grade_tables/a.csv` is the shipped file of that name, and so is a bare `a.csv`
+    where the user has no file so called. Raises LookupFailed for a `shipped:` that is none.
+    """
     text = os.path.expanduser(name)
     if text.startswith(PREFIX):
         return shipped(text.removeprefix(PREFIX))
-    path = Path(text)
-    if not path.exists() and not path.is_absolute():
-        for home in ("", *(f"{folder}/" for folder in _FOLDERS)):
+    path = folder / text
+    if not is_there(path) and not os.path.isabs(text):
+        for home in ("", *(f"{top}/" for top in _FOLDERS)):
             try:
-                return shipped(home + path.as_posix())
+                return shipped(home + Path(text).as_posix())
             except LookupFailed:
                 continue
     return path
+
+
+def is_there(path: Path) -> bool:
+    """Whether there is such a file or folder; not so for a name that none may have."""
+    try:
+        return path.exists()
+    except (OSError, ValueError):  # too long, or with signs that no name may have
+        return False
 
 
 def shipped_names(folder: str, *, suffix: str = "") -> list[str]:

@@ -16,6 +16,7 @@ import re
 import unicodedata
 from enum import Enum
 from fractions import Fraction
+from functools import lru_cache
 from itertools import pairwise
 
 from sizewright.errors import UnitError
@@ -322,6 +323,7 @@ def _check_descending(text: str, units: list[Unit]) -> None:
             )
 
 
+@lru_cache(maxsize=1024)
 def _in_fractions(mm: float, unit: Unit, denominator: int, mark: str) -> str:
     pieces = round(Fraction(mm) / unit.exact * denominator)
     near = Fraction(pieces, denominator)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sizewright.errors import GeometryError, InputError
+from sizewright.errors import GeometryError
 from sizewright.findings import Finding
 from sizewright.geometry import Floats, Path, affine, crossings
 from sizewright.model import FOLD_LINE, Amount, Mark, Pattern, Piece, Quantity, Run, RunReference
@@ -68,11 +68,7 @@ def draft(pattern: Pattern, values: Values) -> Outcome:
 
     references: Sequence[RunReference] = values["along"]
     for reference in references:
-        if reference.piece is None:
-            raise InputError(
-                f'"{reference}" does not say whose edge it is', cure="Write it like sleeve:hem."
-            )
-        reference.on(pattern.piece(reference.piece))
+        reference.on(reference.whose(pattern, "sleeve:hem"))
     high = values["elastic-width"] + _ROOM
     findings = _elastic(values)
     if values["kind"] == "applied":
@@ -143,14 +139,13 @@ def _beside(
     """The line so far inside an edge, in parts between its darts."""
     from sizewright.drafting import LineAsked
 
-    run, words = piece.run(reference.run), piece.outline.reference
+    run = piece.run(reference.run)
     mouths, _ = _mouths(piece, run)
     starts = [run.start, *(mouth.end for mouth in mouths)]
     ends = [*(mouth.start for mouth in mouths), run.end]
-    n = len(piece.outline.path)
-    parts = [f"{words(a % n)}..{words(b % n)}" for a, b in zip(starts, ends, strict=True)]
-    parts = parts if mouths else [reference.run]
-    asked = [LineAsked(beside=RunReference(None, part), by=Amount(by)) for part in parts]
+    asked = [LineAsked.inside(piece, a, b, by) for a, b in zip(starts, ends, strict=True)]
+    if not mouths:
+        asked = [LineAsked(beside=RunReference(None, reference.run), by=Amount(by))]
     return [one.path(pattern, piece, settled) for one in asked]
 
 
@@ -216,15 +211,7 @@ def _check_straight(piece: Piece, reference: RunReference, line: Path) -> None:
 
 def _side(piece: Piece, vertex: int, onward: bool, a: Floats, b: Floats, deep: float) -> Path:
     """The outline beside the edge as far as it lies within `deep` of it, from the edge away."""
-    outline = piece.outline
-    n = len(outline.path)
-    corners = [c for c in outline.corners if c != vertex % n]
-    if onward:
-        end = min(corners, key=lambda c: (c - vertex) % n)
-        side = outline.path.segments(vertex, end)
-    else:
-        end = min(corners, key=lambda c: (vertex - c) % n)
-        side = outline.path.segments(end, vertex).reversed()
+    side = piece.outline.way_on(vertex, after=onward)
     way = (b - a) / np.hypot(*(b - a))
     inward = np.array([-way[1], way[0]]) * deep
     reach = way * (10 * deep + float(np.hypot(*(b - a))))
@@ -257,7 +244,7 @@ def _applied(
     values: Values,
     findings: list[Finding],
 ) -> Outcome:
-    from sizewright.drafting import Settled, drafted_piece, lengthwise_grain, with_drafted
+    from sizewright.drafting import Settled, drafted_strip, lengthwise_grain, with_drafted
 
     name, at = values["name"], values["at"]
     settled = Settled()
@@ -292,30 +279,15 @@ def _applied(
 
     def make(size: str | None) -> list[Piece]:
         long = lengths.get(size, lengths.get(None, 0.0)) + 2 * _TURN_IN
-        corners = [
-            ("start-low", (0.0, 0.0)),
-            ("end-low", (long, 0.0)),
-            ("end-high", (long, tall)),
-            ("start-high", (0.0, tall)),
-        ]
-        marks = tuple(
-            Mark(Path.polyline([(0.0, y), (long, y)]), FOLD_LINE, f"turn-in-{k}")
-            for k, y in enumerate((_TURN_IN, tall - _TURN_IN), 1)
-        )
         return [
-            drafted_piece(
+            drafted_strip(
                 name,
                 size,
-                corners,
-                {
-                    "low": ("start-low", "end-low"),
-                    "end": ("end-low", "end-high"),
-                    "high": ("end-high", "start-high"),
-                    "start": ("start-high", "start-low"),
-                },
+                (long, tall),
                 f"casing drafted {both(high)} high for {' and '.join(map(str, references))}",
+                (_TURN_IN, tall - _TURN_IN),
+                "turn-in",
                 quantity=(Quantity("main", count),),
-                marks=marks,
                 grain=lengthwise_grain((0.0, 0.0, long, tall)),
             )
         ]

@@ -34,6 +34,8 @@ from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl, wor
 from sizewright.units import Unit, both, parse_length
 
 from .openings import (
+    OVER,
+    SIDE,
     ZIP,
     ZIP_STOP,
     by_size,
@@ -108,20 +110,8 @@ def add_operations() -> list[Operation]:
                     low=0,
                 ),
                 Setting("length", "length", "how long the zip is", low=10, by_size=True),
-                Setting(
-                    "side",
-                    "choice",
-                    "the wearer's side that has it",
-                    "both",
-                    choices=("left", "right", "both"),
-                ),
-                Setting(
-                    "over",
-                    "choice",
-                    "the wearer's side that laps over: right is women's custom, left men's",
-                    "right",
-                    choices=("left", "right"),
-                ),
+                SIDE,
+                OVER,
                 Setting("allowance", "length", "seam allowance beside a zip", "3/4 in", low=0),
                 Setting("beyond", "length", "and past its end", "1/2 in", low=0),
                 Setting("name", "text", "what its marks are called; else by their kind"),
@@ -137,11 +127,7 @@ def close(pattern: Pattern, values: Values) -> Outcome:
 
     references: tuple[RunReference, ...] = tuple(values["along"])
     for one in references:
-        if one.piece is None:
-            raise InputError(
-                f'"{one}" does not say whose edge it is', cure="Write it like back:centre-back."
-            )
-        one.on(pattern.piece(one.piece))
+        one.on(one.whose(pattern, "back:centre-back"))
     if len(references) > 2 or len({one.piece for one in references}) < len(references):
         raise InputError(
             "a closure has one edge, or two of two pieces that close on each other",
@@ -270,8 +256,7 @@ class _Edge(NamedTuple):
 
 def _edge(piece: Piece, reference: RunReference, settled: Settled) -> _Edge:
     run = reference.on(piece)
-    fold, n = piece.fold, len(piece.outline.path)
-    if fold is not None and (run.start - fold.start) % n < ((fold.end - fold.start) % n or n):
+    if piece.on_fold(run.start):
         raise InputError(
             f"{reference} lies on the fold, and nothing opens there",
             where=piece.title,
@@ -288,13 +273,11 @@ def _edge(piece: Piece, reference: RunReference, settled: Settled) -> _Edge:
 def _unlike(edges: Sequence[_Edge]) -> Iterator[Finding]:
     longs = [edge.way.length for edge in edges]
     if max(longs) - min(longs) > _ALIKE:
-        yield Finding(
+        yield edges[0].piece.finding(
             "edges-unlike",
             "warn",
             f"the edges that close differ by {both(max(longs) - min(longs))}; all is measured "
             "from their upper ends",
-            edges[0].piece.name,
-            edges[0].piece.size or "",
             str(edges[0].run.name),
             "Bring them to one length by true-edge before.",
         )
@@ -358,21 +341,17 @@ def _close_ones(piece: Piece, places: Sequence[float], values: Values) -> Iterat
         return
     gap, asked = places[1] - places[0], values["spacing"]
     if asked is not None and not _FEWEST < gap / asked < 1 / _FEWEST:
-        yield Finding(
+        yield piece.finding(
             "buttons-apart",
             "warn",
             f"buttons asked to be {both(asked)} apart lie {both(gap)} apart, for want of room",
-            piece.name,
-            piece.size or "",
             cure="Say another spacing, or count.",
         )
     if gap < values["size"]:
-        yield Finding(
+        yield piece.finding(
             "buttons-close",
             "warn",
             f"buttons of {both(values['size'])} lie {both(gap)} apart, one over the other",
-            piece.name,
-            piece.size or "",
             cure="Take fewer, or smaller ones.",
         )
 
@@ -448,12 +427,10 @@ def _hole(edge: _Edge, along: float, stand: float, values: Values) -> Path:
 def _narrow(edge: _Edge, stand: float, values: Values) -> Iterator[Finding]:
     least = values["size"] / 2 + _STAND
     if values["kind"] == "buttons" and stand < least - 1e-6:
-        yield Finding(
+        yield edge.piece.finding(
             "stand-narrow",
             "warn",
             f"the stand is {both(stand)} wide, and half a button and 1/4 in are {both(least)}",
-            edge.piece.name,
-            edge.piece.size or "",
             str(edge.run.name),
             "Take smaller buttons, or set the edge further out.",
         )
@@ -471,13 +448,8 @@ def _zipped(
     name, side = values["name"] or "zip", values["side"]
     piece, run = edge.piece, edge.run
     # Both sides of the body are cut by one line, or this edge is of one side.
-    whose: Side = side if piece.fold is not None or piece.pair else "both"
-    if any(r.name == name for r in piece.outline.runs):
-        raise InputError(
-            f'it has an edge or run "{name}" already',
-            where=piece.title,
-            cure='Give the zip another name, as name = "zip-2".',
-        )
+    whose: Side = side if piece.times == 2 else "both"
+    piece.refuse_run(name, 'Give the zip another name, as name = "zip-2".')
     first, last = places
     last = edge.way.length if goes_on else last
     stop = Path.polyline([edge.inside(last, 0.0), edge.inside(last, _STOP)])
@@ -518,26 +490,22 @@ def _zipped(
     findings = [*clashes(piece, name, stretch(piece, taken), side), *_over_darts(piece, taken)]
     if goes_on:
         findings.append(
-            Finding(
+            piece.finding(
                 "zip-goes-on",
                 "note",
                 f"the zip runs to the end of {run.name or 'the edge'}, so no stop is marked: it "
                 "goes on past it, or is open at its end",
-                piece.name,
-                piece.size or "",
                 name,
             )
         )
     known = known_allowances(piece)
     if known is None:
         findings.append(
-            Finding(
+            piece.finding(
                 "zip-allowance",
                 "note",
                 f"nothing is said of its allowance yet: a zip takes {both(values['allowance'])}, "
                 f"and {both(values['beyond'])} past its end",
-                piece.name,
-                piece.size or "",
                 name,
                 "Let the step seam-allowance stand before, or give it that width for this run.",
             )
@@ -559,12 +527,10 @@ def _zipped(
 
 def _over_darts(piece: Piece, taken: Run) -> Iterator[Finding]:
     for mouth in piece.mouths(taken):
-        yield Finding(
+        yield piece.finding(
             "zip-over-dart",
             "warn",
             f"the zip crosses the dart {mouth.name}, and lies over all its layers there",
-            piece.name,
-            piece.size or "",
             str(taken.name),
             "Let it end before the dart, or move the dart (move-dart); else sew the dart first.",
         )
@@ -576,13 +542,11 @@ def _cut_for_both(piece: Piece, name: str, wide: float, known: Allowances, side:
     run = piece.run(name)
     usual = known.by_segment(piece.outline.path, other)[run.start % len(piece.outline.path), 0]
     cure = f'Open it out after this step: fold-marks with open = ["{piece.name}"].'
-    return Finding(
+    return piece.finding(
         "zip-cut-for-both",
         "note",
         f"one line cuts both sides, so the wearer's {other} has the zip's {both(wide)} too: trim "
         f"it there to {both(float(usual))}",
-        piece.name,
-        piece.size or "",
         name,
         cure if piece.fold is not None else "",
     )

@@ -74,11 +74,7 @@ def add_operations() -> list[Operation]:
 def turn_up(pattern: Pattern, values: Values) -> Outcome:
     """The pattern with its hems: allowance folded back at the sides, and the line of stitching."""
     for reference in values["along"]:
-        if reference.piece is None:
-            raise InputError(
-                f'"{reference}" does not say whose edge it is', cure="Write it like front:hem."
-            )
-        pattern.piece(reference.piece)
+        reference.whose(pattern, "front:hem")
     if values["finish"] == "faced":
         from .facing.made import drafted
 
@@ -153,8 +149,7 @@ def _hemmed(piece: Piece, reference: RunReference, values: Values) -> Piece:
 def _check_room(piece: Piece, reference: RunReference, run: Run, depth: float) -> None:
     import shapely
 
-    fold, n = piece.fold, len(piece.outline.path)
-    if fold is not None and (run.start - fold.start) % n < ((fold.end - fold.start) % n or n):
+    if piece.on_fold(run.start):
         raise InputError(
             f"{reference} lies on the fold, and nothing is turned up there",
             cure="Name the edge to turn up, as front:hem.",
@@ -176,12 +171,10 @@ def _sewn(pattern: Pattern, piece: Piece, reference: RunReference) -> Iterator[F
             if part.piece != piece.name:
                 continue
             if overlap(mine, stretch(piece, piece.run(part.run)), total):
-                yield Finding(
+                yield piece.finding(
                     "hem-in-seam",
                     "warn",
                     f"{reference} is turned up, and the seam {seam.name} sews it to another edge",
-                    piece.name,
-                    piece.size or "",
                     str(reference.run),
                     "Hem another edge, or take the seam out.",
                 )
@@ -215,4 +208,4 @@ def _told(piece: Piece, reference: RunReference, values: Values) -> Iterator[Fin
         text = f"its raw edge is {both(-more)} shorter than the line that it is sewn to"
         cure = 'Clip it, or face the hem (finish = "faced").' if -share > _MUCH else ""
     level: Level = "warn" if cure else "note"
-    yield Finding("hem-eased", level, text, piece.name, piece.size or "", str(run.name), cure)
+    yield piece.finding("hem-eased", level, text, str(run.name), cure)

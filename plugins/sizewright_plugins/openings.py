@@ -3,12 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
 
 from sizewright.errors import InputError
 from sizewright.findings import Finding
 from sizewright.model import ChainPart, Pattern, Piece, Run, Seam, Side, wearers_side
+from sizewright.plugin import Setting
 
+#: Settings of operations that open an edge or close it.
+SIDE = Setting(
+    "side", "choice", "the wearer's side that has it", "both", choices=("left", "right", "both")
+)
+OVER = Setting(
+    "over",
+    "choice",
+    "the wearer's side that laps over: right is women's custom, left men's",
+    "right",
+    choices=("left", "right"),
+)
 #: What a run that is left open for a pocket ends in.
 OPENING = "-opening"
 #: Kinds of marks: where a zip ends, and along an edge all of which it takes.
@@ -36,12 +47,10 @@ def clashes(piece: Piece, name: str, taken: tuple[float, float], side: Side) -> 
             and overlap(taken, stretch(piece, run), piece.outline.path.length)
             and (side == "both" or sides & {side, "both"})
         ):
-            yield Finding(
+            yield piece.finding(
                 "zip-and-pocket",
                 "warn",
                 f"{name} and {other} lie on one stretch of the edge",
-                piece.name,
-                piece.size or "",
                 name,
                 "Move the pocket, or put the zip on the other side.",
             )
@@ -65,11 +74,7 @@ def overlap(one: tuple[float, float], other: tuple[float, float], total: float) 
 
 def seams_of_two(pattern: Pattern, piece: str) -> list[Seam]:
     """The seams that join one edge of a piece to one of another, the piece's own first."""
-    turned = (
-        one
-        for seam in pattern.seams
-        for one in (seam, replace(seam, first=seam.second, second=seam.first, ease=None))
-    )
+    turned = (one for seam in pattern.seams for one in (seam, seam.turned()))
     return [
         one
         for one in turned
@@ -112,7 +117,7 @@ def _lies(pattern: Pattern, seam: Seam) -> Side:
 def edge_side(pattern: Pattern, part: ChainPart) -> Side:
     """The wearer's side on which an edge lies; both for one of a half or a pair."""
     piece = pattern.piece(part.piece)
-    if piece.fold is not None or piece.pair:
+    if piece.times == 2:
         return "both"
     return wearers_side(piece, piece.run(part.run)) or "both"
 

@@ -86,12 +86,10 @@ def _large(piece: Piece) -> Iterator[Finding]:
     across = max(x1 - x0, y1 - y0)
     if piece.story and piece.story[0].startswith("drafted "):
         if across > _DRAFTED:
-            yield Finding(
+            yield piece.finding(
                 "too-long",
                 "warn",
                 f"it was drafted {across / 1000:.3g} m across, more than anybody sews",
-                piece.name,
-                piece.size or "",
                 cure="Look at the step that drafts it: its length, ratio, tiers or loops.",
             )
     elif across > _PIECE:
@@ -119,12 +117,10 @@ def _odd_pair(piece: Piece) -> Iterator[Finding]:
         n = quantity.count
         # One alone of a second material is common: a single layer of interfacing.
         if n % 2 and (n > 1 or k == 0):
-            yield Finding(
+            yield piece.finding(
                 "odd-pair",
                 "warn",
                 f"{n} of {quantity.material} are no pairs, of which half are turned over",
-                piece.name,
-                piece.size or "",
                 cure=f'"{quantity.material} {n + 1}" was probably meant, or no pair.',
             )
 
@@ -136,12 +132,10 @@ def _unmarked_fold(piece: Piece) -> Iterator[Finding]:
         return
     said = next((label.text for label in piece.labels if _ON_FOLD.search(label.text)), None)
     if said is not None:
-        yield Finding(
+        yield piece.finding(
             "fold-unmarked",
             "warn",
             f'"{" ".join(said.split())}" is written on it, and none of its edges is a fold',
-            piece.name,
-            piece.size or "",
             cure="Say which it is, by the number that show gives it: fold = 3 under "
             f"[pieces.{piece.name}] of a job; or a line named fold over it in the drawing.",
         )
@@ -152,12 +146,10 @@ def _wide_pleats(piece: Piece) -> Iterator[Finding]:
         mouth, run = run_round(piece.outline, pleat.a, pleat.b)
         left = run - mouth
         if 2 * mouth >= left > 0:
-            yield Finding(
+            yield piece.finding(
                 "wide-pleat",
                 "warn",
                 f"the pleat takes up {both(mouth)}, and {both(left)} is left beside it",
-                piece.name,
-                piece.size or "",
                 pleat.name,
                 "A narrower mouth was probably meant: look at the two points that it ends at.",
             )
@@ -178,13 +170,11 @@ def _close_pleats(piece: Piece) -> Iterator[Finding]:
             tight.append((room, sum(mouths) / 4, one, other))
     if tight:
         room, folded, one, other = min(tight, key=lambda t: t[0] - t[1])
-        yield Finding(
+        yield piece.finding(
             "pleats-close",
             "warn",
             f"the pleats fold {both(folded)} under, and only {both(room)} lie between them, so one "
             "lies over the other",
-            piece.name,
-            piece.size or "",
             f"{one.name} and {other.name}",
             "Take fewer pleats or less depth, unless they are meant to overlap.",
         )
@@ -214,12 +204,10 @@ def _leaving(piece: Piece) -> Iterator[Finding]:
         if out > _LINE:
             told.append((what, name, points[0], f"up to {both(out)} of it lie"))
     for what, name, (x, y), how in told:
-        yield Finding(
+        yield piece.finding(
             "leaves-piece",
             "warn",
             f"the {what} leaves the piece: {how} outside",
-            piece.name,
-            piece.size or "",
             name or f"{x:.1f}, {y:.1f} mm",
             "Draw it further in, or let the edge beside it lose less.",
         )
@@ -287,12 +275,10 @@ def _lone_notches(pattern: Pattern, seam: Seam) -> Iterator[Finding]:
         twice = " and ".join(dict.fromkeys(p.piece for p in many if p.count > 1))
         once = " and ".join(dict.fromkeys(p.piece for p in few))
         places = ", ".join(both(d) for d in lone)
-        yield Finding(
+        yield seam.finding(
             "lone-notch",
             "warn",
             f"a notch is cut on both halves of {twice}, and only one of them meets one on {once}",
-            ", ".join(sorted(seam.pieces())),
-            place=seam.name,
             cure=f"Notches at {places} too were probably meant: say them in the seam.",
         )
 

@@ -35,7 +35,7 @@ from sizewright.model import (
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl
 from sizewright.units import both
 
-from .openings import OPENING, by_size, clashes, on_side, seams_of_two, stretch
+from .openings import OPENING, SIDE, by_size, clashes, on_side, seams_of_two, stretch
 
 if TYPE_CHECKING:
     from sizewright.drafting import Settled
@@ -79,13 +79,7 @@ def add_operations() -> list[Operation]:
                     "hem", "length", "what is turned in at a patch's upper edge", "1 in", low=0
                 ),
                 Setting("opening", "length", "how long an inseam pocket is open", "6 in", low=30),
-                Setting(
-                    "side",
-                    "choice",
-                    "the wearer's side that has it",
-                    "both",
-                    choices=("left", "right", "both"),
-                ),
+                SIDE,
             ),
             before_grading=True,
         )
@@ -269,7 +263,7 @@ def _beyond(pattern: Pattern, piece: Piece, box: Path, size: str | None) -> Iter
     mates = []
     for seam in pattern.seams:
         for flip in (False, True):
-            one = replace(seam, first=seam.second, second=seam.first, ease=None) if flip else seam
+            one = seam.turned() if flip else seam
             match = match_seam(pattern, one, size)
             here = [next(iter(match.first.distances(piece.name, s)), None) for s in found]
             if all(d is not None for d in here):
@@ -462,12 +456,7 @@ def _with_opening(piece: Piece, s: float, t: float, values: Values) -> Piece:
     from sizewright.drafting import with_vertices
 
     name = values["name"] + OPENING
-    if any(run.name == name for run in piece.outline.runs):
-        raise InputError(
-            f'it has an edge or run "{name}" already',
-            where=piece.title,
-            cure="Give the pocket another name.",
-        )
+    piece.refuse_run(name, "Give the pocket another name.")
     piece, (a, b), _ = with_vertices(piece, [s, t])
     run = Run(a, b, name)
     if piece.outline.run_length(run) > piece.outline.path.length / 2:

@@ -228,14 +228,8 @@ def _told(pattern: Pattern, old: Seam, seam: Seam, size: str | None) -> Finding:
     if match.misfit():
         way = "shorter" if match.off < 0 else "longer"
         text += f"; {format_chain(seam.second)} is to become {both(abs(match.off))} {way} for it"
-    return Finding(
-        "ease-stated",
-        "note",
-        text,
-        ", ".join(sorted(seam.pieces())),
-        place=seam.name,
-        cure="true-edge brings it to that." if match.misfit() else "",
-    )
+    cure = "true-edge brings it to that." if match.misfit() else ""
+    return seam.finding("ease-stated", "note", text, cure=cure)
 
 
 def _gathers(seam: Seam) -> bool:

@@ -7,8 +7,7 @@ from collections.abc import Iterator
 
 from sizewright.errors import GeometryError, InputError
 from sizewright.findings import Finding
-from sizewright.geometry import Path
-from sizewright.model import FOLD_LINE, Mark, Pattern, Piece, Quantity
+from sizewright.model import Pattern, Piece, Quantity
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl
 from sizewright.units import both
 
@@ -56,7 +55,7 @@ def add_operations() -> list[Operation]:
 
 def draft(pattern: Pattern, values: Values) -> Outcome:
     """The pattern with the strip; findings tell loops, joins and how much cloth it needs."""
-    from sizewright.drafting import drafted_piece, lengthwise_grain, with_drafted
+    from sizewright.drafting import drafted_strip, lengthwise_grain, with_drafted
 
     name = values["name"]
     if (values["length"] is None) == (values["loops"] is None):
@@ -81,32 +80,14 @@ def draft(pattern: Pattern, values: Values) -> Outcome:
                 cure="Let it be longer, narrower, or of fewer layers.",
             )
         findings.extend(_told(size, length, cut_width, values))
-        corners = [
-            ("start-low", (0.0, 0.0)),
-            ("end-low", (length, 0.0)),
-            ("end-high", (length, cut_width)),
-            ("start-high", (0.0, cut_width)),
-        ]
-        runs = {
-            "low": ("start-low", "end-low"),
-            "end": ("end-low", "end-high"),
-            "high": ("end-high", "start-high"),
-            "start": ("start-high", "start-low"),
-        }
-        folds = [cut_width * k / values["layers"] for k in range(1, values["layers"])]
-        marks = [
-            Mark(Path.polyline([(0.0, y), (length, y)]), FOLD_LINE, f"fold-{k}")
-            for k, y in enumerate(folds, 1)
-        ]
         step = f"drafted {both(values['width'])} wide of {values['layers']} layers"
-        piece = drafted_piece(
+        piece = drafted_strip(
             name,
             size,
-            corners,
-            runs,
+            (length, cut_width),
             step + (", on the bias" if values["bias"] else ""),
+            [cut_width * k / values["layers"] for k in range(1, values["layers"])],
             quantity=(Quantity("main", values["count"]),),
-            marks=tuple(marks),
             grain=lengthwise_grain((0.0, 0.0, length, cut_width), 45.0 if values["bias"] else 0.0),
         )
         return [piece]

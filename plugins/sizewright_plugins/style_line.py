@@ -147,12 +147,7 @@ def _check_names(
             raise InputError(
                 f'there is a piece "{part}" already', cure="Give the part another name."
             )
-    if any(run.name == edge for run in piece.outline.runs):
-        raise InputError(
-            f'it has an edge or run "{edge}" already',
-            where=piece.title,
-            cure="Give the seam another name, with seam.",
-        )
+    piece.refuse_run(edge, "Give the seam another name, with seam.")
     if len(parts) == 2 and any(s.name == seam for s in pattern.seams):
         raise InputError(
             f'there is a seam "{seam}" already', cure="Give this one another name, with seam."

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 import sizewright
-from sizewright.cli.printing import printable
+from sizewright.cli.printing import printable, tell
+from sizewright.findings import Finding
 from tests.cli.runs import run
 from tests.formats.drawing import box, drawing
 
@@ -29,6 +30,13 @@ def test_what_a_terminal_would_act_on_is_spelt_out() -> None:
     kept = "Ärmel ½ 袖 \t\n שלום \u200d\U0001f9f5"
     assert printable(kept) == kept
     assert json.loads(f'"{printable(HARM)}"') == HARM
+
+
+def test_only_a_failure_fails(capsys: pytest.CaptureFixture[str]) -> None:
+    odd = Finding("odd", "warn", "odd")
+    assert tell(["one", "two"], []) == tell([], [odd]) == 0
+    assert capsys.readouterr().out == "one\ntwo\n"
+    assert tell([], [odd, Finding("x", "fail", "bad")]) == 1
 
 
 def test_names_in_drawings_reach_a_terminal_as_text(

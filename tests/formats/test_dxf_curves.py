@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 from dataclasses import replace
 
-import ezdxf
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -175,7 +174,6 @@ def test_the_same_bytes_whatever_was_written_before() -> None:
     first = write_dxf(full_pattern()).data
     write_dxf(full_pattern(), "cutter")
     assert write_dxf(full_pattern()).data == first
-    assert not ezdxf.options.write_fixed_meta_data_for_testing
 
 
 def test_refusals() -> None:

@@ -12,6 +12,7 @@ from sizewright.jobs import run_job
 from sizewright.jobs.commands import check_file, run_job_file
 from sizewright.jobs.files import open_pattern
 from sizewright.jobs.job_file import read_job
+from sizewright.shipped import shipped
 from tests.operations import plugins
 
 DRAWING = """<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="200mm"
@@ -336,6 +337,19 @@ def test_notes_are_told_when_asked_for(bench: Bench) -> None:
 def test_a_name_that_no_file_may_have_is_refused(bench: Bench, name: str) -> None:
     text = f'[grade]\nto = ["12"]\nrules = "{name}"\n'
     assert "no " in bench.error(text, SizewrightError)
+
+
+def test_a_bare_name_is_the_users_file_first_and_then_the_one_that_comes_along(
+    bench: Bench,
+) -> None:
+    path = bench.folder / "job.toml"
+    path.write_text(
+        'source = "half-apron/half-apron.svg"\n[grade]\nrules = "rules.csv"\nto = "M"\n'
+    )
+    order = read_job(path)
+    assert order.source == shipped("examples/half-apron/half-apron.svg")
+    assert order.grade is not None
+    assert order.grade.rules == bench.folder / "rules.csv"
 
 
 def test_seams_are_walked_though_no_check_is_named(bench: Bench) -> None:

@@ -13,7 +13,7 @@ from sizewright.errors import LookupFailed
 from sizewright.findings import Finding
 from sizewright.formats import Reading, SetAside
 from sizewright.geometry.path import Path
-from sizewright.jobs.show import exit_code, in_size, summary_json
+from sizewright.jobs.show import in_size, summary_json
 from sizewright.jobs.summary import summarise
 from sizewright.model import (
     Cutout,
@@ -358,9 +358,3 @@ def test_one_size_takes_its_pieces_and_findings() -> None:
     assert [x.name for x in picked.set_aside] == ["0", "2", "frame"]
     with pytest.raises(LookupFailed, match="Sizes: 12, 14"):
         in_size(both, "16")
-
-
-def test_only_a_failure_fails() -> None:
-    assert exit_code([]) == 0
-    assert exit_code(reading().findings) == 0
-    assert exit_code([*reading().findings, Finding("x", "fail", "bad")]) == 1

@@ -45,3 +45,18 @@ def test_lines_and_labels_take_room() -> None:
     room.add_box(box)
     assert room.clashes(Box(18, 3, 6, 2, 30), 0.0) == 10
     assert room.crossed((15, 1.5), (15, 9)) == 10
+
+
+def test_a_crowded_place_has_points_in_it_and_most_of_those_are_found() -> None:
+    chance = np.random.default_rng(3)
+    points = chance.random((400, 2)) * (300, 200)
+    room = Room(1.0)
+    room.add_points(points)
+    places = chance.random((500, 2)) * (340, 240) - 20
+    for wide, tall in ((9.0, 31.0), (20.0, 14.0), (3.0, 1.0)):
+        off = np.abs(points - places[:, None])
+        inside = ((off[..., 0] <= wide / 2) & (off[..., 1] <= tall / 2)).any(axis=1)
+        crowded = room.crowded(places, wide, tall)
+        assert not (crowded & ~inside).any()
+        assert crowded.sum() > 0.8 * inside.sum() or tall < 2 * room.step
+    assert not Room(1.0).crowded(places, 9.0, 9.0).any()

@@ -15,7 +15,7 @@ from .options import (
     size_option,
     units_option,
 )
-from .printing import say
+from .printing import tell
 
 if TYPE_CHECKING:
     from ..units import Unit
@@ -50,7 +50,6 @@ def apply(
     widths.hem=4cm. With {size} in OUT each size is written to a file of its own.
     """
     from ..jobs.apply import apply_file
-    from ..jobs.show import exit_code
 
     told = apply_file(
         operation,
@@ -63,6 +62,4 @@ def apply(
         profile=profile,
         notes=notes,
     )
-    for line in told.lines:
-        say(line)
-    return exit_code(told.findings)
+    return tell(told.lines, told.findings)

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from .options import SpreadOptions, debug_option, measure_option, set_option, stretch_option
-from .printing import say
+from .printing import tell
 
 
 @click.command(cls=SpreadOptions)
@@ -38,7 +38,6 @@ def check(
     """
     from ..jobs.bodies import parse_measures
     from ..jobs.commands import check_file
-    from ..jobs.show import exit_code
     from ..model import Body
     from ..shipped import found_file
     from .progress import progress_bar
@@ -52,6 +51,4 @@ def check(
             body=Body(parse_measures(measures), stretch),
             progress=progress,
         )
-    for line in told.lines:
-        say(line)
-    return exit_code(told.findings)
+    return tell(told.lines, told.findings)

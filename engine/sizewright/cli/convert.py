@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from .options import debug_option, profile_option, set_option, size_option, units_option
-from .printing import say
+from .printing import tell
 
 if TYPE_CHECKING:
     from ..formats.interchange.rules import Deltas
@@ -51,7 +51,6 @@ def convert(
     then the sample size.
     """
     from ..jobs.convert import convert as run
-    from ..jobs.show import exit_code
 
     findings, lines = run(
         source,
@@ -63,6 +62,4 @@ def convert(
         rules=rules,
         deltas=deltas,
     )
-    for line in lines:
-        say(line)
-    return exit_code(findings)
+    return tell(lines, findings)

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from .options import debug_option
-from .printing import say
+from .printing import tell
 
 
 @click.command()
@@ -21,11 +21,8 @@ def demo(folder: Path) -> int:
     DIR also gets the drawing, the job file and the tables, to change and run again.
     """
     from ..jobs.demo import run_demo
-    from ..jobs.show import exit_code
     from .progress import progress_bar
 
     with progress_bar() as progress:
         told = run_demo(folder, progress=progress)
-    for line in told.lines:
-        say(line)
-    return exit_code(told.findings)
+    return tell(told.lines, told.findings)

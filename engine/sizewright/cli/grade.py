@@ -17,7 +17,7 @@ from .options import (
     stretch_option,
     units_option,
 )
-from .printing import say
+from .printing import tell
 
 if TYPE_CHECKING:
     from ..formats.interchange.rules import Deltas
@@ -127,7 +127,6 @@ def grade(
     from ..jobs.commands import brief_lines, parse_sizes
     from ..jobs.grade_order import grade_file
     from ..jobs.orders import GradeOrder, steps_after
-    from ..jobs.show import exit_code
     from ..shipped import found_file
 
     order = GradeOrder(
@@ -147,6 +146,4 @@ def grade(
     written, findings = grade_file(
         source, out, order, base=base, units=units, settings=settings, profile=profile
     )
-    for line in (*written, *brief_lines(findings, notes=notes)):
-        say(line)
-    return exit_code(findings)
+    return tell((*written, *brief_lines(findings, notes=notes)), findings)

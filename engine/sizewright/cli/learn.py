@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from .options import debug_option, set_option, units_option
-from .printing import say
+from .printing import tell
 
 if TYPE_CHECKING:
     from ..units import Unit
@@ -74,7 +74,6 @@ def learn(
     """
     from ..jobs.commands import parse_sizes
     from ..jobs.learning import learn_files
-    from ..jobs.show import exit_code
 
     told = learn_files(
         files,
@@ -88,6 +87,4 @@ def learn(
         units=units,
         settings=settings,
     )
-    for line in told.lines:
-        say(line)
-    return exit_code(told.findings)
+    return tell(told.lines, told.findings)

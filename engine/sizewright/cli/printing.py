@@ -3,8 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
 import click
+
+if TYPE_CHECKING:
+    from ..findings import Finding
 
 #: What a terminal would act on or hide: control characters but for tab and line end, marks
 #: that turn the direction of writing, separators of lines, halves of characters.
@@ -26,6 +31,15 @@ def printable(text: str) -> str:
 def say(text: str, *, err: bool = False) -> None:
     """Print a text on standard output, or with `err` on standard error."""
     click.echo(printable(text), err=err)
+
+
+def tell(lines: Iterable[str], findings: Iterable[Finding]) -> int:
+    """Print what a command tells, line by line; the code that it exits with for its findings."""
+    from ..findings import worst
+
+    for line in lines:
+        say(line)
+    return 1 if worst(findings) == "fail" else 0
 
 
 def _spelt(found: re.Match[str]) -> str:

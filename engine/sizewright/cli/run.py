@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from .options import debug_option, notes_option
-from .printing import say
+from .printing import tell
 
 
 @click.command()
@@ -32,13 +32,10 @@ def run(job: Path, into: Path | None, look_further: bool, notes: bool) -> int:
     together at the end: all of them, or none.
     """
     from ..jobs.commands import run_job_file
-    from ..jobs.show import exit_code
     from .progress import progress_bar
 
     with progress_bar() as progress:
         told = run_job_file(
             job, into=into, notes=notes, look_further=look_further, progress=progress
         )
-    for line in told.lines:
-        say(line)
-    return exit_code(told.findings)
+    return tell(told.lines, told.findings)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from .options import debug_option, set_option, size_option, units_option
-from .printing import say
+from .printing import tell
 
 if TYPE_CHECKING:
     from ..units import Unit
@@ -56,7 +56,6 @@ def show(
     counter-clockwise.
     """
     from ..jobs.show import (
-        exit_code,
         looked_over,
         summary_json,
         summary_table,
@@ -72,11 +71,10 @@ def show(
     if picture is not None:
         write_picture(reading, picture, source=file)
     if as_json:
-        say(summary_json(reading))
-    else:
-        say(summary_table(reading, name=str(file)))
-        if picture is not None:
-            say(f"\nPicture: {picture}")
-        if names:
-            say("\n" + "\n".join(names))
-    return exit_code(reading.findings)
+        return tell([summary_json(reading)], reading.findings)
+    lines = [summary_table(reading, name=str(file))]
+    if picture is not None:
+        lines.append(f"\nPicture: {picture}")
+    if names:
+        lines.append("\n" + "\n".join(names))
+    return tell(lines, reading.findings)

@@ -9,7 +9,15 @@ from .arches import ArchSide, arch_height, arch_sides, raised
 from .cutting_line import allowance_faults, cutting_line, tight_places, with_cutting_line
 from .dart_takes import darts_within, taken_up
 from .divide import divide
-from .drafted import drafted_piece, lengthwise_grain, with_drafted
+from .drafted import (
+    APART,
+    drafted_piece,
+    drafted_strip,
+    lengthwise_grain,
+    lower_left,
+    placed_beside,
+    with_drafted,
+)
 from .fairing import Restretched, faired, room, with_stretch, with_vertices
 from .lines import LineAsked, inner_parallel
 from .mates import graded_from_drawn, mates_to_follow, still_to_follow
@@ -26,6 +34,7 @@ from .told_allowances import EdgeAllowance, edge_allowances, known_allowances, m
 from .true_edge import true_edge
 
 __all__ = [
+    "APART",
     "ArchSide",
     "EdgeAllowance",
     "Edit",
@@ -50,6 +59,7 @@ __all__ = [
     "darts_within",
     "divide",
     "drafted_piece",
+    "drafted_strip",
     "drawn_sizes",
     "edge_allowances",
     "faired",
@@ -58,9 +68,11 @@ __all__ = [
     "inner_parallel",
     "known_allowances",
     "lengthwise_grain",
+    "lower_left",
     "mates_to_follow",
     "measured_allowances",
     "open_out",
+    "placed_beside",
     "pressed_to",
     "prove",
     "raised",

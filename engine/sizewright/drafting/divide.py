@@ -264,8 +264,7 @@ def _legs(piece: Piece, dart: Dart) -> tuple[Path, Path]:
 
 
 def _wedge(piece: Piece, dart: Dart) -> Path:
-    first, second = _legs(piece, dart)
-    return Path.join([first, second, Path.polyline([second.end, first.start])], closed=True)
+    return Path.ringed([Path.join(_legs(piece, dart))])
 
 
 def _trimmed(piece: Piece, line: Path) -> tuple[Path, list[Dart | None]]:

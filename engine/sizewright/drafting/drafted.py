@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
+from types import MappingProxyType
 from typing import Any
 
 import numpy as np
@@ -11,14 +13,15 @@ import numpy as np
 from ..errors import InputError
 from ..geometry import affine
 from ..geometry.path import Path
-from ..model.features import Grain
+from ..model.features import Grain, Mark
+from ..model.joints import FOLD_LINE
 from ..model.outline import Outline, Point, Run
 from ..model.pattern import Pattern
 from ..model.piece import Piece
 from ..model.seams import Seam
 
-#: Room between drafted pieces and what stands left of them, mm: they may get allowance yet.
-_APART = 60.0
+#: Room between pieces that were drafted or grew and others, mm: they may get allowance yet.
+APART = 60.0
 #: A drafted grain line takes this share of the way that it lies along.
 _GRAIN = 0.6
 
@@ -44,6 +47,40 @@ def drafted_piece(
         runs=[Run(number[a], number[b], word) for word, (a, b) in runs.items()],
     )
     return Piece(name, outline, kind="sew", size=size, story=(step,), **more)
+
+
+def drafted_strip(
+    name: str,
+    size: str | None,
+    sides: tuple[float, float],
+    step: str,
+    folds: Sequence[float] = (),
+    fold_name: str = "fold",
+    **more: Any,
+) -> Piece:
+    """A level strip by its length and height, mm, with edges `low`, `end`, `high` and `start`.
+
+    `folds`: how high lines along it lie to be folded at; called `fold_name` and a number. The
+    rest as `drafted_piece` has it.
+    """
+    long, tall = sides
+    corners = {
+        "start-low": (0.0, 0.0),
+        "end-low": (long, 0.0),
+        "end-high": (long, tall),
+        "start-high": (0.0, tall),
+    }
+    runs = {
+        "low": ("start-low", "end-low"),
+        "end": ("end-low", "end-high"),
+        "high": ("end-high", "start-high"),
+        "start": ("start-high", "start-low"),
+    }
+    marks = tuple(
+        Mark(Path.polyline([(0.0, y), (long, y)]), FOLD_LINE, f"{fold_name}-{k}")
+        for k, y in enumerate(folds, 1)
+    )
+    return drafted_piece(name, size, [*corners.items()], runs, step, marks=marks, **more)
 
 
 def lengthwise_grain(box: tuple[float, float, float, float], degrees: float = 0.0) -> Grain:
@@ -82,14 +119,35 @@ def with_drafted(
             raise InputError(
                 f'there is a seam "{seam.name}" already', cure="Give the new piece another name."
             )
-    boxes = [piece.bounds for piece in pattern.pieces]
-    left = max((box[2] for box in boxes), default=0.0) + _APART
-    low = min((box[1] for box in boxes), default=0.0)
-    for name in dict.fromkeys(piece.name for piece in made):
-        sizes = [piece for piece in made if piece.name == name]
-        x0 = min(piece.bounds[0] for piece in sizes)
-        y0 = min(piece.bounds[1] for piece in sizes)
-        move = affine.translation(left - x0, low - y0)
-        made = [piece.transformed(move) if piece.name == name else piece for piece in made]
-        left += max(piece.bounds[2] for piece in sizes) - x0 + _APART
-    return replace(pattern, pieces=(*pattern.pieces, *made), seams=(*pattern.seams, *seams))
+    names = tuple(dict.fromkeys(piece.name for piece in made))
+    after = replace(pattern, pieces=(*pattern.pieces, *made), seams=(*pattern.seams, *seams))
+    return placed_beside(after, names)
+
+
+def placed_beside(
+    pattern: Pattern,
+    names: Sequence[str],
+    there: Mapping[str, tuple[float, float]] = MappingProxyType({}),
+) -> Pattern:
+    """The pattern with these pieces moved to the right of all others, in their order; those of
+    which `there` tells the lower left corner, mm, to that. All sizes of one move alike."""
+    others = [piece.bounds for piece in pattern.pieces if piece.name not in names]
+    left = max((box[2] for box in others), default=0.0) + APART
+    low = min((box[1] for box in others), default=0.0)
+    for name in names:
+        sizes = pattern.sizes_of(name)
+        x0, y0 = lower_left(sizes)
+        if name in there:
+            x, y = there[name]
+        else:
+            x, y = left, low
+            left += max(piece.bounds[2] for piece in sizes) - x0 + APART
+        pattern = pattern.changing(
+            [name], partial(Piece.transformed, m=affine.translation(x - x0, y - y0))
+        )
+    return pattern
+
+
+def lower_left(pieces: Sequence[Piece]) -> tuple[float, float]:
+    """The lower left corner (x, y) of the box round pieces, mm."""
+    return min(p.bounds[0] for p in pieces), min(p.bounds[1] for p in pieces)

@@ -64,12 +64,10 @@ def faired_edges(
             if abs(gained) > _TOLD:
                 words = "longer" if gained > 0 else "shorter"
                 findings.append(
-                    Finding(
+                    piece.finding(
                         "faired",
                         "note",
                         f"faired as a whole, and {abs(gained):.2f} mm {words} by that",
-                        piece.name,
-                        piece.size or "",
                         stretch.name,
                     )
                 )
@@ -114,17 +112,7 @@ def _stretch(
     mine = [j for j in mine if 0 < (j - start) % n < ((end - start) % n or n)]
     mine.sort(key=lambda j: (j - start) % n)
     begun = frozenset(now[v] for v in opens if v in now)
-    return _Stretch(start, end, tuple(mine), begun, _name(piece, joint))
-
-
-def _name(piece: Piece, vertex: int) -> str:
-    outline, n = piece.outline, len(piece.outline.path)
-    names = [
-        (outline.run_length(run), run.name)
-        for run in outline.runs
-        if run.name and 0 <= (vertex - run.start) % n <= ((run.end - run.start) % n or n)
-    ]
-    return min(names)[1] if names else ""
+    return _Stretch(start, end, tuple(mine), begun, outline.shortest_run(joint))
 
 
 def _faired(

@@ -139,17 +139,15 @@ def faired(
             continue
         key = f"{piece.name}: fair {turn}"
         x, y = piece.outline.vertex_at(v)
-        where = _run_name(piece, v) or f"({x:.0f}, {y:.0f})"
+        where = piece.outline.shortest_run(v) or f"({x:.0f}, {y:.0f})"
         back = settled.once(f"{key} back", partial(room, piece, v, -1, reach))
         onward = settled.once(f"{key} onward", partial(room, piece, v, 1, reach))
         if back is None or onward is None:
             findings.append(
-                Finding(
+                piece.finding(
                     "not-faired",
                     "note",
                     "there is no room to fair a joint: it stays a corner",
-                    piece.name,
-                    piece.size or "",
                     where,
                 )
             )
@@ -167,12 +165,10 @@ def faired(
         if abs(gained) > _TOLD:
             words = "longer" if gained > 0 else "shorter"
             findings.append(
-                Finding(
+                piece.finding(
                     "faired",
                     "note",
                     f"faired at a joint, and {abs(gained):.2f} mm {words} by that",
-                    piece.name,
-                    piece.size or "",
                     where,
                 )
             )
@@ -238,15 +234,3 @@ def room(piece: Piece, v: int, way: int, reach: float) -> Room | None:
         if (v + (k + 1) * way) % n in stops:
             return Room(k + 1, 0.0) if done >= _LEAST else None
     return None
-
-
-def _run_name(piece: Piece, v: int) -> str:
-    """The shortest named run that passes a vertex."""
-    outline = piece.outline
-    n = len(outline.path)
-    names = [
-        (outline.run_length(r), r.name)
-        for r in outline.runs
-        if r.name and 0 <= (v - r.start) % n <= ((r.end - r.start) % n or n)
-    ]
-    return min(names)[1] if names else ""

@@ -74,6 +74,14 @@ class LineAsked:
             raise InputError("only a curve can be told how it ends", cure='Say line = "curve" too.')
         return cls(places, curved, ends, values["beside"], values["by"])
 
+    @classmethod
+    def inside(cls, piece: Piece, start: int, end: int, by: float) -> LineAsked:
+        """Beside the outline from vertex to vertex, `by` mm further in."""
+        words = piece.outline.reference
+        n = len(piece.outline.path)
+        run = RunReference(None, f"{words(start % n)}..{words(end % n)}")
+        return cls(beside=run, by=Amount(by))
+
     def path(
         self, pattern: Pattern, piece: Piece, settled: Settled, edges: Edges = (None, None)
     ) -> Path:

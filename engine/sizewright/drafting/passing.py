@@ -82,14 +82,10 @@ def without_points(pattern: Pattern, name: str, points: Sequence[str]) -> Patter
     is known of rules at its control points stays."""
 
     def without(piece: Piece) -> Piece:
-        if piece.name != name:
-            return piece
-        outline = piece.outline
-        kept = tuple(p for p in outline.points if p.name not in points)
-        base = None if piece.base is None else without(piece.base)
-        return replace(piece, outline=replace(outline, points=kept), base=base)
+        kept = tuple(p for p in piece.outline.points if p.name not in points)
+        return replace(piece, outline=replace(piece.outline, points=kept))
 
-    return pattern.replacing(without)
+    return pattern.changing([name], without)
 
 
 def good_lengths(pattern: Pattern, places: Mapping[tuple[str, str], Place]) -> str:
@@ -99,8 +95,7 @@ def good_lengths(pattern: Pattern, places: Mapping[tuple[str, str], Place]) -> s
     for (name, text), place in places.items():
         if place.run is None or place.way not in ("along", "up", "down") or place.share:
             continue
-        sizes = [p for p in pattern.pieces if p.name == name]
-        sizes.sort(key=lambda p: p.size != pattern.base_size)
+        sizes = sorted(pattern.sizes_of(name), key=lambda p: p.size != pattern.base_size)
         known = [stops for p in sizes if (stops := _stops(p, place)) is not None]
         if len(known) < len(sizes):
             continue

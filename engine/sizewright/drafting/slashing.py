@@ -23,13 +23,9 @@ def runs_over(piece: Piece, vertex: int) -> tuple[str, ...]:
     >>> runs_over(Piece("pocket", Outline.of(square, runs=[Run(0, 2, "sewn")])), 1)
     ('sewn',)
     """
-    n = len(piece.outline.path)
-    found = [(r.start, r.end, r.name) for r in piece.outline.runs if r.name]
-    if piece.fold is not None:
-        found.append((piece.fold.start, piece.fold.end, "fold"))
-    return tuple(
-        name for start, end, name in found if 0 < (vertex - start) % n < ((end - start) % n or n)
-    )
+    fold, n = piece.fold, len(piece.outline.path)
+    folded = fold is not None and 0 < (vertex - fold.start) % n < (fold.end - fold.start) % n
+    return piece.outline.runs_over(vertex) + ("fold",) * folded
 
 
 def slashed(

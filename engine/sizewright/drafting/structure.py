@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from ..errors import GeometryError, LookupFailed, PluginError
 from ..model.pattern import Pattern
@@ -20,8 +20,8 @@ def prove(before: Pattern, after: Pattern) -> None:
     """
     same = {id(piece) for piece in before.pieces}
     for name in after.names:
-        sizes = [p for p in after.pieces if p.name == name]
-        was = [p for p in before.pieces if p.name == name]
+        sizes = after.sizes_of(name)
+        was = before.sizes_of(name)
         if len(sizes) < 2 or all(id(p) in same for p in sizes) or _difference(was):
             continue
         found = _difference(sizes)
@@ -35,7 +35,7 @@ def prove(before: Pattern, after: Pattern) -> None:
             )
     for seam in after.seams:
         for part in (*seam.first, *seam.second):
-            for piece in (p for p in after.pieces if p.name == part.piece):
+            for piece in after.sizes_of(part.piece):
                 if not _has(piece, part.run) and _was_there(before, part.piece, part.run):
                     raise _dangling(seam.name, str(part), piece.title)
             if part.piece not in after.names and part.piece in before.names:
@@ -60,11 +60,11 @@ def _has(piece: Piece, run: str) -> bool:
 
 def _was_there(before: Pattern, piece: str, run: str) -> bool:
     """Whether a run was there before; of a new piece everything counts as there."""
-    was = [p for p in before.pieces if p.name == piece]
+    was = before.sizes_of(piece)
     return not was or any(_has(p, run) for p in was)
 
 
-def _difference(sizes: list[Piece]) -> tuple[Piece, Piece, str] | None:
+def _difference(sizes: Sequence[Piece]) -> tuple[Piece, Piece, str] | None:
     """The first size, one that is not like it, and what of it is not."""
     if len(sizes) < 2:
         return None

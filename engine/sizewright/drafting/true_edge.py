@@ -338,16 +338,14 @@ def _way(by: float) -> str:
 def _told(seam: Seam, slide: _Slide | _Rise, piece: Piece, by: float) -> Finding:
     if isinstance(slide, _Rise):
         text = f"{slide.arch.name} is drawn {_way(by)} at its top"
-        return Finding("edge-trued", "note", text, piece.name, piece.size or "", seam.name)
+        return piece.finding("edge-trued", "note", text, seam.name)
     end = slide.end.on(piece)
     line = edge_name(piece, end.vertex, beside(piece.outline, end.vertex, end.at_end)[1])
     way = "out" if by > 0 else "back"
-    return Finding(
+    return piece.finding(
         "edge-trued",
         "note",
         f"{end.place} slid {way} {both(abs(by))} along {end.part.run}, and {line} is faired to it",
-        piece.name,
-        piece.size or "",
         seam.name,
     )
 
@@ -385,12 +383,10 @@ def _others(
             ]
             if said:
                 off = now.misfit()
-                yield Finding(
+                yield seam.finding(
                     "seam-changed",
                     "warn" if off else "note",
                     f"by this, {' and '.join(said)}" + ("" if off else ", and still matches"),
-                    ", ".join(sorted(seam.pieces())),
-                    size or "",
-                    seam.name,
+                    size,
                     f"Then bring its mate to it: true-edge with seam = {seam.name}." if off else "",
                 )

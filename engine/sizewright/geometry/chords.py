@@ -68,7 +68,7 @@ def _without_slivers(points: Floats, kept: Ints, tolerance: float) -> Ints:
     shapes: set[int] = set()
     while len(kept) > 3:
         p = points[kept]
-        c = np.hypot(*np.diff(p, axis=0).T)
+        c = np.hypot(*(p[1:] - p[:-1]).T)
         inner = np.flatnonzero(c[1:-1] < 0.2 * np.minimum(c[:-2], c[2:])) + 1
         inner = inner[[int(kept[i]) not in shapes for i in inner]] if len(inner) else inner
         if not len(inner):
@@ -99,7 +99,7 @@ def _with_ends(points: Floats, kept: Ints) -> Ints:
 
 
 def _turns(p: Floats) -> Floats:
-    d = np.diff(p, axis=0)
+    d = p[1:] - p[:-1]
     before, after = d[:-1], d[1:]
     cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
     turns: Floats = np.arctan2(cross, (before * after).sum(axis=1))
@@ -124,7 +124,7 @@ class Chain(NamedTuple):
         """From points (m, 2), `noise` in mm, and the turn `limit` (radians) of any curve."""
         kept = _with_ends(points, thinned(points, noise))
         p = points[kept]
-        chord = np.hypot(*np.diff(p, axis=0).T)
+        chord = np.hypot(*(p[1:] - p[:-1]).T)
         turn = _turns(p)
         corner = _corners(chord, turn, noise, limit)
         return cls(points, kept, chord, turn, corner, noise)
@@ -134,10 +134,10 @@ class Chain(NamedTuple):
         if last - first < 2:
             return []
         c, turn = self.chord[first:last], np.abs(self.turn[first : last - 1])
-        near = np.maximum(np.append(c[1:], 0.0), np.append(0.0, c[:-1]))
+        near = _greater(c[1:], c[:-1])
         # On a curve that bends like its neighbours the chord would stand off by this: 8 times
         # the height of an arc that turns as the chord's ends.
-        bend = np.maximum(np.append(turn, 0.0), np.append(0.0, turn))
+        bend = _greater(turn, turn)
         stand_off = c * bend
         single = np.diff(self.kept[first : last + 1]) == 1
         # Flattening keeps that height alike all along: such a chord is out of line,
@@ -274,9 +274,10 @@ def _corners(chord: Floats, signed: Floats, noise: float, limit: float) -> Bools
     curvature = signed / span
     floor = _LEAST + 2 * noise * (1 / before + 1 / after)
     corner: Bools = turn >= limit
+    bend = np.zeros(len(turn) + 4)
     for _ in range(3):
         # A corner is no evidence of curve for its neighbours.
-        bend = np.pad(np.where(corner, 0.0, curvature), 2)
+        bend[2:-2] = np.where(corner, 0.0, curvature)
         k = np.abs(bend)
         one = np.maximum(k[1:-3], k[3:-1])
         two = np.maximum(np.minimum(k[:-4], k[1:-3]), np.minimum(k[3:-1], k[4:]))
@@ -290,6 +291,13 @@ def _corners(chord: Floats, signed: Floats, noise: float, limit: float) -> Bools
             break
         corner = more
     return corner
+
+
+def _greater(after: Floats, before: Floats) -> Floats:
+    """The greater of what stands after and before each, one more than either; none is negative."""
+    found = np.append(after, 0.0)
+    np.maximum(found[1:], before, out=found[1:])
+    return found
 
 
 def _median(values: Floats) -> float:

@@ -11,7 +11,7 @@ until each pair is simple enough to be answered on the true curves:
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
@@ -60,10 +60,14 @@ def self_crossings(path: Path, tolerance: float = 1e-6) -> list[Crossing]:
     loop inside one cubic counts; the plain meeting of neighbours at their vertex does
     not, nor does a stretch that doubles back on itself for less than 0.1 mm.
     """
+    return _report(_shared_with_itself(path, tolerance))
+
+
+def _shared_with_itself(path: Path, tolerance: float) -> _Shared | None:
     kept = _kept(path, tolerance)
     n = len(kept)
     if n == 0:
-        return []
+        return None
     i, j = _box_pairs(path.controls[kept], path.controls[kept], tolerance)
     ordered = i <= j
     i, j = i[ordered], j[ordered]
@@ -71,7 +75,7 @@ def self_crossings(path: Path, tolerance: float = 1e-6) -> list[Crossing]:
     pairs.same[:] = i == j
     pairs.after[:] = j == i + 1
     pairs.before[:] = path.closed & (i == 0) & (j == n - 1)
-    return _report(path, path, _meet(pairs, tolerance), tolerance, one=True)
+    return _shared(path, path, _meet(pairs, tolerance), tolerance, one=True)
 
 
 def crossings(a: Path, b: Path, tolerance: float = 1e-6) -> list[Crossing]:
@@ -91,7 +95,7 @@ def crossings(a: Path, b: Path, tolerance: float = 1e-6) -> list[Crossing]:
     if not len(i):
         return []
     pairs = _Pairs.of(a, b, kept_a[i], kept_b[j])
-    return _report(a, b, _meet(pairs, tolerance), tolerance, one=False)
+    return _report(_shared(a, b, _meet(pairs, tolerance), tolerance, one=False))
 
 
 def is_simple(path: Path, tolerance: float = 1e-6, *, may_touch: bool = False) -> bool:
@@ -99,7 +103,11 @@ def is_simple(path: Path, tolerance: float = 1e-6, *, may_touch: bool = False) -
 
     Lines closer than `tolerance` mm touch.
     """
-    return not any(c.kind != "touch" or not may_touch for c in self_crossings(path, tolerance))
+    shared = _shared_with_itself(path, tolerance)
+    if shared is None or not may_touch:
+        return shared is None
+    # A plain crossing tells enough, and so does the first of the others.
+    return not (shared.plain.any() or any(kind != "touch" for _, _, kind, _ in _places(shared)))
 
 
 # --- pairs of pieces --------------------------------------------------------------
@@ -503,26 +511,55 @@ def _between(path: Path, s0: Floats, s1: Floats) -> Floats:
     return np.minimum(d, path.length - d) if path.closed else d
 
 
-def _report(
+class _Shared(NamedTuple):
+    """Stretches (k, 2) that two lines share, or `one` with itself, as arc lengths `s` and `r`.
+
+    `clean` are sure to be single points, `plain` those where the lines surely cross.
+    """
+
+    a: Path
+    b: Path
+    s: Floats
+    r: Floats
+    clean: Bools
+    plain: Bools
+    tolerance: float
+    one: bool
+
+
+def _shared(
     a: Path, b: Path, contacts: _Contacts, tolerance: float, *, one: bool
-) -> list[Crossing]:
+) -> _Shared | None:
+    """What contacts come to; None where that is nothing."""
     if not len(contacts.segment_a):
-        return []
+        return None
     s = np.stack([_arc(a, contacts.segment_a, contacts.t[:, k]) for k in (0, 1)], axis=1)
     r = np.stack([_arc(b, contacts.segment_b, contacts.u[:, k]) for k in (0, 1)], axis=1)
+    clean = contacts.clean
     if one:
         # The meeting of neighbours at their vertex, and the tip of a very sharp corner.
         spread = [np.column_stack([ends, ends.mean(axis=1)]) for ends in (s, r)]
         apart = _between(a, spread[0], spread[1])
-        near = np.where(contacts.clean[:, None], 10 * tolerance, SHORT)
+        near = np.where(clean[:, None], 10 * tolerance, SHORT)
         keep = (apart > near).any(axis=1)
-        s, r, clean = s[keep], r[keep], contacts.clean[keep]
+        s, r, clean = s[keep], r[keep], clean[keep]
         if not len(s):
-            return []
-    else:
-        clean = contacts.clean
+            return None
     plain = clean & ~_at_vertex(a, s[:, 0], tolerance) & ~_at_vertex(b, r[:, 0], tolerance)
-    found = []
+    return _Shared(a, b, s, r, clean, plain, tolerance, one)
+
+
+def _report(shared: _Shared | None) -> list[Crossing]:
+    if shared is None:
+        return []
+    found = sorted(_places(shared))
+    points = shared.a.at(np.array([f[0] for f in found]))
+    return [Crossing(point, *place) for point, place in zip(points, found, strict=True)]
+
+
+def _places(shared: _Shared) -> Iterator[tuple[float, float, Kind, float]]:
+    """Each place with its arc lengths on both lines, its kind, and how long it is."""
+    a, b, s, r, clean, plain, tolerance, one = shared
     for members in _clusters(a, b, s, r, clean):
         kind: Kind = "cross"
         length = 0.0
@@ -540,10 +577,7 @@ def _report(
             length = length if kind == "overlap" else 0.0
         if one and s1 < s0:
             s0, s1 = s1, s0
-        found.append((s0, s1, kind, length))
-    found.sort()
-    points = a.at(np.array([f[0] for f in found]))
-    return [Crossing(point, *place) for point, place in zip(points, found, strict=True)]
+        yield s0, s1, kind, length
 
 
 def _clusters(a: Path, b: Path, s: Floats, r: Floats, clean: Bools) -> list[Ints]:

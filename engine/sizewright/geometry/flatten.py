@@ -23,7 +23,8 @@ def chord_counts(path: Path, tolerance: float) -> Ints:
             f"a flattening tolerance of {tolerance} mm is not above zero",
             cure="Give the largest deviation allowed, such as 0.05 mm.",
         )
-    second = np.diff(path.controls, 2, axis=1)
+    step = path.controls[:, 1:] - path.controls[:, :-1]
+    second = step[:, 1:] - step[:, :-1]
     largest = np.hypot(second[..., 0], second[..., 1]).max(axis=1)
     counts = np.maximum(np.ceil(np.sqrt(0.75 * largest / tolerance)), 1).astype(np.intp)
     return np.where(path.lines, 1, counts)
@@ -54,6 +55,8 @@ def flatten(path: Path, tolerance: float) -> Floats:
     curve. Every vertex is among the points, to the bit. The first point of a closed
     path is not repeated at the end.
     """
+    if tolerance > 0 and path.lines.all():
+        return path.vertices.copy()
     return flatten_located(path, tolerance)[0]
 
 

@@ -143,8 +143,11 @@ def partials(controls: Floats, lines: Bools, t: Floats) -> Floats:
     total = np.empty(len(controls))
     chord = controls[lines, 3] - controls[lines, 0]
     total[lines] = np.hypot(chord[:, 0], chord[:, 1]) * t[lines]
-    if not lines.all():
-        total[~lines] = _integrals(_first_parts(3.0 * np.diff(controls[~lines], axis=1), t[~lines]))
+    total[~lines & (t == 0.0)] = 0.0
+    curved = np.flatnonzero(~lines & (t != 0.0))
+    if len(curved):
+        hodographs = 3.0 * np.diff(controls[curved], axis=1)
+        total[curved] = _integrals(_first_parts(hodographs, t[curved]))
     return total
 
 

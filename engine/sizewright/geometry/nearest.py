@@ -10,6 +10,7 @@ bracket. So every local minimum is seen, not only the one below a sample.
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -20,6 +21,8 @@ from .types import Bools, Floats, Ints
 
 #: Largest number of (point, segment) pairs held at once; bounds the memory.
 _BATCH = 400_000
+#: So few points are kept with their places for a while.
+_FEW = 64
 #: Halvings after which a piece with several roots counts as one flat minimum.
 _DEEPEST = 20
 
@@ -53,6 +56,19 @@ class Foot(NamedTuple):
 def nearest(path: Path, points: Floats) -> Nearest:
     """Nearest place of `path` for each of `points` (m, 2); for a closed path, of its line."""
     points = np.asarray(points, dtype=np.float64).reshape(-1, 2)
+    return _again(path, points.tobytes()) if len(points) <= _FEW else _nearest(path, points)
+
+
+@lru_cache(maxsize=512)
+def _again(path: Path, points: bytes) -> Nearest:
+    """`nearest` of few points: what is drawn asks for the same places several times over."""
+    found = _nearest(path, np.frombuffer(points).reshape(-1, 2))
+    for array in found:
+        array.flags.writeable = False
+    return found
+
+
+def _nearest(path: Path, points: Floats) -> Nearest:
     low, high = path.controls.min(axis=1), path.controls.max(axis=1)
     step = max(1, _BATCH // len(path))
     found = [
@@ -90,13 +106,13 @@ def nearest_point(path: Path, point: Floats | tuple[float, float]) -> Foot:
 
 def _some(path: Path, points: Floats, low: Floats, high: Floats) -> tuple[Ints, Floats, Floats]:
     """Segment, parameter and distance for a batch of points."""
-    m, n = len(points), len(path)
+    m = len(points)
     # A segment whose box is farther than some vertex cannot hold the nearest place.
     gap_x = np.maximum(np.maximum(low[:, 0] - points[:, :1], points[:, :1] - high[:, 0]), 0.0)
     gap_y = np.maximum(np.maximum(low[:, 1] - points[:, 1:], points[:, 1:] - high[:, 1]), 0.0)
     at_least = gap_x * gap_x + gap_y * gap_y
     start, end = path.controls[:, 0], path.controls[:, 3]
-    middle = bezier.evaluate(path.controls, np.full(n, 0.5))
+    middle = (start + end + 3 * (path.controls[:, 1] + path.controls[:, 2])) / 8
     at_most = np.full(m, np.inf)
     for known in (start, middle, end[-1:]):
         dx, dy = known[:, 0] - points[:, :1], known[:, 1] - points[:, 1:]
@@ -204,7 +220,7 @@ def _minimum(local: Floats, low: Floats, high: Floats) -> Floats:
     """Where g passes zero in each bracket: Newton's method, halving where it leaves it."""
     t = (low + high) / 2
     live = np.arange(len(t))
-    for _ in range(80):
+    for _ in range(80 if len(t) else 0):
         b, q = bezier.evaluate(local[live], t[live]), local[live]
         d, dd = bezier.derivative(q, t[live]), bezier.second_derivative(q, t[live])
         g = (b * d).sum(axis=1)

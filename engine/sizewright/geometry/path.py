@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import TypeVar
 
 import numpy as np
@@ -15,10 +15,12 @@ from . import affine as _affine
 from . import bezier, lengths
 from .types import Bools, Floats, Ints
 
-_Array = TypeVar("_Array", Floats, Bools)
+_Array = TypeVar("_Array", Floats, Bools, Ints)
 
 #: Arc lengths closer than this to a vertex, in mm, mean the vertex itself.
 SNAP = 1e-7
+#: Places of so few arc lengths are kept for a while.
+_FEW = 64
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,8 +61,9 @@ class Path:
         controls[1:, 0] = controls[:-1, 3]
         if self.closed:
             controls[0, 0] = controls[-1, 3]
-        if lines.any():
-            straight = slice(None) if lines.all() else np.flatnonzero(lines)
+        count = np.count_nonzero(lines)
+        if count:
+            straight = slice(None) if count == len(lines) else np.flatnonzero(lines)
             start, end = controls[straight, 0], controls[straight, 3]
             controls[straight, 1], controls[straight, 2] = bezier.thirds(start, end)
         controls += 0.0  # turns -0.0 into 0.0, so that equal paths have equal bytes
@@ -103,6 +106,14 @@ class Path:
             np.concatenate([p.lines for p in parts]),
             closed,
         )
+
+    @classmethod
+    def ringed(cls, parts: Sequence[Path]) -> Path:
+        """Open paths as one closed one, a straight line from each to the next."""
+        chain = []
+        for part, onward in zip(parts, [*parts[1:], parts[0]], strict=True):
+            chain += [part, cls.polyline([part.end, onward.start])]
+        return cls.join(chain, closed=True)
 
     def with_controls(self, controls: Floats) -> Path:
         """The same chain of kinds with other control points."""
@@ -193,6 +204,13 @@ class Path:
                 one = 0.0
             i, t = lengths.locate_one(self.controls, self.lines, self.cumulative, one)
             return np.full(s.shape, i, dtype=np.intp), np.full(s.shape, t)
+        if s.size <= _FEW:
+            segments, ts = _located(self, s.tobytes())
+            return segments.reshape(s.shape), ts.reshape(s.shape)
+        return self._locate(s)
+
+    def _locate(self, s: Floats) -> tuple[Ints, Floats]:
+        total = self.length
         s = np.mod(s, total) if self.closed and total > 0 else np.clip(s, 0.0, total)
         # Just short of the end of a closed path is its start, up to rounding.
         if self.closed:
@@ -351,6 +369,13 @@ class Path:
         own = slice(i, i + 1)
         ends = np.array([0.0, span])
         return lengths.locate_one(self.controls[own], self.lines[own], ends, s)[1]
+
+
+@lru_cache(maxsize=256)
+def _located(path: Path, s: bytes) -> tuple[Ints, Floats]:
+    """`Path.locate` of few arc lengths: points and tangents are asked at the same ones."""
+    i, t = path._locate(np.frombuffer(s))
+    return _frozen(i), _frozen(t)
 
 
 def _frozen(values: _Array) -> _Array:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import partial
+from itertools import pairwise
 from typing import Literal
 
 import numpy as np
@@ -12,6 +13,8 @@ from . import bezier
 from .path import Path
 from .types import Floats, Ints
 
+#: What holds at the ends of a spline: no curvature, or that the two spans there are one cubic.
+Ends = Literal["natural", "not-a-knot"]
 #: How far, in mm, a cubic may lie from a curve that no cubic can be exactly.
 TOLERANCE = 1e-3
 #: So many places of each span are held against what was fitted to it.
@@ -103,7 +106,7 @@ def spline_path(
         near /= 2
 
 
-def spline_through(points: Floats, ends: Literal["natural", "not-a-knot"] = "not-a-knot") -> Path:
+def spline_through(points: Floats, ends: Ends = "not-a-knot") -> Path:
     """The cubic spline through points (m, 2), m >= 2, with chord lengths as its parameter.
 
     `ends` is the end condition: no curvature there, or the two spans at an end one cubic.
@@ -113,53 +116,72 @@ def spline_through(points: Floats, ends: Literal["natural", "not-a-knot"] = "not
     return Path(controls, np.full(len(controls), len(controls) == 1), False)
 
 
-def spline_controls(points: Floats, ends: Literal["natural", "not-a-knot"]) -> Floats:
-    """The control points (n, 4, 2) of `spline_through`."""
-    step = np.hypot(*np.diff(points, axis=0).T)
-    points = points[np.concatenate([[True], step > 0])]
+def spline_controls(points: Floats, *ends: Ends) -> Floats:
+    """The control points (n, 4, 2) of `spline_through`, for each end condition after another."""
+    step = np.hypot(*(points[1:] - points[:-1]).T)
+    if not step.all():
+        points = points[np.concatenate([[True], step > 0])]
+        step = step[step > 0]
     if len(points) < 2:
         raise GeometryError("a curve needs two places")
     if len(points) < 3:
-        return bezier.line_controls(points[:-1], points[1:])
-    span = step[step > 0][:, None]
-    slope = _slopes(points, span, ends)
-    inner = points[:-1] + slope[:-1] * span / 3, points[1:] - slope[1:] * span / 3
-    return np.stack([points[:-1], *inner, points[1:]], axis=1)
+        return np.concatenate([bezier.line_controls(points[:-1], points[1:])] * len(ends))
+    rows, h = points.tolist(), step.tolist()
+    ways = [
+        ((x1 - x0) / s, (y1 - y0) / s)
+        for (x0, y0), (x1, y1), s in zip(rows, rows[1:], h, strict=False)
+    ]
+    slopes = np.array([_slopes(ways, h, end) for end in ends])
+    span = step[:, None]
+    controls = np.empty((len(ends), len(h), 4, 2))
+    controls[:, :, 0], controls[:, :, 3] = points[:-1], points[1:]
+    controls[:, :, 1] = points[:-1] + slopes[:, :-1] * span / 3
+    controls[:, :, 2] = points[1:] - slopes[:, 1:] * span / 3
+    return controls.reshape(-1, 4, 2)
 
 
-def _slopes(points: Floats, h: Floats, ends: str) -> Floats:
-    """Derivatives (m, 2) at the points of a spline whose spans are `h` (m - 1, 1) long.
+def _slopes(d: list[tuple[float, float]], h: list[float], ends: Ends) -> list[list[float]]:
+    """Derivatives at the points of a spline, whose spans are `h` long, with chords `d` for each mm.
 
     The usual conditions of a continuous second derivative, one row to a point and none but
-    neighbours in it, so that the elimination goes down and up once.
+    neighbours in it, so that the elimination goes down and up once. Plain numbers: the rows are
+    few, and a solver's call would cost more than they do.
     """
-    d = np.diff(points, axis=0) / h
-    if ends == "not-a-knot" and len(points) == 3:  # one parabola
-        bend = (d[1] - d[0]) / (h[0] + h[1])
-        return np.array([d[0] - h[0] * bend, d[0] + h[0] * bend, d[1] + h[1] * bend])
-    below, above = np.zeros(len(points)), np.zeros(len(points))
-    middle, right = np.zeros(len(points)), np.zeros(points.shape)
-    below[1:-1], above[1:-1], middle[1:-1] = h[1:, 0], h[:-1, 0], 2 * (h[1:, 0] + h[:-1, 0])
-    right[1:-1] = 3 * (h[1:] * d[:-1] + h[:-1] * d[1:])
-    if ends == "natural":
-        middle[0], above[0], right[0] = 2, 1, 3 * d[0]
-        middle[-1], below[-1], right[-1] = 2, 1, 3 * d[-1]
-    else:
-        for e, n, away in ((0, 1, above), (-1, -2, below)):
-            both = h[e, 0] + h[n, 0]
-            middle[e], away[e] = h[n, 0], both
-            right[e] = ((h[e, 0] + 2 * both) * h[n, 0] * d[e] + h[e, 0] ** 2 * d[n]) / both
-    rows: list[list[float]] = [*map(list, right)]
-    return _eliminated(below.tolist(), middle.tolist(), above.tolist(), rows)
+    if ends == "not-a-knot" and len(h) == 2:  # one parabola
+        both = h[0] + h[1]
+        bends = [(b - a) / both for a, b in zip(*d, strict=True)]
+        return [
+            [a - h[0] * bend for a, bend in zip(d[0], bends, strict=True)],
+            [a + h[0] * bend for a, bend in zip(d[0], bends, strict=True)],
+            [a + h[1] * bend for a, bend in zip(d[1], bends, strict=True)],
+        ]
+    below, above = [0.0, *h[1:], 0.0], [0.0, *h[:-1], 0.0]
+    middle = [2.0, *(2 * (b + a) for a, b in pairwise(h)), 2.0]
+    right = [
+        [0.0, 0.0],
+        *(
+            [3 * (b * ax + a * bx), 3 * (b * ay + a * by)]
+            for (a, b), ((ax, ay), (bx, by)) in zip(pairwise(h), pairwise(d), strict=True)
+        ),
+        [0.0, 0.0],
+    ]
+    for e, n, away in ((0, 1, above), (-1, -2, below)):
+        if ends == "natural":
+            away[e], right[e] = 1.0, [3 * x for x in d[e]]
+            continue
+        both = h[e] + h[n]
+        middle[e], away[e] = h[n], both
+        right[e] = [
+            ((h[e] + 2 * both) * h[n] * x + h[e] ** 2 * y) / both
+            for x, y in zip(d[e], d[n], strict=True)
+        ]
+    return _eliminated(below, middle, above, right)
 
 
 def _eliminated(
     below: list[float], middle: list[float], above: list[float], right: list[list[float]]
-) -> Floats:
-    """Solution (m, 2) of rows with one entry below, one on and one above the diagonal.
-
-    Plain numbers: the rows are few, and a solver's call would cost more than they do.
-    """
+) -> list[list[float]]:
+    """Solution (m, 2) of rows with one entry below, one on and one above the diagonal."""
     for k in range(1, len(middle)):
         share = below[k] / middle[k - 1]
         middle[k] -= share * above[k - 1]
@@ -170,7 +192,7 @@ def _eliminated(
         x = (right[k][0] - above[k] * x) / middle[k]
         y = (right[k][1] - above[k] * y) / middle[k]
         right[k] = [x, y]
-    return np.array(right)
+    return right
 
 
 def _as_cubic(span: Floats) -> Floats:

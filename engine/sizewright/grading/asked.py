@@ -45,7 +45,7 @@ def base_pieces(pattern: Pattern, base_size: str | None = None) -> tuple[str, li
         )
     found = []
     for name in pattern.names:
-        several = [p for p in pattern.pieces if p.name == name]
+        several = pattern.sizes_of(name)
         kept = [p.base for p in several if p.base is not None]
         fitting = [p for p in several if p.size is None or same_size(p.size) == same_size(base)]
         pick = next((p for p in fitting if p.base is None), None)
@@ -107,7 +107,7 @@ def named_alike(marked: Iterable[Piece], rules: RuleTable) -> tuple[list[Piece],
             text = (
                 f"points take the rule of their own name: {', '.join(p.name or '' for p in points)}"
             )
-            found.append(Finding("rule-by-name", "note", text, piece.name, piece.size or ""))
+            found.append(piece.finding("rule-by-name", "note", text))
     if not any(True for _ in _ruled_places(pieces)):
         names = sorted({p.name for piece in pieces for p in piece.outline.points if p.name})
         there = f"points named {', '.join(names)}" if names else "no named point"

@@ -50,13 +50,11 @@ def spread_bends(base: Piece, piece: Piece, frame: Frame) -> tuple[Piece, tuple[
         x, y = controls[vertex, 0]
         degrees = abs(float(bent[vertex]))
         findings.append(
-            Finding(
+            piece.finding(
                 "bend-spread",
                 "warn" if degrees >= _SEEN else "note",
                 f"the sizes above and below meet in a bend of {degrees:.1f} degrees, which was "
                 "spread along the line",
-                piece.name,
-                piece.size or "",
                 base.outline.point(vertex).name or f"{x:.1f}, {y:.1f} mm",
                 "Look whether the line runs as you like it.",
             )

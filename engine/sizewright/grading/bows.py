@@ -49,12 +49,10 @@ def keep_bows(
             continue
         ends = (k in corners, (k + 1) % n in corners)
         mended = _mended(before.controls[k], controls[k], side, ends)
-        told = Finding(
+        told = piece.finding(
             "bow-kept",
             "note",
             "a curve was kept from turning the other way beside this corner, which has no rule",
-            piece.name,
-            piece.size or "",
             piece.outline.reference(corner) or "",
             "Give the corner a rule, if the line should run otherwise.",
         )

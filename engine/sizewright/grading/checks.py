@@ -11,7 +11,7 @@ import numpy as np
 from ..errors import GeometryError
 from ..findings import Finding
 from ..geometry.bezier import evaluate
-from ..geometry.crossings import self_crossings
+from ..geometry.crossings import is_simple, self_crossings
 from ..geometry.nearest import nearest
 from ..geometry.types import Floats
 from ..model.outline import Outline
@@ -35,7 +35,7 @@ def refuse_fold_over(base: Piece, piece: Piece, size: str) -> None:
     at = crossed[0].point
     near = _nearest_name(piece.outline, at)
     where = f"{piece.name} {size}, at x {at[0]:.1f} mm, y {at[1]:.1f} mm{near}"
-    if any(c.kind != "touch" for c in self_crossings(base.outline.path)):
+    if not is_simple(base.outline.path, may_touch=True):
         raise GeometryError(
             "the outline crosses itself, and so does the base",
             where=where,
@@ -67,12 +67,10 @@ def kinks(base: Outline, piece: Piece) -> list[Finding]:
         name = base.point(int(vertex)).name
         x, y = piece.outline.vertex_at(int(vertex))
         out.append(
-            Finding(
+            piece.finding(
                 "kink",
                 "note",
                 f"a smooth point now turns {more[vertex]:.2f} degrees more than in the base",
-                piece.name,
-                piece.size or "",
                 name or f"{x:.1f}, {y:.1f} mm",
                 "Give its neighbours rules that fit, or draw it as a curve.",
             )
@@ -92,24 +90,20 @@ def changed_allowance(base: Piece, piece: Piece) -> list[Finding]:
     if worst <= _ALLOWANCE:
         return []
     return [
-        Finding(
+        piece.finding(
             "allowance-changed",
             "note",
             f"the allowance between cutting and sewing line changed by up to {worst:.1f} mm",
-            piece.name,
-            piece.size or "",
             cure="Add the allowance anew after grading.",
         )
     ]
 
 
 def notch_finding(piece: Piece, note: NotchNote) -> Finding:
-    return Finding(
+    return piece.finding(
         "notch-moved",
         "warn",
         f"a notch cannot keep its distance: its edge is {note.short:.1f} mm too short",
-        piece.name,
-        piece.size or "",
         note.notch.name or "",
         "Give the notch a rule, or place it anew.",
     )

@@ -195,7 +195,7 @@ def _label(size: str, at: Mapping[str, str], plain: bool) -> str:
 
 def _nest(pattern: Pattern, name: str, order: Sequence[str]) -> list[Piece]:
     """A piece in every size of `order`. Raises InputError where they do not correspond."""
-    several = {p.size: p for p in pattern.pieces if p.name == name}
+    several = {p.size: p for p in pattern.sizes_of(name)}
     if set(several) == {None}:
         return [several[None]] * len(order)
     missing = [s for s in order if s not in several]

@@ -305,4 +305,4 @@ def _name(outline: Outline, vertex: int) -> str:
 
 
 def _finding(piece: Piece, code: str, level: str, text: str) -> Finding:
-    return Finding(code, "warn" if level == "warn" else "note", text, piece.name, piece.size or "")
+    return piece.finding(code, "warn" if level == "warn" else "note", text)

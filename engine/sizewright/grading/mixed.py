@@ -252,12 +252,10 @@ def _apart(work: _Work, sized: Iterable[SizedPiece], matched: Collection[str]) -
             ]
             worst = max(worst, abs(places[0] - places[1]))
         if worst > _APART:
-            yield Finding(
+            yield seam.finding(
                 "sizes-apart",
                 "warn",
                 f"the two sides of the seam differ by {worst:.1f} sizes at an end of it",
-                ", ".join(sorted(seam.pieces())),
-                place=seam.name,
                 cure="Name the same levels on all of its pieces, or give a piece its size by name.",
             )
 

@@ -30,7 +30,7 @@ def nest_growth(pattern: Pattern, sizes: tuple[str, ...] | None = None) -> tuple
     order = pattern.sizes if sizes is None else sizes
     steps: list[Step] = []
     for name in pattern.names:
-        by_size = {p.size: p for p in pattern.pieces if p.name == name and p.size is not None}
+        by_size = {p.size: p for p in pattern.sizes_of(name) if p.size is not None}
         there = [size for size in order if size in by_size]
         for before, after in pairwise(there):
             a, b = by_size[before].outline, by_size[after].outline

@@ -167,13 +167,11 @@ def _not_trued(match: SeamMatch, size: str, why: str) -> Finding:
     """That a seam stays as it is: a warning where the check of seams will not let it pass."""
     seam, off = match.seam, match.off
     way = "long" if off > 0 else "short"
-    return Finding(
+    return seam.finding(
         "seam-not-trued",
         "warn" if match.misfit() else "note",
         f"{format_chain(seam.first)} is {abs(off):.2f} mm too {way} and was not trued: {why}",
-        ", ".join(sorted(seam.pieces())),
         size,
-        seam.name,
         "Mend the rules of its end points, or the ease that the seam states.",
     )
 

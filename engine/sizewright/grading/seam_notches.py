@@ -113,12 +113,10 @@ def _by_share(seam: Seam, notch: Notch, place: SeamPlace) -> bool:
 
 
 def _off_its_run(piece: Piece, notch: Notch, seam: Seam, by: float) -> Finding:
-    return Finding(
+    return piece.finding(
         "notch-off-seam",
         "warn",
         f"a notch of the seam {seam.name} would stand {abs(by):.1f} mm off its edge",
-        piece.name,
-        piece.size or "",
         notch.name or "",
         "Place it anew along the seam.",
     )

@@ -20,13 +20,11 @@ def without_allowance(piece: Piece) -> tuple[Piece, tuple[Finding, ...]]:
     if piece.kind == "sew":
         return piece, ()
     if piece.kind == "unknown":
-        found = Finding(
+        found = piece.finding(
             "line-unknown",
             "note",
             "it is not said whether the outline is a sewing line or a cutting line; "
             "it is graded as it is, and its seams are not judged",
-            piece.name,
-            piece.size or "",
             cure="Say which it is (sew or cut).",
         )
         return piece, (found,)

@@ -38,7 +38,7 @@ def apply_file(
     from ..laying import spread_apart
     from ..plugin import Making, Plugins, check_settings, look_over
     from ..shipped import found_file
-    from .operate import operate
+    from .ready import operate
     from .rule_files import open_rules
 
     plugins = Plugins.discover()

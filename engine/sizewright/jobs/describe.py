@@ -128,7 +128,7 @@ def _guard_numbers(pattern: Pattern, job: Job) -> None:
     """
     bare = []
     for notes in job.pieces:
-        outlines = [p.outline for p in pattern.pieces if p.name == notes.name]
+        outlines = [p.outline for p in pattern.sizes_of(notes.name)]
         if not outlines:
             continue
         count, perimeter = len(outlines[0].corners), outlines[0].path.length

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -10,7 +9,7 @@ from typing import Any
 
 from ..errors import InputError, SizewrightError, UsageError, meant
 from ..model import Faces, Seam, parse_seam
-from ..shipped import PREFIX, shipped
+from ..shipped import found_file, is_there
 from ..units import parse_length
 from .bodies import read_measure
 from .cloth_orders import ClothOrder, FillOrder, cloth_orders, fill_orders
@@ -341,27 +340,19 @@ class JobReader:
 
 
 def _path(toml: TomlFile, text: str, trail: Trail) -> Path:
-    if text.startswith(PREFIX):
-        try:
-            return shipped(text.removeprefix(PREFIX))
-        except SizewrightError as error:
-            raise error.at(toml.where(*trail)) from None
     # As it is written, or with the folders as other systems part them.
     for spelt in (text, text.replace("\\", "/")):
-        path = toml.path.parent / os.path.expanduser(spelt)
         try:
-            there = path.exists()
-        except (OSError, ValueError):  # too long, or with signs that no name may have
-            there = False
-        if there:
-            break
-    else:
-        raise InputError(
-            f'there is no file "{text}"',
-            where=toml.where(*trail),
-            cure=f"Paths count from {toml.path.parent.resolve()}.",
-        )
-    return path
+            path = found_file(spelt, toml.path.parent)
+        except SizewrightError as error:
+            raise error.at(toml.where(*trail)) from None
+        if is_there(path):
+            return path
+    raise InputError(
+        f'there is no file "{text}"',
+        where=toml.where(*trail),
+        cure=f"Paths count from {toml.path.parent.resolve()}.",
+    )
 
 
 def _reference(value: Any) -> str:

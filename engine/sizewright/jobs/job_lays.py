@@ -94,9 +94,7 @@ class JobLays:
                         f'it could lie on "{other.name}" and on "{cloth.name}": laid on the first'
                     )
                     cure = 'Say pieces = ["..."] of each cloth.'
-                    findings.append(
-                        Finding("two-cloths", "warn", text, piece.name, piece.size or "", cure=cure)
-                    )
+                    findings.append(piece.finding("two-cloths", "warn", text, cure=cure))
             pieces = [p for p in pieces if p not in taken]
         items, found = items_for(cloth, pieces)
         if cloth.piecing:
@@ -115,10 +113,8 @@ class JobLays:
                     for c in self.cloths
                 ):
                     text = f"there is no cloth of {material} to lay it on"
-                    found.append(
-                        Finding("no-cloth", "warn", text, piece.name, piece.size or "",
-                                cure=f'Add one to [[cloths]] with material = "{material}".')
-                    )  # fmt: skip
+                    cure = f'Add one to [[cloths]] with material = "{material}".'
+                    found.append(piece.finding("no-cloth", "warn", text, cure=cure))
         return found
 
     # --- lays -----------------------------------------------------------------------

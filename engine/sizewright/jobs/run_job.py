@@ -27,10 +27,9 @@ from .filling import Span, Trial, check_fillable, fill
 from .grade_order import graded, ordered_rules, pointed, sizes_made
 from .job_file import Job, OutputOrder
 from .job_lays import JobLays, SomeCloths
-from .operate import operate
 from .orders import Step
 from .progress import Progress, silent
-from .ready import Offered, Ready, ready
+from .ready import Offered, Ready, operate, ready
 from .rule_files import open_rules
 from .side_by_side import Before, Made, in_order
 from .toml_lines import Trail
@@ -422,7 +421,7 @@ def _outputs(
         for name, part in in_sizes(pattern, file):
             if "{piece}" in name:
                 for piece in part.names:
-                    only = part.with_pieces(p for p in part.pieces if p.name == piece)
+                    only = part.with_pieces(part.sizes_of(piece))
                     yield name.replace("{piece}", safe(piece)), only, values
             else:
                 yield name, part, values

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from ..errors import LookupFailed
-from ..findings import Finding, worst
+from ..findings import Finding
 from .files import Given, open_pattern
 
 if TYPE_CHECKING:
@@ -119,8 +119,3 @@ def write_picture(
     ]
     drawn = picture(reading.pattern, reading.findings, reading.pages, lines)
     write_safely(os.fspath(out), drawn, sources=(os.fspath(source),))
-
-
-def exit_code(findings: Iterable[Finding]) -> int:
-    """1 when a finding is `fail`, else 0."""
-    return 1 if worst(findings) == "fail" else 0

@@ -68,12 +68,10 @@ def suggestions(pattern: Pattern) -> tuple[Finding, ...]:
         if piece.name not in found and (outline := _unnamed(piece)) is not None:
             text = _suggestion(outline)
             if text:
-                found[piece.name] = Finding(
+                found[piece.name] = piece.finding(
                     "names-suggested",
                     "note",
                     text,
-                    piece.name,
-                    piece.size or "",
                     cure="If that is so, name them in the drawing, or let show do it "
                     "(--points, --marked).",
                 )

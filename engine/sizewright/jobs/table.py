@@ -88,7 +88,7 @@ def piece_table(piece: Piece) -> str:
 def _sizes_table(pattern: Pattern, name: str) -> str:
     """A piece of a nest: one row for each size."""
     rows = []
-    for piece in (p for p in pattern.pieces if p.name == name):
+    for piece in pattern.sizes_of(name):
         x0, y0, x1, y1 = piece.bounds
         corners, length = len(piece.drawn.corners), piece.drawn.path.length
         rows.append((str(corners), *map(_cm2, (x1 - x0, y1 - y0, length)), piece.size or "-"))

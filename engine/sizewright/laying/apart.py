@@ -13,7 +13,7 @@ from ..findings import Finding
 from ..geometry import affine
 from ..geometry.flatten import flatten
 from ..units import format_length
-from .pixels import Taken, mask_of
+from .pixels import Taken, mask_of, runs_of
 
 if TYPE_CHECKING:
     from ..model import Pattern
@@ -116,7 +116,7 @@ def _nearest(area: Any, others: Any, gap: float) -> tuple[float, float]:
     taken = Taken(*size)
     taken.put(mask_of(others.buffer(gap), corner, pixel, size), 0, 0)
     own = mask_of(area, (x0, y0), pixel, (math.ceil(tall / step) + 1, math.ceil(wide / step) + 1))
-    (free,) = taken.free([own], taken.spectra([own]))
+    free = taken.free(own.shape, runs_of(own))
     up, across = (np.argwhere(free) - (low, left)).T
     # Of two that are as near, the one further up, then further to the right.
     k = np.lexsort((-across, -up, up**2 + across**2))[0]

@@ -5,14 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from functools import cache
-from typing import Any
 
 import numpy as np
-from numpy.lib.stride_tricks import as_strided
 from numpy.typing import NDArray
 
-from ..geometry.types import Bools, Ints
-from .pixels import Taken, mask_of
+from ..geometry.types import Bools
+from .pixels import Runs, Taken, mask_of, runs_of
 from .shape import Place, Shape
 from .sheet import Grid
 
@@ -36,23 +34,22 @@ class Pixels:
                 size = math.ceil((y1 - y0) / self.py + 0.01), math.ceil((x1 - x0) / self.px + 0.01)
                 self.masks[i, turn] = mask_of(area, (x0, y1), (self.px, -self.py), size)
         # Many boards of one grid ask for the same.
-        self.touched = cache(self._touched)
+        self.touched, self.runs = cache(self._touched), cache(self._runs)
+
+    def _runs(self, i: int, turn: int) -> Runs:
+        return runs_of(self.masks[i, turn])
 
     def _touched(self, i: int, turn: int) -> Singles:
         """Which pages a shape reaches when it lies at each offset within a page.
 
-        (ny, nx, pages down, pages across), counted from the page of its upper left; 1 or 0.
+        (pages down, pages across, ny, nx), counted from the page of its upper left; 1 or 0.
         """
-        mask = self.masks[i, turn]
-        h, w = mask.shape
-        down, across = (h + self.ny - 2) // self.ny + 1, (w + self.nx - 2) // self.nx + 1
-        sums = np.zeros((h + 1, w + 1), dtype=np.int32)
-        sums[1:, 1:] = mask.cumsum(axis=0).cumsum(axis=1)
-        y = np.clip(np.arange(down + 1)[None] * self.ny - np.arange(self.ny)[:, None], 0, h)
-        x = np.clip(np.arange(across + 1)[None] * self.nx - np.arange(self.nx)[:, None], 0, w)
-        at = sums[y[:, None, :, None], x[None, :, None, :]]
-        inside = at[:, :, 1:, 1:] - at[:, :, :-1, 1:] - at[:, :, 1:, :-1] + at[:, :, :-1, :-1]
-        return (inside > 0).astype(np.float32)
+        rows = _reached(self.masks[i, turn], self.ny)
+        down, ny, w = rows.shape
+        both = _reached(rows.reshape(-1, w).T, self.nx)
+        across, nx, _ = both.shape
+        pages = both.reshape(across, nx, down, ny).transpose(2, 0, 3, 1)
+        return pages.astype(np.float32, order="C")
 
 
 class Board:
@@ -68,7 +65,6 @@ class Board:
             [turn for turn in shape.turns if pixels.masks[i, turn].shape[1] <= self._wide]
             for i, shape in enumerate(pixels.shapes)
         ]
-        self._spectra: dict[tuple[int, ...], Any] = {}
         # Many orders begin alike: where the last of some shapes came to lie, by rows and these.
         self._known: dict[tuple[int, tuple[int, ...]], tuple[int, int, int] | None] = {}
 
@@ -114,7 +110,7 @@ class Board:
             sheet.put(mask, y, x)
             bottom = max(bottom, y + mask.shape[0])
             if not self.grid.roll:
-                touched = pixels.touched(i, turn)[y % pixels.ny, x % pixels.nx]
+                touched = pixels.touched(i, turn)[:, :, y % pixels.ny, x % pixels.nx]
                 r, c = y // pixels.ny, x // pixels.nx
                 free[r : r + len(touched), c : c + touched.shape[1]][touched > 0] = 0.0
             x0, _, _, y1 = pixels.shapes[i].grown(turn).bounds
@@ -127,37 +123,42 @@ class Board:
         """Row, column and turn of the cheapest place of a shape; None where there is none."""
         pixels, height = self.pixels, sheet.height
         turns = [t for t in self._turns[i] if pixels.masks[i, t].shape[0] <= height]
-        if not turns:
-            return None
-        masks = [pixels.masks[i, turn] for turn in turns]
-        key = (i, *sheet.size)
-        if key not in self._spectra:
-            self._spectra[key] = sheet.spectra(masks)
-        found = []
-        places_free = sheet.free(masks, self._spectra[key])
-        for turn, mask, fits in zip(turns, masks, places_free, strict=True):
-            if not fits.any():
-                continue
+        best: tuple[float, float] = math.inf, math.inf
+        found = None
+        for turn in turns:
+            mask = pixels.masks[i, turn]
+            h, w = mask.shape
+            fits = sheet.free(mask.shape, pixels.runs(i, turn))
             if self.grid.roll:
-                new = np.maximum(np.arange(len(fits))[:, None] + mask.shape[0] - bottom, 0)
+                new = np.maximum(np.arange(len(fits))[:, None] + h - bottom, 0)
             else:
                 new = _opened(pixels.touched(i, turn), free, fits.shape)
-            found.append((*self._best(fits, new, mask.shape), turn))
-        if not found:
-            return None
-        _, _, y, x, turn = min(found, key=lambda f: f[:2])
-        return y, x, turn
+            # The cheapest free place: new pages, then how far down and right it reaches.
+            new = np.where(fits, new, np.inf)
+            least = float(new.min())
+            if least <= best[0] and least < math.inf:
+                down = (np.arange(len(fits)) + h) * pixels.py
+                across = (np.arange(fits.shape[1]) + w) * pixels.px * 0.35
+                reach = np.where(new == least, down[:, None] + across, np.inf)
+                y, x = divmod(int(reach.argmin()), fits.shape[1])
+                if (least, float(reach[y, x])) < best:
+                    best, found = (least, float(reach[y, x])), (y, x, turn)
+        return found
 
-    def _best(
-        self, fits: Bools, new: Singles | Ints, size: tuple[int, ...]
-    ) -> tuple[float, float, int, int]:
-        """The cheapest free place: new pages, then how far down and right it reaches."""
-        new = np.where(fits, new, np.inf)
-        least = float(new.min())
-        y, x = np.nonzero(new == least)
-        reach = (y + size[0]) * self.pixels.py + (x + size[1]) * self.pixels.px * 0.35
-        k = int(reach.argmin())
-        return least, float(reach[k]), int(y[k]), int(x[k])
+
+def _reached(mask: Bools, step: int) -> Bools:
+    """Which pages, `step` pixels long, each column of a mask reaches from each offset in a page.
+
+    (pages, step, columns), counted from the page of its upper end.
+    """
+    h, w = mask.shape
+    pages = (h + step - 2) // step + 1
+    sums = np.zeros((h + 1, w), dtype=np.int32)
+    np.cumsum(mask, axis=0, out=sums[1:])
+    ends = np.arange(pages + 1)[:, None] * step - np.arange(step)
+    at = sums[np.minimum(np.maximum(ends, 0), h)]
+    reached: Bools = at[1:] > at[:-1]
+    return reached
 
 
 def _opened(touched: Singles, free: Singles, shape: tuple[int, ...]) -> Singles:
@@ -165,10 +166,12 @@ def _opened(touched: Singles, free: Singles, shape: tuple[int, ...]) -> Singles:
 
     `touched` says which pages it reaches from each offset in a page, `free` which are new.
     """
-    ny, nx, down, across = touched.shape
+    down, across, ny, nx = touched.shape
     rows, columns = -(-shape[0] // ny), -(-shape[1] // nx)
-    near = as_strided(free, (rows, columns, down, across), 2 * free.strides)
-    total = near.reshape(rows * columns, -1) @ touched.reshape(ny * nx, -1).T
+    near: Singles = np.ndarray(
+        (rows, columns, down, across), free.dtype, free, strides=2 * free.strides
+    )
+    total = near.reshape(rows * columns, -1) @ touched.reshape(down * across, -1)
     pages = total.reshape(rows, columns, ny, nx).transpose(0, 2, 1, 3)
     whole: Singles = pages.reshape(rows * ny, columns * nx)
     return whole[: shape[0], : shape[1]]

@@ -1,19 +1,17 @@
 """A sheet as a grid of pixels: what of it is taken, and where a shape lies on what is free.
 
-Whether a place is free is found for all places at once: the correlation of a shape with
-what lies there already is zero where they do not meet.
+Whether a place is free is found for all places at once: the sheet is one long number, a bit
+a pixel, and each run of a shape's pixels moves it to where it lies under the shape's corner.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from functools import cache
 from typing import Any
 
 import numpy as np
 
 from ..geometry.raster import touched_pixels
-from ..geometry.types import Bools, Floats
+from ..geometry.types import Bools
 
 
 def mask_of(
@@ -31,51 +29,63 @@ def mask_of(
     return touched_pixels([ring * flip for ring in rings], (x, y), (wide, tall), size)
 
 
+#: Runs of 2 ** k pixels, by k: the rows and columns of their left ends. Some may overlap.
+Runs = list[tuple[int, list[tuple[int, int]]]]
+
+
+def runs_of(mask: Bools) -> Runs:
+    """A mask as runs of so many pixels of a row that they are soon looked for."""
+    edge = np.zeros((len(mask), mask.shape[1] + 1), dtype=np.bool_)
+    edge[:, :-1] = mask
+    edge[:, 1:] ^= mask
+    rows, columns = np.nonzero(edge)
+    found: dict[int, list[tuple[int, int]]] = {}
+    ends = zip(rows[::2].tolist(), columns[::2].tolist(), columns[1::2].tolist(), strict=True)
+    for row, first, end in ends:
+        k = (end - first).bit_length() - 1
+        found.setdefault(k, []).append((row, first))
+        if end - first > 1 << k:
+            found[k].append((row, end - (1 << k)))
+    return sorted(found.items())
+
+
 class Taken:
     """The pixels of a sheet, `height` x `width`, that are taken."""
 
     def __init__(self, height: int, width: int) -> None:
-        self.height = height
-        self._taken = np.zeros((height, width), dtype=np.float32)
-        self.size = _quick(height), _quick(width)
-        self._any = False
-        self._spectrum: Any = None
+        self.height, self._width = height, width
+        self._taken = np.zeros((height, width), dtype=np.bool_)
+        # Row after row as the bits of a number; the k-th tells whether any of 2 ** k is taken.
+        self._any_of: list[int] = []
 
     def put(self, mask: Bools, y: int, x: int) -> None:
         """Take the pixels of a mask that is laid with its corner at (y, x)."""
-        self._taken[y : y + mask.shape[0], x : x + mask.shape[1]][mask] = 1.0
-        self._any = True
-        self._spectrum = None
+        self._taken[y : y + mask.shape[0], x : x + mask.shape[1]] |= mask
+        self._any_of = []
 
-    def spectra(self, masks: Sequence[Bools]) -> Any:
-        """What `free` asks of some masks; the same for every sheet of this size."""
-        found = [np.fft.rfft2(mask.astype(np.float32), self.size) for mask in masks]
-        return np.conj(np.stack(found))
+    def free(self, size: tuple[int, ...], runs: Runs) -> Bools:
+        """The places (y, x) of a mask's corner where it lies on the sheet and on nothing else.
 
-    def free(self, masks: Sequence[Bools], spectra: Any) -> list[Bools]:
-        """For each mask the places (y, x) of its corner where it lies on nothing else.
-
-        It lies on the sheet with all of it; `spectra` is what this sheet gave for the masks.
+        The mask is told by its `size` and what `runs_of` gives for it.
         """
-        height, width = self._taken.shape
-        rooms = [(height - m.shape[0] + 1, width - m.shape[1] + 1) for m in masks]
-        if not self._any:
-            return [np.ones(room, dtype=np.bool_) for room in rooms]
-        if self._spectrum is None:
-            self._spectrum = np.fft.rfft2(self._taken, self.size)
-        # It wraps round only for places that run off the sheet.
-        meets: Floats = np.fft.irfft2(self._spectrum * spectra, self.size)
-        return [m[:down, :across] < 0.5 for m, (down, across) in zip(meets, rooms, strict=True)]
-
-
-@cache
-def _quick(length: int) -> int:
-    """The least length from `length` on that is a product of 2, 3 and 5: transforms are quick."""
-    while True:
-        rest = length
-        for factor in (2, 3, 5):
-            while rest % factor == 0:
-                rest //= factor
-        if rest == 1:
-            return length
-        length += 1
+        room = self.height - size[0] + 1, self._width - size[1] + 1
+        if not self._any_of:
+            bits = np.packbits(self._taken, bitorder="little")
+            self._any_of.append(int.from_bytes(bits.tobytes(), "little"))
+        if not self._any_of[0]:
+            return np.ones(room, dtype=np.bool_)
+        meets = 0
+        # A shift moves the whole sheet; it runs on into the next row only for places that
+        # run off the sheet.
+        for k, places in runs:
+            while len(self._any_of) <= k:
+                last = self._any_of[-1]
+                self._any_of.append(last | last >> (1 << (len(self._any_of) - 1)))
+            some = self._any_of[k]
+            for row, column in places:
+                meets |= some >> (row * self._width + column)
+        count = self.height * self._width
+        found = np.frombuffer(meets.to_bytes((count + 7) // 8, "little"), dtype=np.uint8)
+        every = np.unpackbits(found, count=count, bitorder="little").reshape(self.height, -1)
+        free: Bools = every[: room[0], : room[1]] == 0
+        return free

@@ -91,5 +91,6 @@ def plan_of(shapes: Sequence[Shape], places: Sequence[Place], grid: Grid) -> Pla
     spread = float((bounds[:, 2] - bounds[:, 1]).sum())
     bare = Plan(grid, tuple(places), rows, columns, (), bottom, spread)
     cells = list(product(range(rows), range(columns)))
-    found, _ = STRtree(lying).query([box(*bare.cell(*at)) for at in cells], "intersects")
+    boxes = np.array([bare.cell(*at) for at in cells])
+    found, _ = STRtree(lying).query(box(*boxes.T), "intersects")
     return replace(bare, pages=tuple(cells[k] for k in np.unique(found)))

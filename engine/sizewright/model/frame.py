@@ -95,12 +95,10 @@ def axis_frame(piece: Piece) -> tuple[Frame, tuple[Finding, ...]]:
     told = piece.axis.away if piece.axis is not None else None
     if askew and told is None:
         findings.append(
-            Finding(
+            piece.finding(
                 "centre-askew",
                 "warn",
                 f"the {name} does not run along the grade axis, so width counts to the right",
-                piece.name,
-                piece.size or "",
                 cure="Draw an axis line along the way that the piece is worn.",
             )
         )
@@ -153,24 +151,20 @@ def _up(piece: Piece, findings: list[Finding]) -> tuple[Floats, str]:
         return up, "axis"
     if piece.grain is None:
         findings.append(
-            Finding(
+            piece.finding(
                 "axis-assumed",
                 "warn",
                 "no axis and no grain, so length counts up the page",
-                piece.name,
-                piece.size or "",
                 cure="Draw a grain line.",
             )
         )
         return up, "page"
     if (up[1], up[0]) < (0.0, 0.0):
         findings.append(
-            Finding(
+            piece.finding(
                 "grain-points-down",
                 "warn",
                 "the one-way grain points down the page and is taken as up for grading",
-                piece.name,
-                piece.size or "",
                 cure="Draw an axis line where up should be the other way.",
             )
         )
@@ -264,13 +258,11 @@ def _bias(piece: Piece, line: Floats | None) -> list[Finding]:
         return []
     what = "page" if line is None else "centre"
     return [
-        Finding(
+        piece.finding(
             "grain-on-bias",
             "warn",
             f"the grain lies {angle:.0f} degrees off the {what}, as on the bias, "
             "and would be the grade axis",
-            piece.name,
-            piece.size or "",
             cure="Draw an axis line along the way that the piece is worn.",
         )
     ]

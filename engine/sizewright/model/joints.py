@@ -106,6 +106,12 @@ class _Corner:
         return _turn(-line.tangents_out[0], path.tangents_out[self.vertex])
 
     @property
+    def in_dart(self) -> bool:
+        """Whether a leg of a dart lies beyond it."""
+        outline = self.piece.outline
+        return any(outline.holds(Run(d.a, d.b), self.beyond) for d in self.piece.darts)
+
+    @property
     def lines(self) -> set[str | None]:
         """Names of the edges beyond it."""
         if self.fold is not None:
@@ -241,9 +247,7 @@ def _runs_on(
     """Whether the edges beyond two corners that meet are one line of the garment."""
     if any(c.fold is None and c.vertex not in c.piece.outline.corners for c in (a, b)):
         return False
-    if any(_folded(c) for c in (a, b)):
-        return False
-    if any(_in_dart(c) for c in (a, b)):
+    if any(c.piece.on_fold(c.beyond) or c.in_dart for c in (a, b)):
         return False
     if _turned_back(a.piece) != _turned_back(b.piece):
         return False
@@ -297,20 +301,6 @@ def _words(piece: Piece) -> list[str]:
     return re.findall(r"[a-z]+", piece.name.lower())
 
 
-def _on(n: int, segment: int, start: int, end: int) -> bool:
-    return (segment - start) % n < ((end - start) % n or n)
-
-
-def _folded(corner: _Corner) -> bool:
-    fold, n = corner.piece.fold, len(corner.piece.outline.path)
-    return fold is not None and _on(n, corner.beyond, fold.start, fold.end)
-
-
-def _in_dart(corner: _Corner) -> bool:
-    n = len(corner.piece.outline.path)
-    return any(_on(n, corner.beyond, d.a, d.b) for d in corner.piece.darts)
-
-
 def _seams_of(pattern: Pattern, corner: _Corner) -> set[str]:
     """Names of the seams that the edge beyond a corner lies in."""
     piece, found = corner.piece, set()
@@ -322,7 +312,7 @@ def _seams_of(pattern: Pattern, corner: _Corner) -> set[str]:
                 run = piece.run(part.run)
             except SizewrightError:
                 continue
-            if _on(len(piece.outline.path), corner.beyond, run.start, run.end):
+            if piece.outline.holds(run, corner.beyond):
                 found.add(seam.name)
     return found
 
@@ -341,8 +331,8 @@ def edge_name(piece: Piece, vertex: int, segment: int) -> str:
 
 
 def _runs_on_segment(piece: Piece, segment: int) -> list[Run]:
-    n = len(piece.outline.path)
-    return [r for r in piece.outline.runs if r.name and _on(n, segment, r.start, r.end)]
+    outline = piece.outline
+    return [r for r in outline.runs if r.name and outline.holds(r, segment)]
 
 
 def _across_dart(piece: Piece, dart: Dart) -> SewnJoint:

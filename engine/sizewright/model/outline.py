@@ -280,6 +280,53 @@ class Outline:
         """Arc length of a run, mm, dart mouths as drawn."""
         return self._between(run.start, run.end)
 
+    def count(self, run: Run) -> int:
+        """How many segments a run has; all of them where it ends where it starts."""
+        n = len(self.path)
+        return (run.end - run.start) % n or n
+
+    def holds(self, run: Run, segment: int) -> bool:
+        """Whether the segment that starts at a vertex lies on a run."""
+        return (segment - run.start) % len(self.path) < self.count(run)
+
+    def runs_over(self, start: int, end: int | None = None) -> tuple[str, ...]:
+        """The named runs that go on over a stretch between vertices; over one vertex, its own
+        ends left out."""
+        found = []
+        for run in self.runs:
+            first, long = (start - run.start) % len(self.path), self.count(run)
+            if end is None or end == start:
+                inside = 0 < first < long
+            else:
+                inside = first + (end - start) % len(self.path) <= long
+            if run.name and inside:
+                found.append(run.name)
+        return tuple(found)
+
+    def shortest_run(self, vertex: int) -> str:
+        """The name of the shortest named run that a vertex lies on; empty where there is none."""
+        n = len(self.path)
+        names = [
+            (self.run_length(run), run.name)
+            for run in self.runs
+            if run.name and (vertex - run.start) % n <= self.count(run)
+        ]
+        return min(names)[1] if names else ""
+
+    def corner_beside(self, vertex: int, *, after: bool) -> int:
+        """The next corner counter-clockwise of a vertex, or the one before it; the vertex
+        itself where there is no other."""
+        n = len(self.path)
+        others = [c for c in self.corners if c != vertex % n] or [vertex % n]
+        return min(others, key=lambda c: (c - vertex if after else vertex - c) % n)
+
+    def way_on(self, vertex: int, *, after: bool) -> Path:
+        """The line from a vertex to the next corner, counter-clockwise or back, walked to it."""
+        corner = self.corner_beside(vertex, after=after)
+        if after:
+            return self.path.segments(vertex, corner)
+        return self.path.segments(corner, vertex).reversed()
+
     # --- new outlines ---------------------------------------------------------
 
     def with_path(self, path: Path) -> Outline:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
 from ..errors import InputError, LookupFailed, meant
@@ -60,7 +60,7 @@ class Pattern:
         Raises LookupFailed, listing what there is; with several sizes and none asked
         for, the base size is meant, else the first.
         """
-        found = [p for p in self.pieces if p.name == name]
+        found = self.sizes_of(name)
         if not found:
             raise LookupFailed(
                 f'no piece "{name}"',
@@ -73,6 +73,10 @@ class Pattern:
                 return piece
         sizes = ", ".join(p.size or "none" for p in found)
         raise LookupFailed(f'no piece "{name}" in size {size}', cure=f"Its sizes: {sizes}.")
+
+    def sizes_of(self, name: str) -> tuple[Piece, ...]:
+        """The pieces of that name, one for each size; none where there is none."""
+        return tuple(p for p in self.pieces if p.name == name)
 
     @property
     def bases(self) -> Pattern:
@@ -120,6 +124,17 @@ class Pattern:
 
         seams = (replace(s, first=chain(s.first), second=chain(s.second)) for s in self.seams)
         return replace(self, pieces=tuple(map(piece, self.pieces)), seams=tuple(seams))
+
+    def changing(self, names: Collection[str], change: Callable[[Piece], Piece]) -> Pattern:
+        """The pieces of these names, in every size, and what each was graded from, run through
+        `change`."""
+
+        def changed(piece: Piece) -> Piece:
+            if piece.name not in names:
+                return piece
+            return replace(change(piece), base=piece.base and change(piece.base))
+
+        return self.replacing(changed)
 
     def replacing(self, change: Callable[[Piece], Piece]) -> Pattern:
         """Every piece run through `change`."""

@@ -9,6 +9,7 @@ from typing import Any, Literal
 import numpy as np
 
 from ..errors import InputError
+from ..findings import Finding, Level
 from ..geometry import affine
 from ..geometry.types import Floats
 from .allowances import Allowances
@@ -146,6 +147,11 @@ class Piece:
         return self.drawn.path.bounds
 
     @property
+    def times(self) -> int:
+        """How often the garment has what is drawn: twice for a half on the fold, or for a pair."""
+        return 2 if self.fold is not None or self.pair else 1
+
+    @property
     def up(self) -> Vec:
         """Unit direction that counts as up: the grade axis, else the grain, else the page.
 
@@ -162,6 +168,22 @@ class Piece:
         if isinstance(line, Grain) and line.ends == 2 and (dy, dx) < (0.0, 0.0):
             size = -size
         return dx / size, dy / size
+
+    def finding(
+        self, code: str, level: Level, text: str, place: str = "", cure: str = ""
+    ) -> Finding:
+        """What was found on it, in its size."""
+        return Finding(code, level, text, self.name, self.size or "", place, cure)
+
+    def on_fold(self, segment: int) -> bool:
+        """Whether the segment of its outline that starts at a vertex lies on the fold."""
+        fold = self.fold
+        return fold is not None and self.outline.holds(Run(fold.start, fold.end), segment)
+
+    def refuse_run(self, name: str, cure: str) -> None:
+        """Raises InputError, with how to mend it, where the outline has a run of that name."""
+        if any(run.name == name for run in self.outline.runs):
+            raise InputError(f'it has an edge or run "{name}" already', where=self.title, cure=cure)
 
     def run(self, reference: str | int) -> Run:
         """A run by reference (see `Outline.run`); `fold` is the fold where there is one."""
@@ -265,8 +287,7 @@ class Piece:
 
     def mouths(self, run: Run) -> tuple[Run, ...]:
         """Dart and pleat mouths that lie within a run, in the run's order."""
-        n = len(self.outline.path)
-        span = (run.end - run.start) % n or n
+        n, span = len(self.outline.path), self.outline.count(run)
 
         def inside(a: int, b: int) -> bool:
             first, last = (a - run.start) % n, (b - run.start) % n

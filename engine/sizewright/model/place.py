@@ -23,6 +23,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
+from operator import itemgetter
 from typing import Literal, NamedTuple
 
 import numpy as np
@@ -384,7 +385,7 @@ class _Finder:
         names = {r.name for r in piece.outline.runs}
         twin = name + MIRRORED
         if name in names and twin in names:
-            middles = {n: self._middle(piece.run(n)) for n in (name, twin)}
+            middles = {n: _middle(piece, piece.run(n)) for n in (name, twin)}
             return walk(piece, piece.run(self._sided(name, middles, side)))
         run = piece.run(name)
         opened = any(str(n).endswith(MIRRORED) for n in names) or any(
@@ -406,9 +407,6 @@ class _Finder:
             if _Finder(split, self.pick)._side_of(_middle(split, half)) == side:
                 return walk(split, half)
         raise LookupFailed(f'"{name}" has no stretch on the wearer\'s {side}')
-
-    def _middle(self, run: Run) -> Floats:
-        return _middle(self.piece, run)
 
     def _centre_on(self, run: Run) -> float | None:
         """Where a run crosses the centre line, as arc length of the outline."""
@@ -512,12 +510,10 @@ class _Finder:
         notes: tuple[Finding, ...] = ()
         if len(found) > 1:
             notes = (
-                Finding(
+                self.piece.finding(
                     "place-of-several",
                     "note",
                     f'"{place.run}" crosses there {len(found)} times; the nearest is taken',
-                    self.piece.name,
-                    self.piece.size or "",
                     place.text,
                 ),
             )
@@ -543,11 +539,9 @@ class _Finder:
             same = any(abs(cross.s0 - s) < 1e-3 for s, _ in found)
             if not within and not same:
                 found.append((cross.s0, path.at(cross.s0)))
-        return [((begin + s) % outline.path.length, at) for s, at in sorted(found, key=_first_of)]
-
-
-def _first_of(pair: tuple[float, Floats]) -> float:
-    return pair[0]
+        return [
+            ((begin + s) % outline.path.length, at) for s, at in sorted(found, key=itemgetter(0))
+        ]
 
 
 def _middle(piece: Piece, run: Run) -> Floats:

@@ -44,6 +44,17 @@ class RunReference(NamedTuple):
         """Whether `piece`, in any size, is one that it speaks of."""
         return self.piece is None or self.piece == piece.name
 
+    def whose(self, pattern: Pattern, like: str) -> Piece:
+        """The piece of the pattern that it names; a message shows `like` where it names none.
+
+        Raises InputError where it names none, LookupFailed where there is none of that name.
+        """
+        if self.piece is None:
+            raise InputError(
+                f'"{self}" does not say whose edge it is', cure=f"Write it like {like}."
+            )
+        return pattern.piece(self.piece)
+
     def on(self, piece: Piece) -> Run:
         """The run on a piece. Raises LookupFailed, naming the piece, where it has none."""
         try:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
+
+from ..findings import Finding, Level
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,3 +68,14 @@ class Seam:
     def pieces(self) -> frozenset[str]:
         """Names of all pieces that the seam touches."""
         return frozenset(part.piece for part in (*self.first, *self.second))
+
+    def finding(
+        self, code: str, level: Level, text: str, size: str | None = None, cure: str = ""
+    ) -> Finding:
+        """What was found of it in a size, told of all its pieces."""
+        pieces = ", ".join(sorted(self.pieces()))
+        return Finding(code, level, text, pieces, size or "", self.name, cure)
+
+    def turned(self) -> Seam:
+        """The seam with its second chain first, without the ease that its first one holds."""
+        return replace(self, first=self.second, second=self.first, ease=None)

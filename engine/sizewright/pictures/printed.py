@@ -285,7 +285,8 @@ class Printed:
         within = self.piece.drawn.path
         corners = np.concatenate([box.corners for box in boxes])
         for move in moves[np.argsort(np.hypot(*moves.T), kind="stable")]:
-            moved = [replace(b, x=b.x + float(move[0]), y=b.y + float(move[1])) for b in boxes]
+            dx, dy = move.tolist()
+            moved = [Box(b.x + dx, b.y + dy, b.width, b.height, b.angle) for b in boxes]
             if not all(self.room.free(box, _CLEAR) for box in moved):
                 continue
             if contains(within, corners + move).all():
@@ -465,7 +466,8 @@ def free_box(
     corners = Box(0.0, 0.0, *own, angle).corners
     low, high = places + corners.min(axis=0), places + corners.max(axis=0)
     boxed = ((low >= (x0, y0)) & (high <= (x1, y1))).all(axis=1)
-    for at in places[boxed]:
+    places = places[boxed]
+    for at in places[~room.crowded(places, wide + 2 * clear, tall + 2 * clear)]:
         box = Box(float(at[0]), float(at[1]), *own, angle)
         if room.free(box, clear, over=over) and bool(contains(within, corners + at).all()):
             return box

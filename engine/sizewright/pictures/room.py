@@ -13,10 +13,14 @@ import numpy as np
 
 from ..geometry.flatten import flatten
 from ..geometry.path import Path
-from ..geometry.types import Bools, Floats
+from ..geometry.types import Bools, Floats, Ints
 
 #: What it weighs to lie over another label, over a sign, over a place better left free.
 LABEL, SIGN, RATHER_NOT = 10, 5, 1
+# So many boxes are looked through one by one, without an array of them.
+_FEW = 12
+# So many squares at most, side by side, tell where points are.
+_CELLS = 250
 # Chords of lines that labels keep off, mm.
 _CHORD = 0.0005
 
@@ -120,6 +124,11 @@ class _Boxes:
 
     def under(self, box: Box, over: int = 0) -> Iterator[int]:
         """The weights above `over` of those that share more than an edge with `box`."""
+        if len(self._all) <= _FEW:
+            for other, weight in self._all:
+                if weight > over and box.overlaps(other):
+                    yield weight
+            return
         if self._round.shape[1] < len(self._all):
             half = ((b.x, b.y, math.hypot(b.width, b.height) / 2) for b, _ in self._all)
             self._round = np.array(list(half)).T.copy()
@@ -141,11 +150,12 @@ class Room:
         self._points: list[Floats] = []
         #: All points from left to right, and how far right each of them is.
         self._all: tuple[Floats, list[float]] | None = None
+        self._counts: tuple[Floats, float, Ints] | None = None
 
     def add_points(self, points: Floats) -> None:
         """Points (m, 2) that no label may lie over."""
         self._points.append(np.asarray(points, dtype=np.float64).reshape(-1, 2))
-        self._all = None
+        self._all = self._counts = None
 
     def add_path(self, path: Path) -> None:
         """A line, as points along it."""
@@ -174,13 +184,41 @@ class Room:
         """Over how many words the letters in a box would lie."""
         return sum(self._words.under(box.letters))
 
-    def _holds(self, box: Box) -> int:
-        """How many points lie in a box; only those in reach of it, from left to right, are seen."""
+    def _sorted(self) -> tuple[Floats, list[float]]:
         if self._all is None:
             every = np.concatenate([np.empty((0, 2)), *self._points])
             every = every[np.argsort(every[:, 0])]
             self._all = every, every[:, 0].tolist()
-        points, across = self._all
+        return self._all
+
+    def crowded(self, places: Floats, wide: float, tall: float) -> Bools:
+        """Over which of `places` (m, 2) an upright box would surely have points in it.
+
+        Soon told, from how many lie in the squares of a grid; of the others nothing is said.
+        """
+        points, _ = self._sorted()
+        if not len(points):
+            return np.zeros(len(places), dtype=np.bool_)
+        if self._counts is None:
+            low, span = points.min(axis=0), np.ptp(points, axis=0)
+            cell = max(2 * self.step, float(span.max()) / _CELLS)
+            x, y = ((points - low) / cell).astype(np.intp).T
+            size = int(x.max()) + 1, int(y.max()) + 1
+            sums = np.zeros((size[0] + 1, size[1] + 1), dtype=np.intp)
+            sums[1:, 1:] = np.bincount(x * size[1] + y, minlength=size[0] * size[1]).reshape(size)
+            self._counts = low, cell, sums.cumsum(axis=0).cumsum(axis=1)
+        low, cell, sums = self._counts
+        half = np.array([wide, tall]) / 2 - 1e-6
+        most = np.array(sums.shape) - 1
+        first = np.minimum(np.maximum(np.ceil((places - half - low) / cell), 0), most)
+        last = np.minimum(np.maximum(np.floor((places + half - low) / cell), first), most)
+        (x0, y0), (x1, y1) = first.astype(np.intp).T, last.astype(np.intp).T
+        found: Bools = sums[x1, y1] - sums[x0, y1] - sums[x1, y0] + sums[x0, y0] > 0
+        return found
+
+    def _holds(self, box: Box) -> int:
+        """How many points lie in a box; only those in reach of it, from left to right, are seen."""
+        points, across = self._sorted()
         reach = math.hypot(box.width, box.height) / 2 + 1e-6
         first, last = bisect_left(across, box.x - reach), bisect_left(across, box.x + reach)
         return int(np.count_nonzero(box.holds(points[first:last]))) if first < last else 0

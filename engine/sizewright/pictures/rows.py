@@ -6,8 +6,6 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 # Width to height that the rows are made for.
 _ASPECT = 1.35
 # A block smaller than so many letter heights, and than this share of the largest one, is
@@ -40,7 +38,8 @@ def letter_size(
     in measure with the blocks, and the picture grows.
     """
     longest = [max(span) for span in spans]
-    most = float(np.median(longest)) / _SMALLEST
+    middle = sorted(longest)[(len(longest) - 1) // 2 : len(longest) // 2 + 1]
+    most = sum(middle) / len(middle) / _SMALLEST
     times = tuple(1.0 for _ in spans)
     for _ in range(2):
         size = max(longest) * share

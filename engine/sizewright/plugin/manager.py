@@ -32,7 +32,7 @@ from .declare import (
 from .settings import check_settings
 from .spec import API, GROUP, Hooks
 
-T = TypeVar("T")
+T = TypeVar("T", Operation, Writer, Check, Reader)
 _UNASKED: tuple[When, ...] = ("reading", "job", "asked")
 
 
@@ -86,19 +86,19 @@ class Plugins:
 
     def operation(self, name: str) -> Operation:
         """The operation of that name; UsageError when there is none, PluginError when broken."""
-        return self._find("operation", name, lambda offer: offer.operations)
+        return self._find("operation", self.operations, name)
 
     def writer(self, name: str) -> Writer:
         """The writer of that name."""
-        return self._find("writer", name, lambda offer: offer.writers)
+        return self._find("writer", self.writers, name)
 
     def check(self, name: str) -> Check:
         """The check of that name."""
-        return self._find("check", name, lambda offer: offer.checks)
+        return self._find("check", self.checks, name)
 
     def reader(self, name: str) -> Reader:
         """The reader of that name."""
-        return self._find("reader", name, lambda offer: offer.readers)
+        return self._find("reader", self.readers, name)
 
     def reader_of(self, head: bytes, name: str) -> Reader | None:
         """The reader that claims a file by its first bytes and its name; None where none does.
@@ -189,21 +189,13 @@ class Plugins:
         """Checks of all sound plugins."""
         return tuple(c for p in self.all if not p.broken for c in p.offer.checks)
 
-    def _find(self, kind: str, name: str, of: Callable[[Offer], tuple[T, ...]]) -> T:
-        known: list[str] = []
-        broken: Plugin | None = None
-        for plugin in self.all:
-            if plugin.broken:
-                offered = {n for k, n in plugin.offer.names() if k == kind}
-                if name == plugin.name or name in offered:
-                    broken = plugin
-                continue
-            for entry in of(plugin.offer):
-                known.append(entry.name)  # type: ignore[attr-defined]
-                if known[-1] == name:
-                    return entry
-        if broken:
-            raise _unusable(broken)
+    def _find(self, kind: str, sound: tuple[T, ...], name: str) -> T:
+        known = {entry.name: entry for entry in sound}
+        if name in known:
+            return known[name]
+        for plugin in self.all[::-1]:
+            if plugin.broken and (name == plugin.name or (kind, name) in plugin.offer.names()):
+                raise _unusable(plugin)
         raise UsageError(
             f'no {kind} is named "{name}"',
             cure=f"{meant(name, known)}There are: {', '.join(sorted(known)) or 'none'}.",

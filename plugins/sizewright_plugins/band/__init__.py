@@ -32,6 +32,8 @@ from sizewright.model import (
 from sizewright.plugin import Operation, Outcome, Setting, Values, hookimpl
 from sizewright.units import both, format_length
 
+from ..openings import OVER
+
 api = 1
 
 #: How deep notches are until the operation `notches` says otherwise, mm.
@@ -67,13 +69,7 @@ def add_operations() -> list[Operation]:
                 ),
                 Setting("overlap", "length", "how far one end laps over", "0 mm", low=0),
                 Setting("underlap", "length", "how far the other end goes under", "0 mm", low=0),
-                Setting(
-                    "over",
-                    "choice",
-                    "the wearer's side that laps over: right is women's custom, left men's",
-                    "right",
-                    choices=("left", "right"),
-                ),
+                OVER,
                 Setting(
                     "slant",
                     "length",
@@ -318,7 +314,7 @@ def _halves(pattern: Pattern, chain: Sequence[ChainPart]) -> bool:
 
     def half(part: ChainPart) -> bool:
         piece = pattern.piece(part.piece)
-        return part.count == 1 and (piece.fold is not None or piece.pair)
+        return part.count == 1 and piece.times == 2
 
     return all(half(part) for part in chain) and not _round(pattern, chain)
 

@@ -118,8 +118,7 @@ def shaped_outline(
         sides = [Path.join([m, s]) for m, s in zip(mirrored, sides, strict=True)]
     low, high = sides
     n, m = len(low), len(high)
-    rest = [Path.polyline([low.end, high.end]), high.reversed()]
-    path = Path.join([low, *rest, Path.polyline([high.start, low.start])], closed=True)
+    path = Path.ringed([low, high.reversed()])
     start = "middle" if on_fold else "left"
     names = {
         0: f"lower-{start}",

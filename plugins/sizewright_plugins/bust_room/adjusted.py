@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from sizewright.drafting import (
+    APART,
     Redrafted,
     Ring,
     Settled,
@@ -33,8 +34,6 @@ _NEAR, _TURNS = 0.005, 8
 _TRUE = 0.1
 #: Amounts smaller than this are none, mm.
 _NONE = 1e-9
-#: Room between a piece that grew and another, mm.
-_APART = 60.0
 
 Key = tuple[str, str | None]
 
@@ -73,7 +72,7 @@ def adjusted(pattern: Pattern, values: Values) -> Outcome:
         after = _trued(pattern, after, name, values["waist-dart"])
     findings += graded_from_drawn(pattern, names, "armhole, side and waist")
     findings += mates_to_follow(pattern, after, names)
-    after, moved = spread_apart(after, pattern, _APART)
+    after, moved = spread_apart(after, pattern, APART)
     return Outcome(after, (*findings, *moved))
 
 
@@ -99,8 +98,6 @@ def _trued(before: Pattern, after: Pattern, name: str, dart: str) -> Pattern:
 
     def named(one: Piece) -> Piece:
         """With the names and the story that it had."""
-        if one.name != name:
-            return one
         outline = one.outline
         kept = (p if p.name in points else replace(p, name=None) for p in outline.points)
         outline = replace(
@@ -108,14 +105,10 @@ def _trued(before: Pattern, after: Pattern, name: str, dart: str) -> Pattern:
             runs=tuple(run for run in outline.runs if run.name in runs),
             points=tuple(p for p in kept if p.name or p.rule),
         )
-        return replace(
-            one,
-            outline=outline,
-            story=(*piece.story, f"the edge led square to the legs of {dart}"),
-            base=None if one.base is None else named(one.base),
-        )
+        story = (*piece.story, f"the edge led square to the legs of {dart}")
+        return replace(one, outline=outline, story=story)
 
-    return done.replacing(named)
+    return done.changing([name], named)
 
 
 def _amounts(pattern: Pattern, names: tuple[str, ...], values: Values) -> list[float]:
@@ -159,14 +152,9 @@ def _free_name(piece: Piece) -> str:
     return next(n for n in ("bust", *(f"bust-{k}" for k in range(2, 99))) if n not in taken)
 
 
-def times(piece: Piece) -> int:
-    """How often the garment has what is drawn: twice for a half on the fold, or for a pair."""
-    return 2 if piece.fold is not None or piece.pair else 1
-
-
 def _words(at: Slashes, by: float) -> str:
     what = Opened.of(at, by, 0.0)
-    whole = f" ({both(2 * by)} on the whole garment)" if times(at.piece) == 2 else ""
+    whole = f" ({both(2 * by)} on the whole garment)" if at.piece.times == 2 else ""
     words = f"room for the bust: opened by {both(by)}{whole}, centre longer by {both(what.shift)}"
     if at.waist_dart is None:
         return f"{words}, waist longer by {both(by)}"
@@ -175,24 +163,14 @@ def _words(at: Slashes, by: float) -> str:
 
 def _changing(at: Slashes) -> set[str]:
     """The runs that may change: those that the slashes cut at waist and centre."""
-    outline, n = at.piece.outline, len(at.piece.outline.path)
-    found = set()
-    for run in outline.runs:
-        long = (run.end - run.start) % n or n
-        cut = {v for v in (*at.waist, at.centre) if 0 < (v - run.start) % n < long}
-        if run.name and cut:
-            found.add(run.name)
-    return found
+    over = at.piece.outline.runs_over
+    return {name for vertex in (*at.waist, at.centre) for name in over(vertex)}
 
 
 def _armhole(old: Piece, at: Slashes, new: Piece) -> float:
     """By how much the shortest run over the hinge became longer, mm."""
-    n = len(at.piece.outline.path)
-    over = [
-        (at.piece.sewn_length(run), str(run.name))
-        for run in at.piece.outline.runs
-        if run.name and 0 < (at.hinge - run.start) % n < ((run.end - run.start) % n or n)
-    ]
+    runs = map(at.piece.run, at.piece.outline.runs_over(at.hinge))
+    over = [(at.piece.sewn_length(run), str(run.name)) for run in runs]
     if not over:
         return 0.0
     _, name = min(over)
@@ -219,7 +197,7 @@ def _told(
 ) -> Finding:
     """What was done, and in what bounds over the sizes."""
     shifts, kept = [], 0.0
-    for new in (p for p in after.pieces if p.name == name):
+    for new in after.sizes_of(name):
         old, at = before.piece(*new.key), seen[new.key]
         shifts.append(Opened.of(at, values["by"].of(before, old), 0.0).shift)
         for run in old.outline.runs:

@@ -91,18 +91,20 @@ def opened(
         ends = [(z, b, a) for z, a, b in ends][::-1]
     spans = [Span(z, a, b) for z, a, b in ends]
 
+    def opening(start: int, end: int, one: Zone, other: Zone) -> tuple[int, int, Zone, Zone]:
+        """A mouth from vertex to vertex, and the zones beside it, in outline order."""
+        return (start, end, one, other) if at.forward else (end, start, other, one)
+
     middle = point + out * (by / 2) - up * what.shift
     lines: dict[tuple[int, int], Line] = {}
     near = BACK_OFF if at.dart is None else float(np.hypot(*(np.array(at.dart.apex) - point)))
     near = near if back_off is None else back_off
-    a, b = (s0, s1) if at.forward else (s1, s0)
-    first, second = (lower, side) if at.forward else (side, lower)
+    a, b, first, second = opening(s0, s1, lower, side)
     mouth = affine.apply(first.move, p[a]), affine.apply(second.move, p[b])
     tip = _tip(mouth, middle, near)
     lines[a, b] = _dart_line(at, a, b, first, second, mouth, tip, at.dart, name)
     if at.waist_dart is not None:
-        a, b = (w0, w1) if at.forward else (w1, w0)
-        first, second = (centre, lower) if at.forward else (lower, centre)
+        a, b, first, second = opening(w0, w1, centre, lower)
         mouth = affine.apply(first.move, p[a]), affine.apply(second.move, p[b])
         apex = np.array(at.waist_dart.apex) + out * (by / 2) - up * what.shift
         off = float(np.hypot(*(np.array(at.waist_dart.apex) - point)))
@@ -160,8 +162,7 @@ def _dart_line(
     """The line across a mouth from vertex `a` to `b`: along the legs where the dart is cut out
     of the outline, else capped."""
     piece, path = at.piece, at.piece.outline.path
-    over = set(runs_over(piece, b)) if a == b else _over_both(piece, a, b)
-    goes_on = tuple(sorted(over))
+    goes_on = tuple(sorted({*runs_over(piece, a)} & {*runs_over(piece, b)}))
     apex = (float(tip[0]), float(tip[1]))
     if old is not None and old.tip is not None:
         legs = Path.polyline([mouth[0], tip, mouth[1]])
@@ -170,26 +171,12 @@ def _dart_line(
         rules = {1: was.rule} if was.rule else {}
         mouthed = Dart(old.name, 0, 2, apex, 1)
         return Line(legs, goes_on=goes_on, mouth=mouthed, points=named, rules=rules)
-    corners = sorted(piece.outline.corners)
-    n = len(path)
-    back = max((v for v in corners if (a - v) % n), key=lambda v: -((a - v) % n))
-    on = min((v for v in corners if (v - b) % n), key=lambda v: (v - b) % n)
-    before = path.segments(back, a).transformed(first.move)
-    after = path.segments(b, on).transformed(second.move)
+    before = path.segments(piece.outline.corner_beside(a, after=False), a)
+    after = path.segments(b, piece.outline.corner_beside(b, after=True))
+    before, after = before.transformed(first.move), after.transformed(second.move)
     _, to = pressed_to(piece, *mouth, tip, None)
     cap = dart_cap(tip, before, after, to)
     return Line(cap, goes_on=goes_on, mouth=Dart(old.name if old else name, 0, len(cap), apex))
-
-
-def _over_both(piece: Piece, a: int, b: int) -> set[str]:
-    """The runs that go over a mouth from vertex to vertex."""
-    n = len(piece.outline.path)
-    return {
-        run.name
-        for run in piece.outline.runs
-        if run.name
-        and 0 < (a - run.start) % n < (b - run.start) % n < ((run.end - run.start) % n or n)
-    }
 
 
 def _check_opens(at: Slashes, lower: Floats, upper: Floats, what: Opened) -> None:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from sizewright.drafting import Line, Ring, Settled, Span, Zone, staying
+from sizewright.drafting import Line, Ring, Settled, Span, Zone, staying, with_vertices
 from sizewright.errors import GeometryError
 from sizewright.geometry import Floats, Path, affine, curve_through
 from sizewright.model import Piece
@@ -39,22 +39,15 @@ def shortened(piece: Piece, cuts: Sequence[tuple[float, float, float]], settled:
         ((s0 - reach) % total, (s1 + reach) % total, (t0 - reach) % total, (t1 + reach) % total)
         for (s0, s1), (t0, t1) in edges
     ]
-    cut = piece
-    for s in (s for way in ways for s in way):
-        cut, _ = cut.with_vertex(s)
-    path = cut.outline.path
-
-    def vertex(s: float) -> int:
-        off = np.abs((path.cumulative[:-1] - s + total / 2) % total - total / 2)
-        return int(off.argmin())
-
-    marks = [tuple(vertex(s) for s in way) for way in ways]
-    n = len(marks)
+    cut, vertices, _ = with_vertices(piece, [s for way in ways for s in way])
+    path, n = cut.outline.path, len(ways)
+    marks = [tuple(vertices[4 * k : 4 * k + 4]) for k in range(n)]
     regions = [_region(path, k, n, marks) for k in range(n + 1)]
     stay = settled.once(f"{piece.name}: what stays", lambda: staying(cut, regions))
     moves = _moves(path, edges, stay)
     zones = [Zone(cut, move, region) for move, region in zip(moves, regions, strict=True)]
-    runs = [tuple(_runs_over(cut, marks[k][a], marks[k][a + 1]) for a in (0, 2)) for k in range(n)]
+    over = cut.outline.runs_over
+    runs = [(over(a, b), over(c, d)) for a, b, c, d in marks]
 
     def joint(k: int, far: bool) -> list[Line]:
         """The edge over a closed strip, where it is drawn anew."""
@@ -139,29 +132,11 @@ def _inverse(move: Floats) -> Floats:
 def _region(path: Path, k: int, n: int, marks: Sequence[tuple[int, ...]]) -> Path:
     """What part `k` of the band covers, as a closed line."""
     if k == 0:
-        return _ringed([path.segments(marks[0][3], marks[0][0])])
+        return Path.ringed([path.segments(marks[0][3], marks[0][0])])
     if k == n:
-        return _ringed([path.segments(marks[-1][1], marks[-1][2])])
+        return Path.ringed([path.segments(marks[-1][1], marks[-1][2])])
     near = path.segments(marks[k - 1][1], marks[k][0])
-    return _ringed([near, path.segments(marks[k][3], marks[k - 1][2])])
-
-
-def _ringed(parts: list[Path]) -> Path:
-    closed = []
-    for part, onward in zip(parts, [*parts[1:], parts[0]], strict=True):
-        closed += [part, Path.polyline([part.end, onward.start])]
-    return Path.join(closed, closed=True)
-
-
-def _runs_over(piece: Piece, start: int, end: int) -> tuple[str, ...]:
-    """The named runs that go on from one vertex to another."""
-    n = len(piece.outline.path)
-    return tuple(
-        run.name
-        for run in piece.outline.runs
-        if run.name
-        and (start - run.start) % n + (end - start) % n <= ((run.end - run.start) % n or n)
-    )
+    return Path.ringed([near, path.segments(marks[k][3], marks[k - 1][2])])
 
 
 def _check(piece: Piece, strips: Sequence[tuple[float, float, float]], reach: float) -> None:

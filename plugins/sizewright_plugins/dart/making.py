@@ -17,6 +17,7 @@ from sizewright.drafting import (
     Zone,
     dart_cap,
     pressed_to,
+    with_vertices,
 )
 from sizewright.errors import GeometryError
 from sizewright.geometry import Floats, Path, contains, crossings, curve_through
@@ -73,21 +74,13 @@ def darted(piece: Piece, darts: Sequence[Wanted], settled: Settled, *, fair: boo
     made = sorted((_made(piece, one, fair=fair) for one in darts), key=lambda d: d.first)
     _check_apart(piece, made)
     bounds = [_bounds(piece, made, k, settled) for k in range(len(made))]
-    cut = piece
-    for s in (s for pair in bounds for s in pair):
-        cut, _ = cut.with_vertex(s)
-    path = cut.outline.path
-
-    def vertex(s: float) -> int:
-        off = np.abs((path.cumulative[:-1] - s + path.length / 2) % path.length - path.length / 2)
-        return int(off.argmin())
-
+    cut, vertices, _ = with_vertices(piece, [s for pair in bounds for s in pair])
     zone = Zone(cut)
     elements: list[Span | Line] = []
     steps = []
     for k, one in enumerate(made):
         start, end = bounds[k]
-        elements.append(Span(zone, vertex(bounds[k - 1][1]), vertex(start)))
+        elements.append(Span(zone, vertices[2 * k - 1], vertices[2 * k]))
         before = _beside(cut, start, one, before=True, fair=fair)
         after = _beside(cut, end, one, before=False, fair=fair)
         word, to = pressed_to(piece, one.a, one.b, one.tip, one.wanted.pressed)

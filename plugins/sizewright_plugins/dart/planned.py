@@ -36,11 +36,6 @@ _PARALLEL = 10.0
 _SAME = 0.01
 
 
-def times(piece: Piece) -> int:
-    """How often the garment has what is drawn: twice for a half on the fold, or for a pair."""
-    return 2 if piece.fold is not None or piece.pair else 1
-
-
 @dataclass(frozen=True)
 class Asked:
     """The settings of `dart`, checked against each other."""
@@ -118,7 +113,7 @@ class Asked:
             return self.take.of(pattern, piece)
         assert self.excess is not None
         darts = sum(
-            times(pattern.piece(name)) * len(self.places(name)) * self.count for name in self.pieces
+            pattern.piece(name).times * len(self.places(name)) * self.count for name in self.pieces
         )
         return self.excess.of(pattern, piece) / darts
 

@@ -58,10 +58,8 @@ class Edge:
         """The edge of the outline that goes on beyond one end: the stretch there, and the way
         from it, walked away from it."""
         one = self.stretches[-1 if end else 0]
-        over = affine.determinant(one.move) < 0
-        onward = end != over
-        vertex = one.end if onward else one.start
-        path = (_to_next_corner if onward else _from_last_corner)(one.piece, vertex)
+        onward = end != (affine.determinant(one.move) < 0)
+        path = one.piece.outline.way_on(one.end if onward else one.start, after=onward)
         return one, path.transformed(one.move)
 
     def end_segment(self, *, end: bool) -> tuple[Piece, int, int]:
@@ -71,22 +69,6 @@ class Edge:
         onward = end != (affine.determinant(one.move) < 0)
         vertex = (one.end if onward else one.start) % n
         return one.piece, vertex, vertex if onward else (vertex - 1) % n
-
-
-def _to_next_corner(piece: Piece, vertex: int) -> Path:
-    outline = piece.outline
-    n = len(outline.path)
-    corners = [c for c in outline.corners if c != vertex % n] or [vertex % n]
-    return outline.path.segments(vertex, min(corners, key=lambda c: (c - vertex) % n or n))
-
-
-def _from_last_corner(piece: Piece, vertex: int) -> Path:
-    outline = piece.outline
-    n = len(outline.path)
-    corners = [c for c in outline.corners if c != vertex % n] or [vertex % n]
-    return outline.path.segments(
-        min(corners, key=lambda c: (vertex - c) % n or n), vertex
-    ).reversed()
 
 
 def laid_edge(piece: Piece, runs: Sequence[Run]) -> Edge:
@@ -241,9 +223,7 @@ def _holds(end: End, side: tuple[str, str]) -> bool:
     piece, _, segment = end
     if piece.name != side[0]:
         return False
-    run = piece.run(side[1])
-    n = len(piece.outline.path)
-    return (segment - run.start) % n < ((run.end - run.start) % n or n)
+    return piece.outline.holds(piece.run(side[1]), segment)
 
 
 def shorter_than(dart: Dart, piece: Piece, width: float) -> bool:

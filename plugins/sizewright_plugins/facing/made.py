@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import combinations
 
 import numpy as np
 
@@ -17,6 +18,8 @@ from sizewright.drafting import (
     base_first,
     divide,
     inner_parallel,
+    lower_left,
+    placed_beside,
     redraft,
     with_vertices,
 )
@@ -65,6 +68,10 @@ _INNER, _END = "inner", "end"
 _FACED = "-faced"
 
 
+#: An edge as it lies, the inner line of its facing, and where that ends on the edges beside it.
+_Laid = tuple[Edge, Path, tuple[float, float]]
+
+
 @dataclass
 class _Facing:
     """One facing: its name, and the edges that it finishes, by piece."""
@@ -105,25 +112,26 @@ def drafted(pattern: Pattern, values: Values) -> Outcome:
                 f'there is a piece "{name}" already',
                 cure="Give the facings another name, or say what they replace.",
             )
-    seams = edge_seams(bare)
     findings: list[Finding] = []
     after = bare
     flat: dict[str, Piece] = {}
-    plain = _Plain(bare, facings, seams, values["width"])
+    work = _Work(bare, facings, edge_seams(bare), values)
     for one in facings:
-        drawn = _drawn(bare, one, plain)
-        findings += _two_folds(bare, one, seams)
+        drawn = work.drawn(one)
+        findings += work.two_folds(one)
         findings += _wide(bare, one, values["width"])
         findings += _roll(bare, one, values)
-        drawn = _trimmed(drawn, one, facings, bare, seams, values)
         if values["shorter"]:
-            after = _with_faced(after, drawn, one, seams)
+            for end in work.free_ends(one):
+                drawn = _shortened(drawn, one, end, values["shorter"])
+            after = work.with_faced(after, drawn, one)
         flat[one.name] = drawn.piece(one.name)
         if values["roll"]:
             drawn = rolled(drawn, one.name, one.runs(flat[one.name]), values["roll"])
         after = after.with_pieces((*after.pieces, *drawn.pieces))
-    after = _placed(after, pattern, facings, old)
-    after = replace(after, seams=(*bare.seams, *_seams(after, facings, flat, seams, values)))
+    there = {name: lower_left(pattern.sizes_of(name)) for name in old}
+    after = placed_beside(after, names, there)
+    after = replace(after, seams=(*bare.seams, *work.sewn(after, flat)))
     along = tuple(r for one in facings for r in one.references)
     return Outcome(after, tuple(findings), tuple(names), along)
 
@@ -135,15 +143,11 @@ def _facings(pattern: Pattern, values: Values) -> list[_Facing]:
         raise InputError("facings need a name", cure='Say name = "facing", or leave it out.')
     found: dict[str, _Facing] = {}
     for reference in values["along"]:
-        if reference.piece is None:
-            raise InputError(
-                f'"{reference}" does not say whose edge it is', cure="Write it like front:neck."
-            )
-        pattern.piece(reference.piece)
-        key = "" if values["one-piece"] else reference.piece
-        name = named if values["one-piece"] else f"{reference.piece}-{named}"
+        piece = reference.whose(pattern, "front:neck").name
+        key = "" if values["one-piece"] else piece
+        name = named if values["one-piece"] else f"{piece}-{named}"
         one = found.setdefault(key, _Facing(name))
-        one.edges.setdefault(reference.piece, []).append(reference)
+        one.edges.setdefault(piece, []).append(reference)
     facings = list(found.values())
     for k, name in enumerate(values["replaces"]):
         if k >= len(facings):
@@ -158,49 +162,49 @@ def _facings(pattern: Pattern, values: Values) -> list[_Facing]:
 # --- one facing -----------------------------------------------------------------------------
 
 
-def _edge(pieces: Mapping[str, Piece], facing: _Facing, seams: Sequence[EdgeSeam]) -> Edge:
-    """All the edges of a facing as they lie together."""
-    edges = []
-    for name, references in facing.edges.items():
-        piece = pieces[name]
-        edges.append(laid_edge(piece, [r.on(piece) for r in references]))
-    return joined_all(edges, seams)
-
-
 @dataclass
-class _Plain:
-    """Facings as wide at both ends as they are asked for, each worked out once in each size: it
-    is asked for again by those that are sewn to it."""
+class _Work:
+    """The facings to draft, the seams of their edges, and the settings.
+
+    `known`: each as wide at both ends as it is asked for, worked out once in each size: it is
+    asked for again by those that are sewn to it.
+    """
 
     pattern: Pattern
     facings: Sequence[_Facing]
     seams: Sequence[EdgeSeam]
-    width: Amount
-    known: dict[tuple[int, ...], tuple[Edge, Path, tuple[float, float]]] = field(
-        default_factory=dict
-    )
+    values: Values
+    known: dict[tuple[int, ...], _Laid] = field(default_factory=dict)
 
-    def of(
-        self, pieces: Mapping[str, Piece], facing: _Facing
-    ) -> tuple[Edge, Path, tuple[float, float]]:
+    def edge(self, pieces: Mapping[str, Piece], facing: _Facing) -> Edge:
+        """All the edges of a facing as they lie together."""
+        edges = []
+        for name, references in facing.edges.items():
+            piece = pieces[name]
+            edges.append(laid_edge(piece, [r.on(piece) for r in references]))
+        return joined_all(edges, self.seams)
+
+    def width(self, edge: Edge) -> float:
+        """How wide a facing is asked for, mm."""
+        return float(self.values["width"].of(self.pattern, edge.stretches[0].piece))
+
+    def plain(self, pieces: Mapping[str, Piece], facing: _Facing) -> _Laid:
         """The edge of a facing, its inner line from edge to edge, and where that ends on them."""
         # What is known holds the pieces, whose ids stay theirs by that.
         key = (id(facing), *(id(pieces[name]) for name in facing.edges))
         if key not in self.known:
-            edge = _edge(pieces, facing, self.seams)
-            by = self.width.of(self.pattern, edge.stretches[0].piece)
+            edge = self.edge(pieces, facing)
+            by = self.width(edge)
             inner, *ends = cut_ends(edge, inner_line(edge, (by, by)))
             self.known[key] = edge, inner, (ends[0], ends[1])
         return self.known[key]
 
-    def matched(
-        self, pieces: Mapping[str, Piece], facing: _Facing
-    ) -> tuple[Edge, Path, tuple[float, float]]:
-        """`of`, but along a seam with another facing both are as wide as the mean of both."""
-        edge = _edge(pieces, facing, self.seams)
-        by = self.width.of(self.pattern, edge.stretches[0].piece)
+    def matched(self, pieces: Mapping[str, Piece], facing: _Facing) -> _Laid:
+        """`plain`, but along a seam with another facing both are as wide as the mean of both."""
+        edge = self.edge(pieces, facing)
+        by = self.width(edge)
         _check_darts(edge, by)
-        edge, inner, plain = self.of(pieces, facing)
+        edge, inner, plain = self.plain(pieces, facing)
         ends = list(plain)
         goals = [self._goal(edge, end, ends[end], facing) for end in (0, 1)]
         widths = [by, by]
@@ -218,11 +222,124 @@ class _Plain:
             if other is facing:
                 continue
             pieces = _beside(self.pattern, other, here[0])
-            there = _edge(pieces, other, self.seams)
+            there = self.edge(pieces, other)
             for k in (0, 1):
                 if shared_seam(self.seams, here, there.end_segment(end=bool(k))) is not None:
-                    return (own + self.of(pieces, other)[2][k]) / 2
+                    return (own + self.plain(pieces, other)[2][k]) / 2
         return own
+
+    def drawn(self, facing: _Facing) -> Pattern:
+        """A pattern of the facing alone, in every size."""
+        names = list(facing.edges)
+
+        def edit(pieces: Mapping[str, Piece], settled: Settled) -> Mapping[str, Ring]:
+            edge, inner, ends = self.matched(pieces, facing)
+            edge, first, last = with_ends(edge, ends)
+            line = Line(inner.reversed(), facing.inner)
+            step = f"{FACING_STEP} {' and '.join(map(str, facing.references))}"
+            return {facing.name: Ring([*_spans(edge, first, last), line], step)}
+
+        alone = Pattern(
+            tuple(p for p in self.pattern.pieces if p.name in names),
+            base_size=self.pattern.base_size,
+        )
+
+        def finished(piece: Piece) -> Piece:
+            count = sum(q.count for q in piece.quantity if q.material == "main") or 1
+            return replace(
+                piece, quantity=(Quantity("main", count), Quantity("interfacing", count))
+            )
+
+        return redraft(alone, names, edit).pattern.changing([facing.name], finished)
+
+    def free_ends(self, facing: _Facing) -> list[str]:
+        """The ends of a facing, `start` and `end`, that no other is sewn to, and no fold."""
+        size = base_first(self.pattern)[0]
+
+        def lying(one: _Facing) -> Edge:
+            return self.edge({name: self.pattern.piece(name, size) for name in one.edges}, one)
+
+        edge, found = lying(facing), []
+        others = [lying(other) for other in self.facings if other is not facing]
+        for word, end in (("start", False), ("end", True)):
+            here = edge.end_segment(end=end)
+            shared = any(
+                shared_seam(self.seams, here, other.end_segment(end=k)) is not None
+                for other in others
+                for k in (False, True)
+            )
+            if not shared and not _on_fold(here):
+                found.append(word)
+        return found
+
+    def two_folds(self, facing: _Facing) -> list[Finding]:
+        """A finding where both ends of a facing would be laid on a fold."""
+        edge = self.edge({name: self.pattern.piece(name) for name in facing.edges}, facing)
+        folded = all(_on_fold(edge.end_segment(end=k)) for k in (False, True))
+        if len(facing.edges) < 2 or not folded:
+            return []
+        return [
+            Finding(
+                "two-folds",
+                "warn",
+                "both its ends lie on a fold, and only one of them can be cut so",
+                facing.name,
+                cure="Give the other end a seam and its allowance, or draft a facing for each "
+                "piece.",
+            )
+        ]
+
+    def with_faced(self, pattern: Pattern, drawn: Pattern, facing: _Facing) -> Pattern:
+        """The pattern with a named run where a facing finishes only part of an edge, on its
+        pieces."""
+
+        def marked(piece: Piece, done: Piece) -> Piece:
+            pieces = _beside(pattern, facing, piece)
+            for reference, own in zip(facing.references, facing.runs(done), strict=True):
+                if reference.piece == piece.name:
+                    over = _turned_over(self.edge(pieces, facing), piece)
+                    piece = _with_part(piece, reference, done, done.run(own), over)
+            return piece
+
+        def each(piece: Piece) -> Piece:
+            if piece.name not in facing.edges:
+                return piece
+            done, base = drawn.piece(facing.name, piece.size), piece.base
+            if base is not None and done.base is not None:
+                base = marked(base, done.base)
+            return replace(marked(piece, done), base=base)
+
+        return pattern.replacing(each)
+
+    def sewn(self, pattern: Pattern, flat: Mapping[str, Piece]) -> list[Seam]:
+        """The seams of the facings with their edges, and with each other.
+
+        `flat`: the facings by name before their sewn edges were laid further in.
+        """
+        found, roll = list[Seam](), self.values["roll"]
+        for one in self.facings:
+            own_runs = one.runs(flat[one.name])
+            for reference, own in zip(one.references, own_runs, strict=True):
+                whose = pattern.piece(str(reference.piece))
+                edge = reference.run + _FACED
+                edge = edge if any(r.name == edge for r in whose.outline.runs) else reference.run
+                words = own if len(one.edges) == 1 else f"{reference.piece}-{reference.run}"
+                sides = (ChainPart(one.name, own),), (ChainPart(str(reference.piece), edge),)
+                more = roll_gives(flat[one.name], own, own_runs, roll)
+                longer, shorter = sides if more > 0 else sides[::-1]
+                ease = Ease(abs(more)) if roll else None
+                found.append(Seam(f"{one.name}-{words}", longer, shorter, ease))
+        for one, other in combinations(self.facings, 2):
+            for held in self.seams:
+                (p, first), (q, second) = held.first, held.second
+                a, b = (one, other) if p in one.edges else (other, one)
+                if p not in a.edges or q not in b.edges:
+                    continue
+                runs = [{r.name for r in pattern.piece(f.name).outline.runs} for f in (a, b)]
+                if first in runs[0] and second in runs[1]:
+                    chains = (ChainPart(a.name, first),), (ChainPart(b.name, second),)
+                    found.append(Seam(f"{self.values['name']}-{held.name}", *chains))
+        return found
 
 
 def _beside(pattern: Pattern, facing: _Facing, piece: Piece) -> dict[str, Piece]:
@@ -248,38 +365,6 @@ def _check_darts(edge: Edge, width: float) -> None:
                 )
 
 
-def _drawn(pattern: Pattern, facing: _Facing, plain: _Plain) -> Pattern:
-    """A pattern of the facing alone, in every size."""
-    names = list(facing.edges)
-
-    def edit(pieces: Mapping[str, Piece], settled: Settled) -> Mapping[str, Ring]:
-        edge, inner, ends = plain.matched(pieces, facing)
-        edge, first, last = with_ends(edge, ends)
-        spans = _spans(edge, first, last)
-        return {
-            facing.name: Ring(
-                [*spans, Line(inner.reversed(), facing.inner)],
-                f"{FACING_STEP} {' and '.join(map(str, facing.references))}",
-            )
-        }
-
-    alone = Pattern(
-        tuple(p for p in pattern.pieces if p.name in names), base_size=pattern.base_size
-    )
-    made = redraft(alone, names, edit).pattern
-    material = ("main", "interfacing")
-
-    def finished(piece: Piece) -> Piece:
-        count = sum(q.count for q in piece.quantity if q.material == "main") or 1
-        return replace(
-            piece,
-            quantity=tuple(Quantity(m, count) for m in material),
-            base=None if piece.base is None else finished(piece.base),
-        )
-
-    return made.replacing(finished)
-
-
 def _spans(edge: Edge, first: int, last: int) -> list[Span]:
     """The stretches as spans, the first and last of them on to the ends of the facing."""
     spans = []
@@ -296,7 +381,8 @@ def _spans(edge: Edge, first: int, last: int) -> list[Span]:
     if count == 1:
         (only,) = spans
         zone = only.zone
-        return [Span(replace(zone, region=_whole(edge, only)), only.start, only.end)]
+        whole = Path.ringed([zone.piece.outline.path.segments(only.start, only.end)])
+        return [Span(replace(zone, region=whole), only.start, only.end)]
     return spans
 
 
@@ -307,81 +393,19 @@ def _under(one: Stretch) -> Path | None:
         line = inner_parallel(path, 10.0)
     except GeometryError:
         return None
-    return _ring_of(path, line)
-
-
-def _whole(edge: Edge, span: Span) -> Path:
-    path = span.zone.piece.outline.path.segments(span.start, span.end)
-    return Path.join([path, Path.polyline([path.end, path.start])], closed=True)
-
-
-def _ring_of(path: Path, line: Path) -> Path:
-    return Path.join(
-        [
-            path,
-            Path.polyline([path.end, line.end]),
-            line.reversed(),
-            Path.polyline([line.start, path.start]),
-        ],
-        closed=True,
-    )
+    return Path.ringed([path, line.reversed()])
 
 
 # --- free ends and roll ---------------------------------------------------------------------
 
 
-def _trimmed(
-    made: Pattern,
-    facing: _Facing,
-    facings: Sequence[_Facing],
-    pattern: Pattern,
-    seams: Sequence[EdgeSeam],
-    values: Values,
-) -> Pattern:
-    """The facing short of its free ends, and its sewn edge within the edge that it finishes."""
-    if values["shorter"]:
-        free = _free_ends(pattern, facing, facings, seams)
-        for end in free:
-            made = _cut_along(made, facing, end, values["shorter"], _END)
-    return made
-
-
-def _free_ends(
-    pattern: Pattern,
-    facing: _Facing,
-    facings: Sequence[_Facing],
-    seams: Sequence[EdgeSeam],
-) -> list[str]:
-    """The runs, by their corners on the facing, at which it ends free."""
-    size = base_first(pattern)[0]
-    pieces = {name: pattern.piece(name, size) for name in facing.edges}
-    edge = _edge(pieces, facing, seams)
-    found = []
-    for end in (False, True):
-        here = edge.end_segment(end=end)
-        if _on_fold(here):
-            continue
-        others = [o for o in facings if o is not facing]
-        shared = False
-        for other in others:
-            there = _edge({m: pattern.piece(m, size) for m in other.edges}, other, seams)
-            shared |= any(
-                shared_seam(seams, here, there.end_segment(end=k)) is not None
-                for k in (False, True)
-            )
-        if not shared:
-            found.append("end" if end else "start")
-    return found
-
-
-def _cut_along(made: Pattern, facing: _Facing, run: str, by: float, new: str) -> Pattern:
-    """The facing without what lies within `by` of one of its edges; the new edge is `new`."""
+def _shortened(made: Pattern, facing: _Facing, end: str, by: float) -> Pattern:
+    """The facing without what lies within `by` of one of its ends."""
     name = facing.name
 
     def edit(pieces: Mapping[str, Piece], settled: Settled) -> Mapping[str, Ring]:
         piece = pieces[name]
-        reference = _end_run(piece, run, facing.inner) if run in ("start", "end") else run
-        asked = LineAsked(beside=RunReference(None, reference), by=Amount(by))
+        asked = LineAsked.inside(piece, *_beside_inner(piece, end, facing.inner), by)
         try:
             line = asked.path(made, piece, settled)
         except GeometryError as error:
@@ -397,54 +421,30 @@ def _cut_along(made: Pattern, facing: _Facing, run: str, by: float, new: str) ->
             float(keep) % piece.outline.path.length, name="keep-here"
         )
         return divide(
-            marked, line, {name: "keep-here"}, seam=new, step=f"{both(by)} shorter at an end"
+            marked, line, {name: "keep-here"}, seam=_END, step=f"{both(by)} shorter at an end"
         )
 
     cut = redraft(made, [name], edit).pattern
 
     def clean(piece: Piece) -> Piece:
-        outline = piece.outline
-        kept = tuple(p for p in outline.points if p.name != "keep-here")
-        base = None if piece.base is None else clean(piece.base)
-        return replace(piece, outline=replace(outline, points=kept), base=base)
+        kept = tuple(p for p in piece.outline.points if p.name != "keep-here")
+        return replace(piece, outline=replace(piece.outline, points=kept))
 
-    return cut.replacing(clean)
+    return cut.changing([name], clean)
 
 
-def _end_run(piece: Piece, end: str, name: str) -> str:
+def _beside_inner(piece: Piece, end: str, name: str) -> tuple[int, int]:
     """The edge beside the inner one: after it counter-clockwise at the start of the facing."""
-    inner = piece.run(name)
-    n = len(piece.outline.path)
-    corners = piece.outline.corners
+    inner, outline = piece.run(name), piece.outline
     if end == "start":
-        start = inner.end % n
-        stop = min((c for c in corners if c != start), key=lambda c: (c - start) % n)
-    else:
-        stop = inner.start % n
-        start = min((c for c in corners if c != stop), key=lambda c: (stop - c) % n)
-    return f"{piece.outline.reference(start)}..{piece.outline.reference(stop)}"
-
-
-def _two_folds(pattern: Pattern, facing: _Facing, seams: Sequence[EdgeSeam]) -> list[Finding]:
-    """A finding where both ends of a facing would be laid on a fold."""
-    edge = _edge({name: pattern.piece(name) for name in facing.edges}, facing, seams)
-    if len(facing.edges) < 2 or not all(_on_fold(edge.end_segment(end=k)) for k in (False, True)):
-        return []
-    return [
-        Finding(
-            "two-folds",
-            "warn",
-            "both its ends lie on a fold, and only one of them can be cut so",
-            facing.name,
-            cure="Give the other end a seam and its allowance, or draft a facing for each piece.",
-        )
-    ]
+        return inner.end, outline.corner_beside(inner.end, after=True)
+    return outline.corner_beside(inner.start, after=False), inner.start
 
 
 def _wide(pattern: Pattern, facing: _Facing, width: Amount) -> Iterator[Finding]:
     """Findings where a facing takes more than half of what its piece has inside an edge."""
     for reference in facing.references:
-        for piece in (p for p in pattern.pieces if p.name == reference.piece):
+        for piece in pattern.sizes_of(str(reference.piece)):
             path, way = piece.outline.path, walk(piece, reference.on(piece))
             s = way.arc_length(way.length / 2)
             tangent = path.tangents(s)
@@ -458,17 +458,15 @@ def _wide(pattern: Pattern, facing: _Facing, width: Amount) -> Iterator[Finding]
                 continue
             far, segment = min(found)
             # Past a fold the cloth goes on.
-            folded = _on_fold((piece, 0, segment))
+            folded = piece.on_fold(segment)
             room = (far + 0.1) * (2 if folded else 1)
             by = width.of(pattern, piece)
             if by > room / 2:
-                yield Finding(
+                yield piece.finding(
                     "facing-wide",
                     "warn",
                     f"a facing {both(by)} wide takes more than half of the {both(room)} inside "
                     f"{reference.run}",
-                    piece.name,
-                    piece.size or "",
                     str(reference.run),
                     "Take a smaller width, or line the piece.",
                 )
@@ -501,32 +499,7 @@ def _on_leg(piece: Piece, segment: int) -> bool:
 
 def _on_fold(end: tuple[Piece, int, int]) -> bool:
     piece, _, segment = end
-    fold, n = piece.fold, len(piece.outline.path)
-    return fold is not None and (segment - fold.start) % n < ((fold.end - fold.start) % n or n)
-
-
-def _with_faced(
-    pattern: Pattern, drawn: Pattern, facing: _Facing, seams: Sequence[EdgeSeam]
-) -> Pattern:
-    """The pattern with a named run where a facing finishes only part of an edge, on its pieces."""
-
-    def marked(piece: Piece, pieces: Mapping[str, Piece], done: Piece) -> Piece:
-        for reference, own in zip(facing.references, facing.runs(done), strict=True):
-            if reference.piece == piece.name:
-                over = _turned_over(_edge(pieces, facing, seams), piece)
-                piece = _with_part(piece, reference, done, done.run(own), over)
-        return piece
-
-    def each(piece: Piece) -> Piece:
-        if piece.name not in facing.edges:
-            return piece
-        done = drawn.piece(facing.name, piece.size)
-        base = piece.base
-        if base is not None and done.base is not None:
-            base = marked(base, _beside(pattern, facing, base), done.base)
-        return replace(marked(piece, _beside(pattern, facing, piece), done), base=base)
-
-    return pattern.replacing(each)
+    return piece.on_fold(segment)
 
 
 def _turned_over(edge: Edge, piece: Piece) -> bool:
@@ -560,77 +533,3 @@ def _with_part(piece: Piece, reference: RunReference, done: Piece, own: Run, ove
 def _is_end(run: Run) -> bool:
     """Whether a run of a facing is an end where it falls short of the edge."""
     return str(run.name).removesuffix("-2") == _END
-
-
-# --- places and seams -----------------------------------------------------------------------
-
-
-def _placed(
-    after: Pattern, before: Pattern, facings: Iterable[_Facing], replaced: Sequence[str]
-) -> Pattern:
-    names = [one.name for one in facings]
-    old = [p for p in after.pieces if p.name not in names]
-    left = max((p.bounds[2] for p in old), default=0.0) + 60.0
-    low = min((p.bounds[1] for p in old), default=0.0)
-    moves = {}
-    for name in names:
-        sizes = [p for p in after.pieces if p.name == name]
-        x0 = min(p.bounds[0] for p in sizes)
-        y0 = min(p.bounds[1] for p in sizes)
-        at = (left, low)
-        if name in replaced:
-            was = [p for p in before.pieces if p.name == name]
-            at = (min(p.bounds[0] for p in was), min(p.bounds[1] for p in was))
-        else:
-            left += max(p.bounds[2] for p in sizes) - x0 + 60.0
-        moves[name] = affine.translation(at[0] - x0, at[1] - y0)
-
-    def moved(piece: Piece) -> Piece:
-        if piece.name not in moves:
-            return piece
-        base = piece.base and piece.base.transformed(moves[piece.name])
-        return replace(piece.transformed(moves[piece.name]), base=base)
-
-    return after.replacing(moved)
-
-
-def _seams(
-    pattern: Pattern,
-    facings: Sequence[_Facing],
-    flat: Mapping[str, Piece],
-    seams: Sequence[EdgeSeam],
-    values: Values,
-) -> list[Seam]:
-    """The seams of the facings with their edges, and with each other.
-
-    `flat`: the facings by name before their sewn edges were laid further in.
-    """
-    found = []
-    for one in facings:
-        own_runs = one.runs(flat[one.name])
-        for reference, own in zip(one.references, own_runs, strict=True):
-            whose = pattern.piece(str(reference.piece))
-            edge = reference.run + _FACED
-            edge = edge if any(r.name == edge for r in whose.outline.runs) else reference.run
-            words = own if len(one.edges) == 1 else f"{reference.piece}-{reference.run}"
-            sides = (ChainPart(one.name, own),), (ChainPart(str(reference.piece), edge),)
-            more = roll_gives(flat[one.name], own, own_runs, values["roll"])
-            longer, shorter = sides if more > 0 else sides[::-1]
-            ease = Ease(abs(more)) if values["roll"] else None
-            found.append(Seam(f"{one.name}-{words}", longer, shorter, ease))
-    for k, one in enumerate(facings):
-        for other in facings[k + 1 :]:
-            for held in seams:
-                a, b = (one, other) if held.first[0] in one.edges else (other, one)
-                if held.first[0] not in a.edges or held.second[0] not in b.edges:
-                    continue
-                runs = [{r.name for r in pattern.piece(f.name).outline.runs} for f in (a, b)]
-                if held.first[1] in runs[0] and held.second[1] in runs[1]:
-                    found.append(
-                        Seam(
-                            f"{values['name']}-{held.name}",
-                            (ChainPart(a.name, held.first[1]),),
-                            (ChainPart(b.name, held.second[1]),),
-                        )
-                    )
-    return found

@@ -9,7 +9,7 @@ import numpy as np
 
 from sizewright.drafting import Line, LineAsked, Ring, Settled, Span, Zone, redraft, with_vertices
 from sizewright.geometry import Floats, Path, nearest_point
-from sizewright.model import CORNER_ANGLE, Amount, Pattern, Piece, Run, RunReference
+from sizewright.model import CORNER_ANGLE, Pattern, Piece, Run
 from sizewright.units import both
 
 #: So near to where straight edges would meet, curved ones do, mm.
@@ -29,9 +29,7 @@ def rolled(made: Pattern, name: str, runs: Sequence[str], by: float) -> Pattern:
         lines = []
         for group in groups:
             a, b = piece.run(group[0]).start, piece.run(group[-1]).end
-            between = f"{piece.outline.reference(a)}..{piece.outline.reference(b)}"
-            asked = LineAsked(beside=RunReference(None, between), by=Amount(by))
-            lines.append(asked.path(made, piece, settled))
+            lines.append(LineAsked.inside(piece, a, b, by).path(made, piece, settled))
         at = [nearest_point(piece.outline.path, p).s for x in lines for p in (x.start, x.end)]
         marked, ends, _ = with_vertices(piece, at)
         parts = [

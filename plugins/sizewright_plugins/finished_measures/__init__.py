@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sizewright.errors import SizewrightError
-from sizewright.findings import Finding
+from sizewright.findings import Finding, Level
 from sizewright.model import Pattern, Piece
 from sizewright.plugin import Check, Setting, Values, hookimpl
 from sizewright.shipped import found_file
@@ -86,7 +86,7 @@ def check_ease(pattern: Pattern, values: Values) -> list[Finding]:
         found, left = _measured(ready, size)
         findings += left
         for name, length in found.items():
-            findings += _told(name, length, size, body.measures, body.stretch, on_body=True)
+            findings.append(_told(name, length, size, body.measures, body.stretch, on_body=True))
         findings += _not_compared(found, body.measures, size)
     return findings
 
@@ -126,7 +126,7 @@ def check_measures(pattern: Pattern, values: Values) -> list[Finding]:
             if length is not None:
                 found[name] = length
         for name, length in found.items():
-            findings += _told(name, length, size or "", body, values["stretch"])
+            findings.append(_told(name, length, size or "", body, values["stretch"]))
         findings += _not_compared(found, dict(values["body"]), size or "")
     return findings
 
@@ -208,7 +208,7 @@ def _told(
     stretch: bool,
     *,
     on_body: bool = False,
-) -> Iterator[Finding]:
+) -> Finding:
     from .named import OF
 
     girth = name.partition(OF)[0]
@@ -216,26 +216,28 @@ def _told(
     code = "ease-on-body" if on_body else "finished-measure"
     said = f"{name} is " if on_body else ""
     if has is None:
-        yield Finding(code, "note", f"{said}{both(length)} finished", "", size, name)
-        return
+        text = f"{said}{both(length)} finished"
+        return Finding(code, "note", text, size=size, place=name)
     ease = length - has
     room = f"{both(abs(ease))} {'more' if ease > 0 else 'less'} than the body's {both(has)}"
     if abs(ease) < 0.05:
         room = "as the body"
     text = f"{said}{both(length)} finished, {room}"
     low = COMMON_EASE.get(girth, (0.0, None))[0]
-    if ease < -_STRETCH * has and stretch and girth in COMMON_EASE:
-        cure = "No cloth is worn stretched so far: take a larger size."
-        yield Finding("finished-small", "fail", text, "", size, name, cure)
-    elif ease < -0.05 and not stretch and girth in COMMON_EASE:
-        cure = "Take a larger size, or a cloth that stretches (stretch = true)."
-        yield Finding("finished-small", "fail", text, "", size, name, cure)
-    elif ease < low - 0.05 and not stretch and girth in COMMON_EASE:
-        cure = f"Common wearing ease there is {_common(girth)}: sew a trial garment."
-        code = code if on_body else "little-ease"
-        yield Finding(code, "note", text, "", size, name, cure)
-    else:
-        yield Finding(code, "note", text, "", size, name)
+    level: Level = "note"
+    cure = ""
+    if girth in COMMON_EASE:
+        if ease < (-_STRETCH * has if stretch else -0.05):
+            code, level = "finished-small", "fail"
+            cure = (
+                "No cloth is worn stretched so far: take a larger size."
+                if stretch
+                else "Take a larger size, or a cloth that stretches (stretch = true)."
+            )
+        elif ease < low - 0.05 and not stretch:
+            code = code if on_body else "little-ease"
+            cure = f"Common wearing ease there is {_common(girth)}: sew a trial garment."
+    return Finding(code, level, text, "", size, name, cure)
 
 
 def _alike(girth: str) -> tuple[str, ...]:

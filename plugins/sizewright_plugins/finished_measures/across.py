@@ -20,11 +20,6 @@ _PLEAT = 20.0
 _SAMPLES = 2000
 
 
-def times(piece: Piece) -> int:
-    """How often the garment has what is drawn: twice for a half on the fold, or for a pair."""
-    return 2 if piece.fold is not None or piece.pair else 1
-
-
 def across(piece: Piece, length: float) -> float:
     """Width of the piece at a place along the grade axis, mm, darts and pleats closed.
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from sizewright.model import Piece, Seam, axis_frame
 
-from .across import across, along, down, times
+from .across import across, along, down
 
 #: Girths that are looked for on the body of a garment.
 GIRTHS = ("bust", "waist", "hip")
@@ -58,7 +58,7 @@ def measured(
         groups = _garments(there, seams)
         for group in groups:
             name = level if len(groups) == 1 else f"{level}{OF}{', '.join(sorted(group))}"
-            found[name] = sum(times(p) * there[p.name] for p in body if p.name in group)
+            found[name] = sum(p.times * there[p.name] for p in body if p.name in group)
     sleeves = [p for p in pieces if counts(p) and _SLEEVE in _words(p.name)]
     widths = [(p, w) for p in sleeves if (w := _biceps(p)) is not None]
     if widths:

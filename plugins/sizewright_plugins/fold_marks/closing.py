@@ -10,7 +10,7 @@ import numpy as np
 
 from sizewright.drafting import Line, Ring, Settled, Span, Zone
 from sizewright.errors import GeometryError, InputError
-from sizewright.geometry import Floats, Path, affine, centroid, crossings, nearest
+from sizewright.geometry import Floats, Path, affine, centroid, contains, crossings, nearest
 from sizewright.model import (
     MIRRORED,
     Label,
@@ -137,7 +137,7 @@ def _one_half(
     def on_right(one: Any) -> bool:
         middle = place(one).mean(axis=0)
         inside = nearest(region, middle[None]).distance[0] < tolerance
-        return bool(inside) or _contains(region, middle)
+        return bool(inside or contains(region, middle[None])[0])
 
     def twins(a: Any, b: Any) -> bool:
         p, q = place(a), affine.apply(mirror, place(b))
@@ -202,12 +202,6 @@ def _for_side(piece: Piece, one: Any, side: str) -> Any:
     if side == "both":
         raise sides_unknown(piece)
     return replace(one, side=side)
-
-
-def _contains(region: Path, point: Floats) -> bool:
-    from sizewright.geometry import contains
-
-    return bool(contains(region, point[None])[0])
 
 
 def _centre(piece: Piece) -> tuple[Floats, Floats]:

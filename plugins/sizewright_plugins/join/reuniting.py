@@ -28,12 +28,9 @@ def reunited(pattern: Pattern, name: str) -> Pattern:
     """
 
     def with_lines(piece: Piece) -> Piece:
-        if piece.name != name:
-            return piece
-        base = piece.base and with_lines(piece.base)
-        return replace(piece, marks=_lines(piece.marks), adjusts=_lines(piece.adjusts), base=base)
+        return replace(piece, marks=_lines(piece.marks), adjusts=_lines(piece.adjusts))
 
-    pattern = pattern.replacing(with_lines)
+    pattern = pattern.changing([name], with_lines)
     for stem, parts in _parted(pattern.piece(name)).items():
         piece = pattern.piece(name)
         whole = _whole(piece, parts, stem)
@@ -49,15 +46,12 @@ def reunited(pattern: Pattern, name: str) -> Pattern:
             continue
 
         def with_whole(one: Piece, parts: Sequence[str] = parts, stem: str = stem) -> Piece:
-            if one.name != name:
-                return one
             run = _whole(one, parts, stem)
             assert run is not None
             kept = tuple(r for r in one.outline.runs if r.name not in parts)
-            base = one.base and with_whole(one.base)
-            return replace(one, outline=replace(one.outline, runs=(*kept, run)), base=base)
+            return replace(one, outline=replace(one.outline, runs=(*kept, run)))
 
-        pattern = replace(pattern.replacing(with_whole), seams=tuple(seams))
+        pattern = replace(pattern.changing([name], with_whole), seams=tuple(seams))
     return pattern
 
 

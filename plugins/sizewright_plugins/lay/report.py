@@ -66,15 +66,13 @@ def report(lay: Lay) -> Iterator[Finding]:
     for item in lay.left:
         text = _too_large(lay, item)
         if text:
-            yield Finding("too-large", "fail", text, item.piece.name, item.piece.size or "", name)
+            yield item.piece.finding("too-large", "fail", text, name)
     for piece in {item.item.piece.key: item.item.piece for item in lay.laid}.values():
         if piece.drawn_kind == "sew":
-            yield Finding(
+            yield piece.finding(
                 "no-allowance",
                 "warn",
                 "it is laid by its sewing line, without any seam allowance",
-                piece.name,
-                piece.size or "",
                 cure="Add it first: the step seam-allowance.",
             )
 

@@ -80,7 +80,7 @@ def move_dart(pattern: Pattern, values: Values) -> Outcome:
         raise InputError("gathers lie between two places", cure="Say two, or none.")
     keys = ("dart", "to", "part", "into", "point", "fair")
     move = Move(pattern, back_off=values["back-off"], **{key: values[key] for key in keys})
-    sizes = [p for p in pattern.pieces if p.name == name]
+    sizes = [*pattern.sizes_of(name)]
     sizes += [p.base for p in sizes if p.base is not None]
     move = replace(move, alike=all(legs_alike(p, move) for p in sizes))
 

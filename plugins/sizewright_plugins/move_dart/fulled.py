@@ -120,4 +120,4 @@ def _turned(seam: Seam, old: SeamMatch) -> Seam:
     notches = tuple(
         replace(n, along=old.to_first(old.notch_place(n)), share=False) for n in seam.notches
     )
-    return replace(seam, first=seam.second, second=seam.first, notches=notches)
+    return replace(seam.turned(), notches=notches)

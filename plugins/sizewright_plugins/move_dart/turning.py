@@ -252,7 +252,7 @@ def _ring(turn: Turn, move: Move, settled: Settled) -> Ring:
         # What is left of the dart; its tip turns by half of what the mouth does.
         apex = affine.apply(_about(turn.by / 2, turn.point), np.array(dart.apex))
         holes += [(d, [apex]) for d in _holes(turn, dart)]
-        runs = _runs_over(cut, dart.a, dart.b)
+        runs = cut.outline.runs_over(dart.a, dart.b)
         elements.append(_mouth(turn, dart, dart.name, (turn.right, turn.left), apex, runs))
     elif turn.closing:
         elements += _closed(turn, turn.closing)
@@ -287,8 +287,8 @@ def _opened(turn: Turn, move: Move) -> tuple[Line, list[Floats]]:
         start, end = turn.opening or turn.ends
         (p, way), (r, onward) = _ray(turn, start, 0), _ray(turn, end, 1)
         edge = curve_through(np.array([p, r]), way, onward)
-        return Line(edge, goes_on=_runs_over(cut, start, end)), []
-    runs = _runs_over(cut, *turn.ends)
+        return Line(edge, goes_on=cut.outline.runs_over(start, end)), []
+    runs = cut.outline.runs_over(*turn.ends)
     back = _set_back(turn, move)
     if back >= _apart(left.end, q):
         raise GeometryError(
@@ -371,8 +371,8 @@ def _closed(turn: Turn, window: Window) -> list[Line]:
     name = next((n for v in ends if (n := cut.outline.point(v).name)), None)
     points = {0: name} if name else {}
     return [
-        Line(before, goes_on=_runs_over(cut, window[0], dart.a)),
-        Line(after, goes_on=_runs_over(cut, dart.b, window[1]), points=points),
+        Line(before, goes_on=cut.outline.runs_over(window[0], dart.a)),
+        Line(after, goes_on=cut.outline.runs_over(dart.b, window[1]), points=points),
     ]
 
 
@@ -442,18 +442,6 @@ def _check(
 
 
 # --- small geometry -------------------------------------------------------------------------
-
-
-def _runs_over(piece: Piece, start: int, end: int) -> tuple[str, ...]:
-    """The named runs that go on over a stretch; at one vertex those that end elsewhere."""
-    n = len(piece.outline.path)
-    found = []
-    for run in piece.outline.runs:
-        first, long = (start - run.start) % n, (run.end - run.start) % n or n
-        inside = 0 < first < long if start == end else first + (end - start) % n <= long
-        if run.name and inside:
-            found.append(run.name)
-    return tuple(found)
 
 
 def _round(span: Path, *points: Floats) -> Path:

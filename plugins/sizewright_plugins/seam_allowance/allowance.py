@@ -94,12 +94,10 @@ def _allowed(
     if piece.kind == "unknown":
         line = "cutting" if inward else "sewing"
         findings.append(
-            Finding(
+            piece.finding(
                 "line-assumed",
                 "warn",
                 f"it is not said what the outline is; it is taken for the {line} line",
-                piece.name,
-                piece.size or "",
                 cure="Say so in the drawing or the job: outline sew or cut.",
             )
         )
@@ -107,13 +105,11 @@ def _allowed(
         return _sewn_inside(piece, values)
     if piece.allowances is not None:
         findings.append(
-            Finding(
+            piece.finding(
                 "allowance-replaced",
                 "warn",
                 f"it had an allowance, of {both(piece.allowances.default)} where no edge says "
                 "otherwise; this one stands instead of it",
-                piece.name,
-                piece.size or "",
                 cure="Leave one of the two out; one allowance may have a width for each edge.",
             )
         )
@@ -175,7 +171,6 @@ def _belongs_before(
 
 
 def _sewn_when(pattern: Pattern, piece: Piece, start: int) -> int:
-    n = len(piece.outline.path)
     for number, seam in enumerate(pattern.seams):
         for part in (*seam.first, *seam.second):
             if part.piece != piece.name:
@@ -184,7 +179,7 @@ def _sewn_when(pattern: Pattern, piece: Piece, start: int) -> int:
             for name in (part.run, part.run + MIRRORED):
                 with suppress(LookupFailed):
                     runs.append(piece.run(name))
-            if any((start - run.start) % n < ((run.end - run.start) % n or n) for run in runs):
+            if any(piece.outline.holds(run, start) for run in runs):
                 return number
     return len(pattern.seams)
 

@@ -90,7 +90,7 @@ def segment_widths(
             run = _runs(piece, key)
             if run is None:
                 continue
-            if piece.fold and _inside(piece, run, piece.fold.start, piece.fold.end):
+            if all(piece.on_fold(int(segment)) for segment in _segments(piece, run)):
                 raise InputError(
                     f'"{key}" is the fold, which takes no allowance',
                     where=piece.title,
@@ -127,17 +127,7 @@ def _depth(piece: Piece, key: str) -> int:
 
 
 def _segments(piece: Piece, run: Run) -> Ints:
-    n = len(piece.outline.path)
-    count = (run.end - run.start) % n or n
-    return (run.start + np.arange(count)) % n
-
-
-def _inside(piece: Piece, run: Run, start: int, end: int) -> bool:
-    """Whether a run lies wholly on the stretch from `start` to `end`."""
-    n = len(piece.outline.path)
-    span = (end - start) % n or n
-    first = (run.start - start) % n
-    return first + ((run.end - run.start) % n or n) <= span
+    return (run.start + np.arange(piece.outline.count(run))) % len(piece.outline.path)
 
 
 def _change(piece: Piece, one: Changing, result: Floats) -> None:

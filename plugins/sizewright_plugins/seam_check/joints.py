@@ -53,13 +53,11 @@ def legs(piece: Piece, dart: Dart, joint: SewnJoint, tolerance: float) -> Iterat
     """A warning where the legs of a dart differ by more than `tolerance` mm."""
     if abs(joint.step) > tolerance:
         one, other = joint.legs or (0.0, 0.0)
-        yield Finding(
+        yield piece.finding(
             "dart-legs",
             "warn",
             f"the legs of the dart differ by {abs(joint.step):.1f} mm: "
             f"{both(one)} and {both(other)}",
-            piece.name,
-            piece.size or "",
             dart.name,
             "Make them equally long, so that they can be sewn together."
             + (true_legs(piece, dart.name, joint.second.point) if dart.tip is not None else ""),
@@ -72,13 +70,11 @@ def at_dart(
     """A warning where the edge turns by more than `kink` degrees across a closed dart."""
     sides = (joint.first, joint.second)
     if joint.kink is not None and abs(joint.kink) > kink:
-        yield Finding(
+        yield piece.finding(
             "dart-kink",
             "warn",
             f"{joint.first.line} runs on across the closed dart with a kink of "
             f"{_degrees(joint.kink)} and a step of {abs(joint.step):.1f} mm",
-            piece.name,
-            piece.size or "",
             joint.seam,
             "Close the dart on paper and draw the edge smoothly across it."
             + _mended(

@@ -66,15 +66,9 @@ def _off(
         cure = "Let the other side follow what was changed, or say what is eased or gathered in."
     elif _drawn_so(pattern, seam, size, tolerance):
         cure = "It is so in the drawing already: mend the lines there, or the ease of the seam."
-    return Finding(
-        f"seam-{'long' if match.off > 0 else 'short'}",
-        "fail",
-        f"{match.misfit(tolerance)}: {lengths}",
-        ", ".join(sorted(seam.pieces())),
-        size or "",
-        seam.name,
-        cure + mend,
-    )
+    code = f"seam-{'long' if match.off > 0 else 'short'}"
+    text = f"{match.misfit(tolerance)}: {lengths}"
+    return seam.finding(code, "fail", text, size, cure + mend)
 
 
 def _drawn_so(pattern: Pattern, seam: Seam, size: str | None, tolerance: float) -> bool:
@@ -92,4 +86,4 @@ def _fine(seam: Seam, good: list[tuple[str, SeamMatch]]) -> Finding:
     sizes = [size for size, _ in good if size]
     where = f" in sizes {', '.join(sizes)}" if len(sizes) > 1 else ""
     text = f"both sides match{where}, at most {worst:.2f} mm off"
-    return Finding("seam-matches", "note", text, ", ".join(sorted(seam.pieces())), place=seam.name)
+    return seam.finding("seam-matches", "note", text)

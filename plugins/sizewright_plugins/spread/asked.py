@@ -110,7 +110,7 @@ class Asked:
         """
         found = {}
         for name in self.pieces:
-            sizes = [p for p in pattern.pieces if p.name == name]
+            sizes = [*pattern.sizes_of(name)]
             sizes += [p.base for p in sizes[:1] if p.base is not None]
             counts = set()
             nothing: list[tuple[bool, bool]] = []

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 
 import numpy as np
 
 from sizewright.drafting import (
+    APART,
     Line,
     Redrafted,
     Ring,
@@ -21,21 +22,20 @@ from sizewright.drafting import (
 from sizewright.errors import GeometryError
 from sizewright.findings import Finding
 from sizewright.laying import spread_apart
-from sizewright.model import Grain, Pattern, Piece, walk, wearers_side
+from sizewright.model import Ease, Grain, Pattern, Piece, Seam, match_seam, walk, wearers_side
 from sizewright.plugin import Outcome
 from sizewright.units import both
 
 from .asked import NONE, Asked
 from .cuts import Slashed, moved_apart
-from .gathers import gathered
 from .pleats import Gap, folds, leads_inwards, marks, mouth_line
 
 #: A length that is asked for is met within this, mm, in so many turns at most.
 _MET, _TURNS = 0.02, 6
 #: So many numbers of cuts are tried where none is said.
 _TRIES = 8
-#: Room between a piece that grew and another, mm.
-_APART = 60.0
+#: Changes of length smaller than this are none, mm.
+_AS_LONG = 0.005
 
 
 def spread_out(pattern: Pattern, asked: Asked) -> Outcome:
@@ -52,14 +52,14 @@ def spread_out(pattern: Pattern, asked: Asked) -> Outcome:
     done, cuts = _alike(pattern, asked, names, cuts)
     after = done.pattern
     if asked.grain:
-        after = after.replacing(lambda p: _with_middle_grain(p, asked) if p.name in names else p)
+        after = after.changing(names, lambda p: _with_middle_grain(p, asked))
     findings = [*still, *done.findings, *_told(pattern, asked, cuts, names)]
     if asked.kind == "gather":
-        after = gathered(pattern, after, names)
+        after = _gather(pattern, after, names)
     curved = [name for name in names if _curved(pattern.piece(name), asked)]
     findings += graded_from_drawn(pattern, curved, f"{asked.first.run} and {asked.second.run}")
     findings += mates_to_follow(pattern, after, names)
-    after, moved = spread_apart(after, pattern, _APART)
+    after, moved = spread_apart(after, pattern, APART)
     return Outcome(after, (*findings, *moved))
 
 
@@ -163,11 +163,6 @@ def _free_names(piece: Piece, count: int) -> list[str]:
     return found
 
 
-def times(piece: Piece) -> int:
-    """How often the garment has what is drawn: twice for a half on the fold, or for a pair."""
-    return 2 if piece.fold is not None or piece.pair else 1
-
-
 def _words(piece: Piece, asked: Asked, count: int, by: float, by_to: float) -> str:
     kind = {
         "flare": "flared",
@@ -181,7 +176,7 @@ def _words(piece: Piece, asked: Asked, count: int, by: float, by_to: float) -> s
     side = wearers_side(piece, asked.first.on(piece))
     if side in ("left", "right"):
         words += f", on the wearer's {side} alone"
-    if times(piece) == 2:
+    if piece.times == 2:
         words += f" (on the whole garment {both(2 * by)}"
         words += f" and {both(2 * by_to)})" if by_to > NONE and by_to != by else ")"
     return words
@@ -202,8 +197,6 @@ def _told(
 
 def _with_middle_grain(piece: Piece, asked: Asked) -> Piece:
     """With the grain through the middles of both runs."""
-    base = None if piece.base is None else _with_middle_grain(piece.base, asked)
-    piece = replace(piece, base=base)
     if piece.grain is None:
         return piece
     ends = []
@@ -219,3 +212,35 @@ def _with_middle_grain(piece: Piece, asked: Asked) -> Piece:
     (ax, ay), (bx, by) = middle - way_along * half, middle + way_along * half
     grain = Grain((float(ax), float(ay)), (float(bx), float(by)), piece.grain.ends)
     return replace(piece, grain=grain)
+
+
+def _gather(before: Pattern, after: Pattern, names: Collection[str]) -> Pattern:
+    """The pattern whose seams of the pieces `names` take up as gather what these became longer."""
+    was = {seam.name: seam for seam in before.seams}
+    seams = []
+    for seam in after.seams:
+        if seam.pieces() & set(names) and seam.name in was:
+            seam = _gathered(before, after, was[seam.name], seam)
+        seams.append(seam)
+    return replace(after, seams=tuple(seams))
+
+
+def _gathered(before: Pattern, after: Pattern, was: Seam, seam: Seam) -> Seam:
+    old, now = match_seam(before, was), match_seam(after, seam)
+    gained = now.surplus - old.surplus
+    if abs(gained) < _AS_LONG:
+        return seam
+    wanted = now.wanted + gained
+    ease = seam.ease
+    between = None if ease is None else ease.between
+    if wanted >= 0:
+        share = ease is not None and ease.share
+        amount = wanted / now.second.length if share else wanted
+        return replace(seam, ease=Ease(amount, share, "gather", between))
+    # The other side is the longer one now, and stands first; on the shorter one notches stay.
+    notches = []
+    for notch in was.notches:
+        at = old.to_first(old.notch_place(notch))
+        notches.append(replace(notch, along=at / old.first.length if notch.share else at))
+    ease = Ease(-wanted, False, "gather", between)
+    return replace(seam.turned(), ease=ease, notches=tuple(notches))

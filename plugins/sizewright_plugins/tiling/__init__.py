@@ -70,12 +70,10 @@ def write_pages(pattern: Pattern, values: Values) -> Output:
     for piece in pattern.pieces:
         if piece.kind == "sew" and piece.cut_line is None:
             findings.append(
-                Finding(
+                piece.finding(
                     "no-allowance",
                     "warn",
                     "the sewing line is printed, without any seam allowance",
-                    piece=piece.name,
-                    size=piece.size or "",
                     cure="Add it first, or mark it on the cloth.",
                 )
             )

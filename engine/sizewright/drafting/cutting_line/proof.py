@@ -74,13 +74,11 @@ def tight_places(piece: Piece) -> tuple[Finding, ...]:
         x, y = sides.path.controls[tight[0]].mean(axis=0)
         width = float(sides.widths[tight].max())
         found.append(
-            Finding(
+            piece.finding(
                 "allowance-tight",
                 "note",
                 f"the sewing line bends inwards more tightly than its allowance of {both(width)} "
                 "is wide: the cutting line runs straight across the bend",
-                piece.name,
-                piece.size or "",
                 f"{x:.0f}, {y:.0f} mm",
                 "Make the allowance narrower there to follow the curve.",
             )
@@ -171,12 +169,10 @@ def _finding(
         text = f"the cutting line runs {both(-have)} inside the sewing line"
     else:
         text = f"the allowance is {both(max(have, 0.0))} wide where {both(wanted)} is meant"
-    return Finding(
+    return piece.finding(
         "allowance-short",
         "fail" if have < -_SLACK else "warn",
         text,
-        piece.name,
-        piece.size or "",
         _place(piece, float(x), float(y)),
         "Add the seam allowance anew, or mend the cutting line there.",
     )

@@ -64,10 +64,18 @@ def sides_of(piece: Piece, allowances: Allowances) -> Sides:
     for dart in piece.darts:
         if dart.tip is not None:
             legs[_between(dart.a, dart.b, n)] = True
+    return _sides(path, widths.tobytes(), legs.tobytes())
+
+
+@lru_cache(maxsize=64)
+def _sides(path: Path, wide: bytes, leg: bytes) -> Sides:
+    """The sides, kept for a while: what makes a line is followed by what proves it."""
+    widths = np.frombuffer(wide).reshape(-1, 2)
+    legs = np.frombuffer(leg, dtype=np.bool_)
     breaks = np.abs(path.turns) > SMOOTH
     breaks |= np.abs(np.roll(widths[:, 1], 1) - widths[:, 0]) > _SAME
     breaks |= np.roll(legs, 1) != legs
-    strips = _strips(path, widths.tobytes(), breaks.tobytes())
+    strips = segment_parallels(path, widths, ~breaks, TOLERANCE)
     at = np.flatnonzero(breaks).tolist() or [0]
     sides = [
         _side(path, widths, strips, a, b)
@@ -75,13 +83,6 @@ def sides_of(piece: Piece, allowances: Allowances) -> Sides:
         if not legs[a]
     ]
     return Sides(path, widths, legs, tuple(sides))
-
-
-@lru_cache(maxsize=64)
-def _strips(path: Path, widths: bytes, breaks: bytes) -> list[list[Strip]]:
-    """The parallels, kept for a while: what makes a line is followed by what proves it."""
-    through = ~np.frombuffer(breaks, dtype=np.bool_)
-    return segment_parallels(path, np.frombuffer(widths).reshape(-1, 2), through, TOLERANCE)
 
 
 def segment_widths(piece: Piece, allowances: Allowances) -> Floats:

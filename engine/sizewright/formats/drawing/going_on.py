@@ -7,7 +7,7 @@ import math
 from bisect import insort
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import accumulate, combinations, islice
+from itertools import accumulate, combinations, islice, pairwise
 
 import numpy as np
 from shapely.geometry import Polygon
@@ -33,6 +33,8 @@ _EXACT = 0.02
 _SAME = 0.005
 #: No way along other lines is longer, mm.
 _LONGEST = 6000.0
+#: What a loop runs along twice for longer than this, mm, it surely overlaps.
+_TWICE = 1.0
 #: A loop with less than this share of the largest area is a sliver between two sizes.
 _SLIVER = 0.4
 #: Ways that are tried: for one pair of ends, for all ends that hang together, pairings, and
@@ -362,6 +364,8 @@ class Web:
 
         tried.sort(key=rank)
         for _, _, walks in tried[:_LOOKED_AT]:
+            if any(map(self._doubles, walks)):
+                continue
             loops = [self._loop(walk) for walk in walks]
             if all(is_simple(one.path, may_touch=True) for one in loops) and _apart(loops):
                 return loops
@@ -374,6 +378,23 @@ class Web:
         taken_out = [small] if len(small) > _MOST_SMALL else _subsets(small)
         for out in [[], *(some for some in taken_out if some)]:
             yield [k for k in members if k not in out]
+
+    def _doubles(self, walk: _Walk) -> bool:
+        """Whether a walk surely runs along a part of a line twice, so that it is no simple loop."""
+        been: dict[int, list[tuple[float, float]]] = {}
+        for strand, _, way in walk:
+            been.setdefault(strand, []).append((0.0, self.lines[strand].length))
+            for one in way.stretches:
+                low, high = (one.s0, one.s1) if one.step > 0 else (one.s1, one.s0)
+                parts = [(low, high)]
+                if high < low - 1e-6:  # over the start of a closed line
+                    parts = [(low, self.lines[one.line].length), (0.0, high)]
+                been.setdefault(one.line, []).extend(parts)
+        return any(
+            after[0] < before[1] - _TWICE
+            for parts in been.values()
+            for before, after in pairwise(sorted(parts))
+        )
 
     def _terms(self, walk: _Walk) -> Iterator[float]:
         """The terms of the area that a walk goes round, mm2."""

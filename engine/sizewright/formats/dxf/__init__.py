@@ -1,1 +1,1 @@
-"""DXF in and out. `ezdxf` is imported only when a file is read or written."""
+"""DXF in and out. `ezdxf` is imported only when a file is read."""

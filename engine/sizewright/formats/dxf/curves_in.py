@@ -15,6 +15,7 @@ from ...geometry.arcs import bulge_to_cubics, circular_arc
 from ...geometry.path import Path
 from ...geometry.splines import spline_path
 from ...geometry.types import Bools, Floats
+from ...model import Vec
 from ..drawing.loops import NO_LENGTH, cleaned
 
 if TYPE_CHECKING:
@@ -54,6 +55,14 @@ class Frame(NamedTuple):
         if not (np.abs(placed) <= FARTHEST).all():
             raise GeometryError("a coordinate is out of all reach")
         return placed
+
+    def spot(self, x: float, y: float, z: float) -> Vec:
+        """One point on the plane, in mm. GeometryError where it is out of reach."""
+        rows = self.matrix.tolist()[:3]
+        placed = [a * x + b * y + c * z + d for a, b, c, d in rows]
+        if not all(abs(v) <= FARTHEST for v in placed):
+            raise GeometryError("a coordinate is out of all reach")
+        return placed[0], placed[1]
 
 
 class Curve(NamedTuple):
@@ -170,9 +179,10 @@ def _polyline(entity: Any, frame: Frame) -> Curve | None:
     if entity.is_poly_face_mesh or entity.is_polygon_mesh:
         raise NoCurve("a mesh is no line of a pattern")
     # Of a polyline made smooth, the frame that it was made from is not drawn.
-    vertices = [v for v in entity.vertices if not int(v.dxf.flags) & 16]
+    every = (v.dxf.all_existing_dxf_attribs() for v in entity.vertices)
+    vertices = [v for v in every if not int(v.get("flags", 0)) & 16]
     closed = bool(entity.is_closed)
-    places = _places(v.dxf.location for v in vertices)
+    places = _places(v["location"] for v in vertices)
     if entity.is_3d_polyline:
         if len(places) < 2:
             return None
@@ -185,7 +195,7 @@ def _polyline(entity: Any, frame: Frame) -> Curve | None:
         return _made(space, [True] * len(space), frame, closed)
     z = float(_xyz(entity.dxf.elevation)[2]) if entity.dxf.hasattr("elevation") else 0.0
     # Heights give way to the bulge of what comes after each vertex.
-    places[:, 2] = [v.dxf.bulge for v in vertices]
+    places[:, 2] = [v.get("bulge", 0.0) for v in vertices]
     return _bulged(places, z, closed, _axes(entity), frame)
 
 

@@ -24,8 +24,8 @@ from ..drawing.scribe import Figure
 from ..drawing.words import name_in
 from ..interchange.texts import ascii_only
 from ..reading import Written
+from .places import bounds_of, name_place
 from .r12 import R12
-from .saving import bounds_of, name_place
 
 _LAYERS = {
     "CUT": 7,
@@ -178,7 +178,7 @@ class _Pen:
 
     def _text(self, words: str, place: Any, height: float, angle: float, piece: Piece) -> None:
         layer = "TEXT" + _suffix(self.pattern, piece.size)
-        self.sheet.text(words, place, height, angle, layer)
+        self.sheet.text(words, place, height, layer, angle=angle)
 
     def _plain(self, text: str, piece: Piece) -> str:
         """A text in the letters that any machine has."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
@@ -52,8 +53,7 @@ class Insert(NamedTuple):
     parent: Insert | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Entity:
+class Entity(NamedTuple):
     """One thing that is drawn, in mm, y up.
 
     `kind` is the DXF type, `layer` where it shows (layer 0 of a block takes its insert's).
@@ -69,7 +69,7 @@ class Entity:
     place: Vec | None = None
     insert: Insert | None = None
     style: Style = PLAIN
-    attributes: Mapping[str, str] = field(default_factory=dict)
+    attributes: Mapping[str, str] = MappingProxyType({})
 
     def shown(self) -> str:
         """The entity as messages show it."""
@@ -140,15 +140,16 @@ class _Walker:
             if not entity.dxf.is_supported("layer"):
                 self._set_aside("", kind, "of a kind that is not known")
                 continue
-            layer = str(entity.dxf.get("layer", "0"))
+            said = entity.dxf.all_existing_dxf_attribs()
+            layer = str(said.get("layer", "0"))
             layer = state.layer if layer == "0" else layer
-            reason = self._unseen(entity, layer)
+            reason = self._unseen(said, layer)
             if reason:
                 self._set_aside(layer, kind, reason)
             elif kind == "INSERT":
                 self._insert(entity, layer, state)
             else:
-                self._one(entity, kind, layer, state)
+                self._one(entity, said, layer, state)
 
     def _count(self) -> None:
         self.count += 1
@@ -160,10 +161,10 @@ class _Walker:
 
     # --- what is not seen -----------------------------------------------------------
 
-    def _unseen(self, entity: Any, layer: str) -> str:
-        if bool(entity.dxf.get("invisible", 0)):
+    def _unseen(self, said: Mapping[str, Any], layer: str) -> str:
+        if said.get("invisible"):
             return "invisible"
-        if bool(entity.dxf.get("paperspace", 0)):
+        if said.get("paperspace"):
             return "in paper space"
         key = layer.casefold()
         if key not in self.hidden:
@@ -185,13 +186,15 @@ class _Walker:
 
     # --- one entity -------------------------------------------------------------------
 
-    def _one(self, entity: Any, kind: str, layer: str, state: _State) -> None:
+    def _one(self, entity: Any, said: Mapping[str, Any], layer: str, state: _State) -> None:
+        """Take one entity, of which the file has `said` these attributes."""
+        kind = entity.dxftype()
         about: dict[str, Any] = {
             "kind": kind,
             "layer": decoded(layer),
-            "handle": str(entity.dxf.get("handle", "") or ""),
+            "handle": str(said.get("handle") or ""),
             "insert": state.insert,
-            "style": self._style(entity),
+            "style": self._style(entity, said),
         }
         try:
             if kind in _TEXTS:
@@ -200,10 +203,7 @@ class _Walker:
                     self._set_aside(layer, kind, "has no words")
                     return
             elif kind == "POINT":
-                x, y, _ = state.frame.place(
-                    np.array(tuple(entity.dxf.location), dtype=float)
-                ).tolist()
-                about["place"] = x, y
+                about["place"] = state.frame.spot(*entity.dxf.location)
             else:
                 curve = curve_of(entity, state.frame)
                 if curve is None:
@@ -212,7 +212,9 @@ class _Walker:
                 self.segments += len(curve.path)
                 self.tilted += curve.tilted
                 about["path"] = curve.path
-            self.scene.entities.append(Entity(**about, attributes=attributes_of(entity)))
+            if attributes := attributes_of(entity):
+                about["attributes"] = attributes
+            self.scene.entities.append(Entity(**about))
         except OverBudget:
             raise
         except NoCurve as why:
@@ -222,8 +224,8 @@ class _Walker:
             self._set_aside(layer, kind, f"cannot be drawn: {what}")
             self.broken.append(f"{kind} on layer {layer} (#{about['handle']}): {what}")
 
-    def _style(self, entity: Any) -> Style:
-        key = tuple(entity.dxf.get(name) for name in _STYLING)
+    def _style(self, entity: Any, said: Mapping[str, Any]) -> Style:
+        key = tuple(map(said.get, _STYLING))
         if key not in self.styles:
             self.styles[key] = _style(entity)
         return self.styles[key]

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from ...budget import spend
 from ..drawing.shapes import Text
 
 if TYPE_CHECKING:
@@ -16,20 +16,55 @@ if TYPE_CHECKING:
 
 
 def words_of(entity: Any) -> str:
-    """What a text entity shows: codes resolved, `\\U+00E9` too."""
+    """What a text entity shows."""
     if entity.dxftype() == "MTEXT":
-        # ezdxf may look through the rest of a text, and keep it, at each code.
-        looked = len(entity.text) * entity.text.count("\\")
-        spend(looked // 10, "the codes of a text", held=looked)
-    return decoded(str(entity.plain_text()))
+        return words_in_lines(str(entity.text))
+    return words_in_line(str(entity.dxf.text))
+
+
+def words_in_line(text: str) -> str:
+    """What the string of a TEXT shows: its codes resolved, `\\U+00E9` too."""
+    line = _carets(text).replace("\n", "").replace("\r", "").rstrip("^")
+    return decoded(_SIGN.sub(lambda code: _SIGNS.get(code[1].lower(), ""), line))
+
+
+def words_in_lines(text: str) -> str:
+    """What the string of a MTEXT shows: its codes resolved, `\\U+00E9` too."""
+    # Behind the last semicolon no code is ended, and none need be looked for.
+    ended, semicolon, rest = _carets(text).rpartition(";")
+    return decoded(_CODE.sub(_shown, ended + semicolon) + _SHORT_CODE.sub(_shown, rest))
+
+
+#: Signs by their codes, `%%d` and so on.
+_SIGNS = {"c": "Ø", "d": "°", "p": "±", "%": "%"}
+#: Such a code in a TEXT, or one that starts or ends a line over, through or under the words.
+_SIGN = re.compile(r"%%([cdp%kou]|\Z)", re.IGNORECASE)
+_SHORT = r"%%(?P<sign>.?)|\\(?P<one>[\\{}PNLlOoKkX])|(?P<none>[{}]|\\\Z)"
+#: A code of a MTEXT; one that takes something ends with a semicolon, and is kept where it does not.
+_CODE = re.compile(rf"{_SHORT}|\\S(?P<stacked>[^;]*);|\\[^;]*;", re.DOTALL)
+_SHORT_CODE = re.compile(rf"{_SHORT}|(?P<kept>\\.)", re.DOTALL)
+#: What a code of one letter shows, if not itself.
+_ONE = {"P": "\n", "N": " ", **dict.fromkeys("LlOoKkX", "")}
+
+
+def _shown(code: re.Match[str]) -> str:
+    what, value = code.lastgroup, code[code.lastgroup or 0]
+    if what == "sign":
+        return _SIGNS.get(value.lower(), f"%%{value}" if value else "")
+    if what == "one":
+        return _ONE.get(value, value)
+    return value if what in ("stacked", "kept") else ""
+
+
+def _carets(text: str) -> str:
+    """`text` with the control signs that stand in it as a caret and a letter."""
+    return re.sub(r"\^(.)", lambda pair: chr((ord(pair[1]) - 64) % 126), text)
 
 
 def decoded(text: str) -> str:
     """A string of the file with its `\\U+` codes and stray bytes as letters."""
     if "\\U+" in text:
-        from ezdxf.lldxf.encoding import decode_dxf_unicode
-
-        text = decode_dxf_unicode(text)
+        text = re.sub(r"\\U\+([0-9A-Fa-f]{4})", lambda code: chr(int(code[1], 16)), text)
     if not text.isascii() and any("\ud800" <= c <= "\udfff" for c in text):
         text = text.encode("utf-8", "surrogateescape").decode("utf-8", "replace")
     return text

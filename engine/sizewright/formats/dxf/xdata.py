@@ -14,12 +14,12 @@ from urllib.parse import quote, unquote
 APPID = "SIZEWRIGHT"
 #: A string of extended data may hold 255 bytes, all data of an entity 16 kB.
 _LONGEST = 240
-MOST = 15_000
+_MOST = 15_000
 _SAFE = " !\"#$&'()*,-./:;<=>?@[]_`{|}"
 
 
-def set_attributes(entity: Any, attributes: Mapping[str, str]) -> bool:
-    """Put attributes on an entity; False where they were too long and nothing was put."""
+def as_strings(attributes: Mapping[str, str]) -> list[str] | None:
+    """Attributes as the strings that an entity bears; None where they are too long for it."""
     strings: list[str] = []
     for name, value in attributes.items():
         text = f"{name}={_quoted(value)}"
@@ -28,14 +28,11 @@ def set_attributes(entity: Any, attributes: Mapping[str, str]) -> bool:
         while rest:
             strings.append("+" + rest[:_LONGEST])
             rest = rest[_LONGEST:]
-    if sum(len(s) + 3 for s in strings) > MOST:
-        return False
-    entity.set_xdata(APPID, [(1000, s) for s in strings])
-    return True
+    return strings if sum(len(s) + 3 for s in strings) <= _MOST else None
 
 
 def attributes_of(entity: Any) -> dict[str, str]:
-    """The attributes that `set_attributes` put on an entity; empty where there are none."""
+    """The attributes that an entity bears as `as_strings`; empty where there are none."""
     if not entity.has_xdata(APPID):
         return {}
     whole: list[str] = []

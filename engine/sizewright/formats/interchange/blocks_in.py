@@ -19,7 +19,7 @@ from ..dxf.entities import Entity, block_entities
 from ..dxf.texts import words_of
 from ..dxf.xdata import APPID
 from ..reading import SetAside
-from .layers import BOUNDARY, CURVE, TEXT, TURN, layer_number
+from .layers import BOUNDARY, CURVE, NOTCHES, TEXT, TURN, layer_number
 from .texts import STYLE, labelled, rule_of
 
 if TYPE_CHECKING:
@@ -176,7 +176,8 @@ class _Gatherer:
                 block.paths.setdefault(number, []).append(entity.path)
             elif entity.place is not None:
                 block.points.setdefault(number, []).append(entity.place)
-                block.depths.setdefault(number, []).append(self._depth(entity))
+                if number in NOTCHES:
+                    block.depths.setdefault(number, []).append(self._depth(entity))
         return block
 
     def _text(self, block: Block, text: Text, number: int | None) -> None:

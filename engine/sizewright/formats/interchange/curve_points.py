@@ -94,13 +94,13 @@ def _parts(path: Path, index: Ints, counts: Ints) -> tuple[Ints, float]:
     """
     import shapely
 
-    stretch = Path(path.controls[index], path.lines[index], False)
     # A segment that ends where it begins is a loop, of which two points would show nothing.
-    loop = (stretch.controls[:, 0] == stretch.controls[:, 3]).all(axis=1)
+    loop = (path.controls[index, 0] == path.controls[index, 3]).all(axis=1)
     rungs = np.where(loop, 2, 0)
-    if len(stretch) == 1 and stretch.lines[0]:
+    if len(index) == 1 and path.lines[index[0]]:
         return _PARTS[rungs], 0.0
-    true = shapely.LineString(flatten(stretch, _FINE))
+    stretch = path.segments(int(index[0]), int(index[-1]) + 1)
+    true = shapely.linestrings(flatten(stretch, _FINE))
     best = (_PARTS[rungs], np.inf)
     while True:
         parts = _PARTS[rungs]
@@ -125,7 +125,5 @@ def _parts(path: Path, index: Ints, counts: Ints) -> tuple[Ints, float]:
 
 def _looks(points: Floats) -> Floats:
     """Places (m, 2) on the smooth curves that readers may lay through points."""
-    curves = (spline_controls(points, "natural"), spline_controls(points, "not-a-knot"))
-    controls = np.concatenate(curves)
-    every = np.repeat(np.arange(len(controls)), len(_SHARES))
-    return bezier.evaluate(controls[every], np.tile(_SHARES, len(controls)))
+    controls = spline_controls(points, "natural", "not-a-knot")
+    return bezier.evaluate(controls[:, None], _SHARES).reshape(-1, 2)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 from ...model import NotchKind
 
@@ -49,6 +50,7 @@ _WORDS = {
 _BY_WORD = {word: number for number, words in _WORDS.items() for word in words.split()}
 
 
+@lru_cache(maxsize=512)
 def layer_number(name: str) -> int | None:
     """The layer that a name means: `1`, `Layer 01`, `Turn Points`; None for others."""
     plain = name.strip()

@@ -107,8 +107,8 @@ class DrawnLine:
             marks = self.marks[np.arange(a, b + 1) % len(self.marks)]
             done, fitted, through = _section(part, refit, marks)
             # Corners that no turn point marks, found by the refit inside the section.
-            found = np.flatnonzero(np.abs(done.turns[1:-1]) > CORNER_ANGLE) + 1
-            corners += [count, *(count + int(k) for k in found)]
+            found = _kinks(done)
+            corners += [count, *(count + k for k in found)]
             unmarked += len(found)
             parts.append(done)
             count += len(done)
@@ -139,15 +139,21 @@ def _section(part: Path, done: Refit | None, marks: Bools) -> tuple[Path, int, i
     if len(part) < 2 or not part.lines.any():
         return part, 0, 0
     made = part if done is None else done.path
-    kinks = np.flatnonzero(np.abs(made.turns[1:-1]) > CORNER_ANGLE) + 1
     # Points far apart that the format calls smooth: a smooth curve goes through them.
-    if len(kinks) and part.lines.all():
+    if _kinks(made) and part.lines.all():
         turn = np.abs(part.turns)
         keep = marks | (turn > CORNER_ANGLE)
         keep[[0, -1]] = True
         if marks[1:-1][keep[1:-1]].all():
             return spline_through(part.vertices[keep]), 0, 1
     return made, done.runs if done is not None else 0, 0
+
+
+def _kinks(part: Path) -> list[int]:
+    """The inner vertices that are corners."""
+    if len(part) < 2:
+        return []
+    return [int(k) for k in np.flatnonzero(np.abs(part.turns[1:-1]) > CORNER_ANGLE) + 1]
 
 
 def _with_vertices(path: Path, places: Floats) -> Path:

@@ -34,7 +34,7 @@ from .layers import (
     TEXT,
     TURN,
 )
-from .r13 import Sheet
+from .r13 import Space
 from .rules_out import size_word
 from .texts import ascii_only
 
@@ -46,7 +46,7 @@ _LEADING = 1.5
 
 
 def write_piece(
-    piece: Piece, name: str, numbers: Mapping[str, str], sheet: Sheet, *, checks: bool
+    piece: Piece, name: str, numbers: Mapping[str, str], sheet: Space, *, checks: bool
 ) -> list[Finding]:
     """Everything of a piece that the format can hold, into a block; and what it cannot.
 
@@ -65,7 +65,7 @@ def write_piece(
 
 
 class _Writer:
-    def __init__(self, piece: Piece, name: str, numbers: Mapping[str, str], sheet: Sheet) -> None:
+    def __init__(self, piece: Piece, name: str, numbers: Mapping[str, str], sheet: Space) -> None:
         self.piece = piece
         self.name = name
         self.numbers = numbers

@@ -11,7 +11,7 @@ from ...model import Pattern, Piece
 from ...units import Unit
 from ..drawing.losses import not_held
 from ..drawing.names import clean, untaken
-from ..dxf.saving import bounds_of
+from ..dxf.places import bounds_of
 from .layers import BOUNDARY
 from .piece_out import HEIGHT, write_piece
 from .r13 import R13

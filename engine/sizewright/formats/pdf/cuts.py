@@ -79,6 +79,15 @@ class Chords:
     page: Ints
     kind: Ints
 
+    def crossed(self, c: Floats) -> Ints:
+        """How many cross u = c, for each of some (n,)."""
+        low, high = (f(self.a[:, 0], self.b[:, 0]) for f in (np.minimum, np.maximum))
+        across = low < high
+        begun = np.searchsorted(np.sort(low[across]), c, side="left")
+        done = np.searchsorted(np.sort(high[across]), c, side="right")
+        crossed: Ints = begun - done
+        return crossed
+
     def crossing(self, c: float) -> Ends:
         """Where they cross u = c."""
         u0, u1 = self.a[:, 0], self.b[:, 0]
@@ -236,12 +245,12 @@ def _edge(lines: Lines, upper: bool) -> float | None:
     zone = (share > 1 - _BORDER) if upper else (share < _BORDER)
     ends = lines.ends.take(outward & zone)
     best: tuple[float, float] | None = None
-    for c in np.unique(np.round(ends.u, 2)):
+    tried = np.unique(np.round(ends.u, 2))
+    spend(100 * len(tried), "the edges of pages")
+    over = lines.chords.crossed(tried + (3 * _EDGE if upper else -3 * _EDGE))
+    for c, lost in zip(tried, over.tolist(), strict=True):
         here = np.abs(ends.u - c) <= _EDGE
-        beyond = c + 3 * _EDGE if upper else c - 3 * _EDGE
-        over = len(lines.chords.crossing(float(beyond)).u)
-        score = float(here.sum()) - 2.0 * over
-        spend(2000, "the edges of pages")
+        score = float(here.sum()) - 2.0 * lost
         if score > 0 and (best is None or score > best[0]):
             best = score, float(np.median(ends.u[here]))
     return None if best is None else best[1]

@@ -43,7 +43,7 @@ def serve() -> None:
         found = _extracted(data)
     except _TooMuch as error:
         found = {"trouble": "much", "of": str(error)}
-    json.dump(found, sys.stdout)
+    sys.stdout.write(json.dumps(found))  # in one go: a dump writes number by number
 
 
 def _extracted(data: bytes) -> dict[str, Any]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -89,6 +90,11 @@ class _Side:
         shown = [(item, box) for item in items if (box := item.visible) is not None]
         self.shown = [item for item, _ in shown]
         self.boxes = np.array([box for _, box in shown]).reshape(-1, 4)
+        self._starts = {
+            shape: np.array([i.points[0] for i in same]).tolist()
+            for shape, same in self.by_shape.items()
+        }
+        self._drawn: dict[int, Any] = {}
 
     def within(self, box: Box) -> list[Item]:
         """What is shown in a box."""
@@ -96,6 +102,22 @@ class _Side:
         b = self.boxes
         meets = (b[:, 0] < x1) & (b[:, 2] > x0) & (b[:, 1] < y1) & (b[:, 3] > y0)
         return [self.shown[k] for k in np.flatnonzero(meets)]
+
+    def holds(self, shape: int, place: Floats) -> bool:
+        """Whether such a shape begins at a place."""
+        x, y = place.tolist()
+        return any(
+            abs(a - x) <= NEAR and abs(b - y) <= NEAR for a, b in self._starts.get(shape, ())
+        )
+
+    def goes_through(self, item: Item, box: Box) -> bool:
+        """Whether a line of it lies in a box: one that is culled by its lines need not be there."""
+        import shapely
+
+        # Every other page asks for its lines.
+        if id(item) not in self._drawn:
+            self._drawn[id(item)] = item.drawn(NEAR)
+        return bool(shapely.intersects(shapely.box(*box), self._drawn[id(item)]).any())
 
 
 def windows_of(pages: list[Page], kept: list[list[Item]]) -> list[Box]:
@@ -183,17 +205,8 @@ def _missed(first: _Side, second: _Side, step: Floats, moved: Box) -> float:
     missed = 0.0
     for one, other, box, way in ((first, second, lap, -step), (second, first, back, step)):
         for item in one.within(box):
-            twins = other.by_shape.get(item.same, ())
-            place = item.points[0] + way
-            if any(float(np.abs(t.points[0] - place).max()) <= NEAR for t in twins):
+            if other.holds(item.same, item.points[0] + way):
                 continue
-            if not item.chains or _goes_through(item, box):
+            if not item.chains or one.goes_through(item, box):
                 missed += _telling(item)
     return missed
-
-
-def _goes_through(item: Item, box: Box) -> bool:
-    """Whether a line of it lies in a box: one that is culled by its lines need not be there."""
-    import shapely
-
-    return bool(shapely.intersects(shapely.box(*box), item.drawn(NEAR)).any())

@@ -10,7 +10,7 @@ import numpy as np
 from ...budget import one_budget
 from ...errors import InputError, SizewrightError
 from ...findings import Finding
-from ...geometry.crossings import self_crossings
+from ...geometry.crossings import is_simple
 from ...geometry.flatten import flatten
 from ...geometry.path import Path
 from ...geometry.types import Floats
@@ -341,7 +341,7 @@ def _followed(loop: Floats) -> tuple[Path, bool]:
     import shapely
 
     path = traced(loop)
-    if any(c.kind != "touch" for c in self_crossings(path)):
+    if not is_simple(path, may_touch=True):
         area = whole(loop).simplify(_POLYGON)
         return Path.polyline(np.asarray(area.exterior.coords)[:-1], closed=True), False
     way, ring = flatten(path, 0.05), shapely.LinearRing(loop)

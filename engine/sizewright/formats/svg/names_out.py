@@ -16,7 +16,7 @@ from ...geometry.nearest import nearest
 from ...geometry.path import Path, unit_tangents
 from ...geometry.spread import widest_apart
 from ...geometry.types import Floats, Ints
-from ...model import Piece
+from ...model import Piece, Vec
 from ...palette import INK, PAPER, QUIET, Line
 from ..drawing.described_notches import stands
 from ..drawing.scribe import Facts, without_forbidden
@@ -42,7 +42,7 @@ class _Word(NamedTuple):
     """A text by the middle of its left end, its turn in degrees, and its letter height."""
 
     text: str
-    start: Floats
+    start: Vec
     turn: float
     size: float
     colour: str | None = None
@@ -116,15 +116,14 @@ def _titles(piece: Piece, size: float, lines: Floats) -> Iterator[list[_Word]]:
         [f"size {piece.size}"] * bool(piece.size)
         + [f"{q.material} {q.count}" for q in piece.quantity]
     )
-    name = _Word(piece.name, np.zeros(2), 0.0, size * _TITLE, INK)
-    below = _Word(about, np.zeros(2), 0.0, size)
-    width, drop = max(name.width, below.width), np.array([0.0, -1.1 * name.size])
+    name = _Word(piece.name, (0.0, 0.0), 0.0, size * _TITLE, INK)
+    below = _Word(about, (0.0, 0.0), 0.0, size)
+    width, drop = max(name.width, below.width), -1.1 * name.size
 
     def both(x: float, y: float) -> tuple[_Word, _Word]:
-        place = np.array([x, y])
         return (
-            _Word(name.text, place, 0.0, name.size, INK),
-            _Word(about, place + drop, 0.0, size),
+            _Word(name.text, (x, y), 0.0, name.size, INK),
+            _Word(about, (x, y + drop), 0.0, size),
         )
 
     across, up = (0.5, 0.6, 0.4, 0.7, 0.3, 0.2, 0.8), (0.5, 0.55, 0.45, 0.6, 0.4, 0.7, 0.3)
@@ -152,11 +151,10 @@ def _edge_names(piece: Piece, size: float) -> Iterator[list[_Word]]:
     tangents = unit_tangents(path.controls[segments], t).reshape(places.shape)
     for k, (_, name) in enumerate(edges):
         choices = []
-        for place, along in zip(places[k], tangents[k], strict=True):
-            turn = turn_along(along)
-            back = _along(turn) * len(name) * size * _LETTER / 2
-            inward = np.array([-along[1], along[0]])
-            choices.append(_Word(name, place + inward * size - back, turn, size))
+        for (x, y), (u, v) in zip(places[k].tolist(), tangents[k].tolist(), strict=True):
+            turn = turn_along((u, v))
+            back, down = (c * len(name) * size * _LETTER / 2 for c in _along(turn))
+            choices.append(_Word(name, (x - v * size - back, y + u * size - down), turn, size))
         yield choices
 
 
@@ -167,20 +165,20 @@ def _point_names(piece: Piece, size: float) -> Iterator[list[_Word]]:
         if point.name is None:
             continue
         out, into = path.tangents_out[point.vertex], path.tangents_in[point.vertex - 1]
-        inward = np.array([-out[1] - into[1], out[0] + into[0]])
-        length = float(np.hypot(*inward))
-        inward = inward / length if length > 1e-6 else np.array([1.0, 0.0])
+        way = np.array([-out[1] - into[1], out[0] + into[0]])
+        length = float(np.hypot(*way))
+        u, v = (way / length).tolist() if length > 1e-6 else (1.0, 0.0)
+        x, y = path.vertices[point.vertex].tolist()
         width = len(point.name) * size * _LETTER
         choices = []
         for away in (1.2, 1.8, 2.6, -1.2, 3.6, -2.0):
-            place = path.vertices[point.vertex] + inward * size * away
-            for share in (0.0, 0.5, 1.0) if inward[0] * away >= 0 else (1.0, 0.5, 0.0):
-                start = place - np.array([width * share, 0.0])
+            for share in (0.0, 0.5, 1.0) if u * away >= 0 else (1.0, 0.5, 0.0):
+                start = x + u * size * away - width * share, y + v * size * away
                 choices.append(_Word(point.name, start, 0.0, size))
         yield choices
 
 
-def turn_along(along: Floats) -> float:
+def turn_along(along: Vec | Floats) -> float:
     """The turn of a text along a direction, degrees, never head down.
 
     Rounded first: noise in the last bits must not turn the text on an upright edge over.
@@ -189,40 +187,38 @@ def turn_along(along: Floats) -> float:
     return (turn + 90.0) % 180.0 - 90.0
 
 
-def _along(turn: float) -> Floats:
+def _along(turn: float) -> Vec:
     angle = math.radians(turn)
-    return np.array([math.cos(angle), math.sin(angle)])
+    return math.cos(angle), math.sin(angle)
 
 
 def _hits(words: Sequence[_Word], points: Floats) -> Ints:
     """How many of `points` (m, 2) lie under each word."""
-    start = np.array([word.start for word in words])
-    along = np.array([_along(word.turn) for word in words])
-    width = np.array([word.width for word in words])[:, None]
-    half = np.array([word.size * _HALF for word in words])[:, None]
+    rows = [(*w.start, *_along(w.turn), w.width, w.size * _HALF) for w in words]
+    x, y, c, s, width, half = np.array(rows).T[:, :, None]
     # Most points are near none of them.
-    reach = width + half
-    low, high = (start - reach).min(axis=0), (start + reach).max(axis=0)
-    points = points[((points >= low) & (points <= high)).all(axis=1)]
-    off = points - start[:, None]
-    u = np.round((off * along[:, None]).sum(axis=2), 6)
-    v = np.round(off[..., 1] * along[:, :1] - off[..., 0] * along[:, 1:], 6)
+    reach, (px, py) = width + half, points.T
+    near = (px >= (x - reach).min()) & (px <= (x + reach).max())
+    near &= (py >= (y - reach).min()) & (py <= (y + reach).max())
+    off_x, off_y = px[near] - x, py[near] - y
+    u = np.round(off_x * c + off_y * s, 6)
+    v = np.round(off_y * c - off_x * s, 6)
     hits: Ints = ((u > 0) & (u < width) & (np.abs(v) < half)).sum(axis=1)
     return hits
 
 
 def _body(word: _Word) -> Floats:
     """Points all over a word that has been placed."""
-    along = _along(word.turn)
-    across = np.array([-along[1], along[0]]) * word.size * _HALF
+    c, s = along = np.array(_along(word.turn))
+    across = np.array([-s, c]) * word.size * _HALF
     steps = np.linspace(0.0, word.width, 2 * len(word.text) + 1)[:, None] * along
-    body: Floats = np.vstack([word.start + steps + across * f for f in (-0.9, 0.0, 0.9)])
+    body: Floats = np.vstack([np.array(word.start) + steps + across * f for f in (-0.9, 0.0, 0.9)])
     return body
 
 
 def _tag(frame: Frame, word: _Word, size: float) -> Tag:
-    along = _along(word.turn)
-    base = word.start - 0.35 * word.size * np.array([-along[1], along[0]])
+    c, s = _along(word.turn)
+    base = np.array(word.start) - 0.35 * word.size * np.array([-s, c])
     x, y = frame.xy(base, 2)
     rotation = number(-word.turn, 1)
     return Tag(
@@ -252,7 +248,7 @@ class SizeName(NamedTuple):
     @property
     def body(self) -> Floats:
         """Points all over it, (m, 2)."""
-        along = _along(self.turn)
+        along = np.array(_along(self.turn))
         across = np.array([-along[1], along[0]]) * self.size * 0.5
         steps = np.linspace(-0.5, 0.5, 9)[:, None] * self.width * along
         rows: Floats = np.vstack([self.at + steps + across * f for f in (-1.0, 0.0, 1.0)])

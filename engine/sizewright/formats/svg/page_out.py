@@ -43,7 +43,8 @@ class Frame(NamedTuple):
         words = ["M", *self.xy(path.start, places)]
         x, y = words[1], words[2]
         last = len(path) - 1
-        for i, (controls, line) in enumerate(zip(path.controls, path.lines, strict=True)):
+        segments = zip(path.controls.tolist(), path.lines.tolist(), strict=True)
+        for i, (controls, line) in enumerate(segments):
             to = self.xy(controls[3], places)
             if line and not (path.closed and i == last):
                 if to[1] == y and short:
