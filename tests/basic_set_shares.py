@@ -76,13 +76,14 @@ class Seams:
             ends = np.roll(three[:, :1], -1, axis=0)
             made[name] = np.concatenate([three, ends], axis=1)
 
+        lengths = {name: [length(s) for s in drawn] for name, drawn in made.items()}
+
         def along(name: str, start: str, end: str) -> float:
             """The shorter way along the outline between two named points."""
             outline = self.maps[name].piece.outline
             a, b = sorted((outline.vertex(start), outline.vertex(end)))
-            lengths = [length(s) for s in made[name]]
-            way = sum(lengths[a:b])
-            return min(way, sum(lengths) - way)
+            way = sum(lengths[name][a:b])
+            return min(way, sum(lengths[name]) - way)
 
         necks = along("front", *NECK) + along("back", *NECK)
         caps = [along("sleeve", *CAP[half]) - along(half, *ARMHOLE) for half in CAP]

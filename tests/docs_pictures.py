@@ -79,6 +79,7 @@ rules = "shipped:grade_tables/supper-top-steps.csv"
 """
 
 
+@cache
 def shown_jobs() -> dict[str, Shown]:
     """The jobs that pages show with a picture, by its place in docs/."""
     found = {}

@@ -6,6 +6,7 @@ path data are read by svgelements, lengths are scipy's, areas shapely's.
 
 from __future__ import annotations
 
+import math
 import xml.etree.ElementTree as ET
 from functools import cache
 from pathlib import Path
@@ -36,18 +37,20 @@ def drawn(file: Path, name: str) -> tuple[np.ndarray, ...]:
     return tuple(found)
 
 
-def derivative(segment: np.ndarray, t: float) -> np.ndarray:
-    if len(segment) == 2:
-        return segment[1] - segment[0]
-    a, b, c = np.diff(segment, axis=0)
-    return 3 * ((1 - t) ** 2 * a + 2 * (1 - t) * t * b + t * t * c)
-
-
 def length(*segments: np.ndarray) -> float:
-    def speed(t: float, one: np.ndarray) -> float:
-        return float(np.hypot(*derivative(one, t)))
+    def speed(t: float, x: list[float], y: list[float]) -> float:
+        return math.hypot((x[0] * t + x[1]) * t + x[2], (y[0] * t + y[1]) * t + y[2])
 
-    return sum(quad(speed, 0, 1, args=(one,), epsabs=1e-10)[0] for one in segments)
+    total = 0.0
+    for one in segments:
+        if len(one) == 2:
+            total += math.dist(*one)
+            continue
+        # The derivative is 3 ((1 - t)^2 a + 2 (1 - t) t b + t^2 c).
+        a, b, c = 3 * np.diff(one, axis=0)
+        powers = np.array([a - 2 * b + c, 2 * (b - a), a]).T.tolist()
+        total += quad(speed, 0, 1, args=tuple(powers), epsabs=1e-10)[0]
+    return total
 
 
 def curvature(segment: np.ndarray, count: int = 101) -> np.ndarray:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import subprocess
 from dataclasses import replace
+from functools import cache
 from pathlib import Path as FilePath
 from typing import Any
 
@@ -39,6 +40,7 @@ def written(pattern: Pattern, **given: Any) -> Output:
     return output
 
 
+@cache
 def drawn() -> Pattern:
     """The fixture with every feature, one size."""
     return open_pattern(FEATURES).pattern

@@ -79,7 +79,10 @@ def test_words_of_jobs_and_of_the_command_line_are_text(
 def test_all_that_is_printed_goes_through_the_gate() -> None:
     printing = []
     for path in sorted(ENGINE.rglob("*.py")):
-        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        text = path.read_text("utf-8")
+        if not any(word in text for word in ("print(", "echo(", ".write(")):
+            continue
+        for node in ast.walk(ast.parse(text)):
             called = ast.unparse(node.func) if isinstance(node, ast.Call) else ""
             if called in ("print", "click.echo", "click.secho") or called.endswith("std.write"):
                 printing.append(path.name)

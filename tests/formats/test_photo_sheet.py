@@ -24,10 +24,10 @@ def test_squares_are_printed_where_they_are_said_to_be(sheet: Sheet) -> None:
     labels, _ = ndimage.label(dark)
     found = []
     for number, (rows, columns) in enumerate(ndimage.find_objects(labels), 1):
-        sides = np.array([rows.stop - rows.start, columns.stop - columns.start]) / FINE
-        if np.abs(sides - SIDE).max() < 0.3 and (labels[rows, columns] == number).mean() > 0.95:
-            y, x = ndimage.center_of_mass(labels == number)
-            at = np.array([x + 0.5, y + 0.5]) / dark.shape[::-1]
+        own = labels[rows, columns] == number
+        if np.abs(np.array(own.shape) / FINE - SIDE).max() < 0.3 and own.mean() > 0.95:
+            y, x = ndimage.center_of_mass(own)
+            at = np.array([columns.start + x + 0.5, rows.start + y + 0.5]) / dark.shape[::-1]
             found.append(sheet.size * np.array([at[0], 1 - at[1]]))
     wanted = sheet.places(sheet.nodes)
     assert len(found) == len(wanted) >= 22

@@ -11,7 +11,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sizewright.errors import GeometryError, InputError, LookupFailed
-from sizewright.formats import read_svg
 from sizewright.geometry import affine
 from sizewright.geometry.crossings import is_simple
 from sizewright.geometry.path import Path
@@ -26,9 +25,9 @@ from sizewright.grading import (
 )
 from sizewright.grading.mixed import parted
 from sizewright.model import Pattern, Piece, RuleWeights, axis_frame, format_mixture
-from sizewright.shipped import shipped
 from tests.grading.cutting import Cut, apart, part_of, part_path
 from tests.grading.outlines import amounts, bodice_half, pieces
+from tests.operations import drawn, steps
 
 
 def weighed_half() -> Piece:
@@ -133,8 +132,7 @@ def cuts(piece: Piece, count: int, seed: int) -> Iterator[Cut]:
 @pytest.mark.parametrize("name", ["supper-top", "basic-set"])
 def test_a_cut_base_grades_as_the_graded_pattern_is_cut(name: str) -> None:
     """Straight cuts through every piece of the shipped patterns, in every size of their tables."""
-    pattern = read_svg(shipped(f"examples/{name}/{name}.svg")).pattern
-    table = read_rules(shipped(f"grade_tables/{name}-steps.csv"))
+    pattern, table = drawn(name), steps(name)
     base, pieces = base_pieces(pattern)
     growths = [table.growth(base, size) for size in table.sizes]
     done, worst = 0, [0.0, 0.0]

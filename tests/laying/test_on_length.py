@@ -21,7 +21,7 @@ CLOTH = Cloth("bolt", width=900.0, selvedge=10.0)
 
 def test_pieces_lie_apart_along_the_grain() -> None:
     every = items(CLOTH, gore("gore", 300, 500, 4, pair=True), gore("yoke", 200, 150, 2))
-    lay = look(CLOTH, every, 2)
+    lay = look(CLOTH, every, 1)
     assert lay.whole
     assert [i.item.side for i in lay.laid].count("turned over") == 2
     check(lay)
@@ -32,13 +32,13 @@ def test_pieces_lie_apart_along_the_grain() -> None:
 
 def test_a_nap_turns_nothing() -> None:
     cloth = replace(CLOTH, nap="one-way")
-    lay = look(cloth, items(cloth, gore("gore", 300, 500, 4)), 2)
+    lay = look(cloth, items(cloth, gore("gore", 300, 500, 4)), 0.5)
     assert {one.turn for one in lay.laid} == {0}
     check(lay)
 
 
 def test_a_piece_as_wide_as_the_cloth_fits_exactly() -> None:
-    lay = look(CLOTH, items(CLOTH, piece("band", [(0, 0), (880, 0), (880, 50), (0, 50)], 2)), 1)
+    lay = look(CLOTH, items(CLOTH, piece("band", [(0, 0), (880, 0), (880, 50), (0, 50)], 2)), 0.5)
     assert lay.whole
     check(lay)
     assert lay.length == pytest.approx(104, abs=1.5)
@@ -46,7 +46,7 @@ def test_a_piece_as_wide_as_the_cloth_fits_exactly() -> None:
 
 def test_what_is_too_wide_is_left_over() -> None:
     wide = piece("curtain", [(0, 0), (881, 0), (881, 50), (0, 50)])
-    lay = look(CLOTH, items(CLOTH, wide, gore("gore", 300, 300)), 1)
+    lay = look(CLOTH, items(CLOTH, wide, gore("gore", 300, 300)), 0.5)
     assert [item.piece.name for item in lay.left] == ["curtain"]
     assert [one.item.piece.name for one in lay.laid] == ["gore"]
 
@@ -59,14 +59,14 @@ def test_a_cloth_of_given_length_is_kept_within() -> None:
     assert time.monotonic() - begun < 15  # it ends when all lies
     check(lay)
     short = replace(CLOTH, length=520.0)
-    lay = look(short, items(short, gore("gore", 250, 500, 12)), 2)
+    lay = look(short, items(short, gore("gore", 250, 500, 12)), 1)
     assert 0 < len(lay.laid) < 12
     assert len(lay.laid) + len(lay.left) == 12
     check(lay)
 
 
 def test_a_spoilt_lay_is_found_out() -> None:
-    lay = look(CLOTH, items(CLOTH, gore("gore", 300, 500, 2)), 1)
+    lay = look(CLOTH, items(CLOTH, gore("gore", 300, 500, 2)), 0.5)
     a, b = lay.laid
 
     def codes(*laid: object) -> set[str]:
@@ -147,7 +147,7 @@ def test_the_grain_decides_and_not_the_grade_axis() -> None:
         "band", Outline.of(rectangle(400, 60)), kind="cut", quantity=(Quantity("main", 2),),
         grain=Grain((50, 30), (150, 30)), axis=Axis((50, 10), (50, 50)), fold=Fold(3, 0),
     )  # fmt: skip
-    lay = look(CLOTH, items_for(CLOTH, opened(Pattern((band,)), CLOTH).pieces)[0], 1)
+    lay = look(CLOTH, items_for(CLOTH, opened(Pattern((band,)), CLOTH).pieces)[0], 0.5)
     for area in lay.areas:
         x0, y0, x1, y1 = area.bounds
         assert (x1 - x0, y1 - y0) == pytest.approx((800, 60))

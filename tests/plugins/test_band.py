@@ -10,7 +10,6 @@ import pytest
 import shapely
 
 from sizewright.errors import SizewrightError
-from sizewright.formats import read_svg
 from sizewright.geometry import Path, affine, circular_arc, flatten
 from sizewright.model import (
     Fold,
@@ -23,8 +22,7 @@ from sizewright.model import (
     match_seam,
     parse_seam,
 )
-from sizewright.shipped import shipped
-from tests.operations import do, nest
+from tests.operations import do, drawn, nest
 from tests.shapes import bodice
 
 INCH = 25.4
@@ -102,7 +100,7 @@ def test_it_is_as_long_as_the_edges_as_sewn_and_its_seam_closes(on_fold: bool) -
 @pytest.mark.parametrize("on_fold", [True, False])
 def test_a_band_round_an_arm_or_a_leg_is_for_one_of_them(chain: str, on_fold: bool) -> None:
     # The edges measured by shapely, along their chords.
-    pattern = read_svg(shipped("examples/basic-set/basic-set.svg")).pattern
+    pattern = drawn("basic-set")
     edges = []
     for part in chain.split(" + "):
         name, run = part.split(":")
@@ -122,7 +120,7 @@ def test_a_band_round_an_arm_or_a_leg_is_for_one_of_them(chain: str, on_fold: bo
 
 @pytest.mark.parametrize(("cut", "codes"), [(1, ["band-once"]), (2, [])])
 def test_a_cuff_that_is_cut_once_is_told(cut: int, codes: list[str]) -> None:
-    pattern = read_svg(shipped("examples/basic-set/basic-set.svg")).pattern
+    pattern = drawn("basic-set")
     done = do(pattern, "band", for_="sleeve:hem", height="3 cm", cut=cut)
     assert [f.code for f in done.findings] == codes
 

@@ -72,8 +72,7 @@ def points_of(element: ET.Element) -> np.ndarray:
         return np.array([*pairs, pairs[0]] if element.tag == f"{SVG}polygon" else pairs)
     # Reference: svgelements reads the path and evaluates its segments.
     parts = [part for part in SvgPath(element.attrib["d"]) if not isinstance(part, Move)]
-    found = [part.point(t) for part in parts for t in np.linspace(0, 1, 50)]
-    return np.array([[p.x, p.y] for p in found])
+    return np.concatenate([part.npoint(np.linspace(0, 1, 50)) for part in parts])
 
 
 @dataclass(frozen=True)

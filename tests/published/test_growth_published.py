@@ -12,12 +12,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-import svgelements
-from scipy.integrate import quad
 
 from sizewright.cli.main import main
 from sizewright.grading import RuleTable, read_rules
 from sizewright.shipped import shipped
+from tests.drawn import drawn, length
 from tests.published.body_growth import rows, table
 
 IN = 25.4
@@ -45,22 +44,6 @@ def measured(tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, fl
     return {size: girths(folder / f"top-{size}.svg") for size in SIZES}
 
 
-def segments(path: Path, piece: str) -> list[np.ndarray]:
-    """The outline of a piece, each segment (2, 2) or (4, 2), y down."""
-    group = next(g for g in ET.parse(path).iter() if g.get("data-piece") == piece)
-    line = next(e for e in group.iter() if e.get("data-role") == "outline")
-    found = []
-    for one in svgelements.Path(line.get("d")):
-        if isinstance(one, svgelements.CubicBezier):
-            points = (one.start, one.control1, one.control2, one.end)
-        elif isinstance(one, svgelements.Line | svgelements.Close) and one.start != one.end:
-            points = (one.start, one.end)
-        else:
-            continue
-        found.append(np.array([[p.x, p.y] for p in points]))
-    return found
-
-
 def named(path: Path, piece: str, point: str) -> np.ndarray:
     """The centre of the mark that names a point."""
     group = next(g for g in ET.parse(path).iter() if g.get("data-piece") == piece)
@@ -70,26 +53,15 @@ def named(path: Path, piece: str, point: str) -> np.ndarray:
 
 def along(path: Path, piece: str, stops: list[tuple[str, str]]) -> float:
     """Length of the outline between pairs of named points, the way that it is drawn or back."""
-    loop = segments(path, piece)
+    loop = drawn(path, piece)
     starts = np.array([s[0] for s in loop])
     total = 0.0
     for a, b in stops:
         i, j = (int(np.hypot(*(starts - named(path, piece, name)).T).argmin()) for name in (a, b))
         way = [(i + k) % len(loop) for k in range((j - i) % len(loop))]
         back = [(j + k) % len(loop) for k in range((i - j) % len(loop))]
-        total += min(sum(length(loop[k]) for k in some) for some in (way, back))
+        total += min(length(*(loop[k] for k in some)) for some in (way, back))
     return total
-
-
-def length(segment: np.ndarray) -> float:
-    if len(segment) == 2:
-        return float(np.hypot(*(segment[1] - segment[0])))
-    a, b, c = np.diff(segment, axis=0)
-
-    def speed(t: float) -> float:
-        return float(np.hypot(*(3 * ((1 - t) ** 2 * a + 2 * (1 - t) * t * b + t * t * c))))
-
-    return float(quad(speed, 0, 1, epsabs=1e-9)[0])
 
 
 def girths(path: Path) -> dict[str, float]:

@@ -519,10 +519,10 @@ def _together(own: Sequence[int], ways: dict[tuple[_End, _End], list[_Way]]) -> 
 
     for (a, _), (b, _) in ways:
         group[root(a)] = root(b)
-    for top in own:
-        members = [k for k in own if root(k) == top]
-        if members:
-            yield members
+    together: dict[int, list[int]] = {}
+    for k in own:
+        together.setdefault(root(k), []).append(k)
+    yield from (together[top] for top in own if top in together)
 
 
 def _pairings(

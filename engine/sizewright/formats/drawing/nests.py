@@ -199,6 +199,8 @@ def _closed_on_itself(path: Path, reach: float) -> Path | None:
     """The loop of a line that comes back to itself and goes on, as an outline does that was
     joined with the line that all sizes share."""
     found: list[Path] = []
+    if len(path) == 1 and path.lines[0]:
+        return None
     most = path.length - 20 * reach
     for turned in (path, path.reversed()) if most > 20 * reach else ():
         foot = nearest_point(turned.part(20 * reach, path.length), turned.start)
