@@ -38,10 +38,11 @@ def test_a_notch_alone_says_its_place_by_its_feet() -> None:
     ring = shapely.LineString(
         np.vstack([flatten(said.piece.outline.path, 1e-6), said.piece.outline.path.start])
     )
+    shapely.prepare(ring)
     scale = said.piece.outline.path.length / ring.length
     for notch, shape in zip(piece.notches, drawn, strict=True):
         points = np.concatenate([path.vertices for path in shape.paths])
-        feet = [p for p in map(shapely.Point, points) if ring.distance(p) < 1e-3]
+        feet = [p for p in map(shapely.Point, points) if shapely.dwithin(ring, p, 1e-3)]
         places = [ring.project(p) * scale for p in feet]
         assert len(feet) == (1 if notch.kind in ("slit", "t") else 2)
         assert np.mean(places) == pytest.approx(notch.at.distance, abs=2e-3)
