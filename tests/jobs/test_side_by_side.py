@@ -162,6 +162,15 @@ def test_what_has_other_threads_is_not_forked(monkeypatch: pytest.MonkeyPatch) -
     assert [list(files) for files, _ in in_order([told] * 2, 0.0)] == [[str(os.getpid())]] * 2
 
 
+def test_one_alone_is_made_here(monkeypatch: pytest.MonkeyPatch) -> None:
+    on(2, monkeypatch)
+
+    def told(_before: Before) -> Made:
+        return {str(os.getpid()): b""}, ()
+
+    assert [list(files) for files, _ in in_order([told], 0.0)] == [[str(os.getpid())]]
+
+
 class Odd(Finding):
     """One that cannot be handed from process to process."""
 

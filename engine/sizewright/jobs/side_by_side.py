@@ -43,6 +43,7 @@ def in_order(
 ) -> Generator[Made, None, None]:
     """What each task makes, in order; side by side once `begun` (`time.monotonic`) is long ago.
 
+    One alone is made in this process, where a lay is kept.
     Those numbered in `asking` ask for the findings before them, and are made in this process.
     Those in `near` work out some of the same, and are made here before them unless another
     process has begun with them; while it waits this process makes others too.
@@ -81,8 +82,8 @@ def in_order(
 
     with ExitStack() as stack:
         for k in range(len(tasks)):
-            if under_way is None and time.monotonic() - begun > _LONG:
-                left = range(k, len(tasks))
+            left = range(k, len(tasks))
+            if under_way is None and len(left) > 1 and time.monotonic() - begun > _LONG:
                 # Others come to those that are near after all else.
                 apart = [j for j in left if j not in asking]
                 waiting = sorted(apart, key=lambda j: -j if j in near else -len(tasks) - 1)
