@@ -9,7 +9,7 @@ rounding noise and tiny chords do not hide this.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -142,8 +142,8 @@ class Chain(NamedTuple):
         single = np.diff(self.kept[first : last + 1]) == 1
         # Flattening keeps that height alike all along: such a chord is out of line,
         # even where the one beside it is as long.
-        side = (c >= _LONG * _median(c)) & single
-        side &= stand_off >= max(_APART * _median(stand_off), 50 * self.noise)
+        side = (c >= _LONG * median(c)) & single
+        side &= stand_off >= max(_APART * median(stand_off), 50 * self.noise)
         long = (c >= _LONGISH * near) & (bend * c**2 / near >= 50 * self.noise)
         side |= long & (c >= _LONG * near)
         for k in np.flatnonzero(long & single & ~side):
@@ -300,7 +300,7 @@ def _greater(after: Floats, before: Floats) -> Floats:
     return found
 
 
-def _median(values: Floats) -> float:
+def median(values: Floats | Sequence[float]) -> float:
     """The middle value; numpy's own brings in a module that takes longer than the sorting."""
     ordered, k = np.sort(values), len(values)
     return float(ordered[(k - 1) // 2] + ordered[k // 2]) / 2

@@ -16,13 +16,11 @@ from typing import NamedTuple
 import numpy as np
 
 from . import bezier, lengths
-from .path import Path
+from .path import Path, is_kept
 from .types import Bools, Floats, Ints
 
 #: Largest number of (point, segment) pairs held at once; bounds the memory.
 _BATCH = 400_000
-#: So few points are kept with their places for a while.
-_FEW = 64
 #: Halvings after which a piece with several roots counts as one flat minimum.
 _DEEPEST = 20
 
@@ -56,7 +54,8 @@ class Foot(NamedTuple):
 def nearest(path: Path, points: Floats) -> Nearest:
     """Nearest place of `path` for each of `points` (m, 2); for a closed path, of its line."""
     points = np.asarray(points, dtype=np.float64).reshape(-1, 2)
-    return _again(path, points.tobytes()) if len(points) <= _FEW else _nearest(path, points)
+    kept = is_kept(path, len(points))
+    return _again(path, points.tobytes()) if kept else _nearest(path, points)
 
 
 @lru_cache(maxsize=512)

@@ -19,8 +19,9 @@ _Array = TypeVar("_Array", Floats, Bools, Ints)
 
 #: Arc lengths closer than this to a vertex, in mm, mean the vertex itself.
 SNAP = 1e-7
-#: Places of so few arc lengths are kept for a while.
-_FEW = 64
+#: Places are kept for a while, so few of them, on a line of so few segments: the line stays
+#: in memory as long.
+_FEW, _SHORT = 64, 1000
 
 
 @dataclass(frozen=True, eq=False)
@@ -232,7 +233,7 @@ class Path:
                 one = 0.0
             i, t = lengths.locate_one(self.controls, self.lines, self.cumulative, one)
             return np.full(s.shape, i, dtype=np.intp), np.full(s.shape, t)
-        if s.size <= _FEW:
+        if is_kept(self, s.size):
             segments, ts = _located(self, s.tobytes())
             return segments.reshape(s.shape), ts.reshape(s.shape)
         return self._locate(s)
@@ -395,6 +396,11 @@ class Path:
         own = slice(i, i + 1)
         ends = np.array([0.0, span])
         return lengths.locate_one(self.controls[own], self.lines[own], ends, s)[1]
+
+
+def is_kept(path: Path, count: int) -> bool:
+    """Whether so many places of a line are kept for a while, as they may be asked for again."""
+    return count <= _FEW and len(path) <= _SHORT
 
 
 @lru_cache(maxsize=256)

@@ -6,6 +6,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ..geometry.chords import median
+
 # Width to height that the rows are made for.
 _ASPECT = 1.35
 # A block smaller than so many letter heights, and than this share of the largest one, is
@@ -38,8 +40,7 @@ def letter_size(
     in measure with the blocks, and the picture grows.
     """
     longest = [max(span) for span in spans]
-    middle = sorted(longest)[(len(longest) - 1) // 2 : len(longest) // 2 + 1]
-    most = sum(middle) / len(middle) / _SMALLEST
+    most = median(longest) / _SMALLEST
     times = tuple(1.0 for _ in spans)
     for _ in range(2):
         size = max(longest) * share

@@ -20,7 +20,7 @@ from ..drawing.scribe import Facts, Figure
 from ..reading import Written
 from .places import bounds_of, name_place
 from .r2000 import R2000, letters
-from .texts import words_in_line, words_in_lines
+from .texts import one_line, words_in_line, words_in_lines
 from .xdata import APPID, as_strings
 
 #: Layer for each role, with its colour number (ACI), near those of the palette.
@@ -157,7 +157,7 @@ class _Pen:
             self.sheet.mtext(codes, (x, y), height, layer, angle=label.angle)
             shown = words_in_lines(letters(codes))
         else:
-            line = _one_line(label.text)
+            line = one_line(label.text)
             self.sheet.text(line, (x, y), height, layer, angle=label.angle)
             shown = words_in_line(letters(line))
         if shown != label.text:
@@ -188,16 +188,11 @@ class _Pen:
                 continue
             place = name_place(piece.drawn.path, len(piece.title))
             x, y, height = (v * self.scale for v in place)
-            at, words = (round(x, 3), round(y, 3)), _one_line(piece.title)
+            at, words = (round(x, 3), round(y, 3)), one_line(piece.title)
             self.sheet.text(words, at, round(height, 3), layer)
             strings = as_strings({"data-role": "picture", "piece:piece": piece.name})
             if strings:
                 self.sheet.data(strings)
-
-
-def _one_line(text: str) -> str:
-    """`text` as a TEXT can hold it."""
-    return text.replace("\n", "").replace("\r", "").rstrip("^")
 
 
 def _chains(path: Path) -> list[tuple[int, int]]:

@@ -24,8 +24,13 @@ def words_of(entity: Any) -> str:
 
 def words_in_line(text: str) -> str:
     """What the string of a TEXT shows: its codes resolved, `\\U+00E9` too."""
-    line = _carets(text).replace("\n", "").replace("\r", "").rstrip("^")
+    line = one_line(_carets(text))
     return decoded(_SIGN.sub(lambda code: _SIGNS.get(code[1].lower(), ""), line))
+
+
+def one_line(text: str) -> str:
+    """`text` as a TEXT can hold it."""
+    return text.replace("\n", "").replace("\r", "").rstrip("^")
 
 
 def words_in_lines(text: str) -> str:
